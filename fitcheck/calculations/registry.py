@@ -1,0 +1,131 @@
+"""How a calculation is declared, so that an interval passes through it soundly.
+
+A calculation is a plain function of floats in the units that its declaration names:
+
+    @calculation(stroke="mm + 10..300", speed="rpm + 0..20000", gives="m/s")
+    def mean_piston_speed(stroke: float, speed: float) -> float: ...
+
+Each argument is declared as `unit direction low..high`: `+` the result never falls as the
+argument grows, `-` it never rises, `~` neither. The range is where the formula holds; the
+knowledge loads only if every argument stays inside it. With a `~`, the declaration names
+`bounds`, a function that takes the lower ends and the upper ends of all arguments (two tuples)
+and returns bounds of the result over that box. `accuracy` is the relative error of the result;
+every bound is moved outward by it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from fitcheck.quantity.units import KINDS, UNITS, Dimension, Unit
+
+Bounds = Callable[[tuple[float, ...], tuple[float, ...]], tuple[float, float]]
+_DECLARATION = re.compile(
+    r"(?P<unit>\S.*?) (?P<direction>[-+~]) (?P<low>-?[\d.e-]+?)\.\.(?P<high>-?[\d.e]+)"
+)
+_DIRECTIONS = {"+": 1, "-": -1, "~": 0}
+
+
+def _unit(name: str) -> Unit:
+    wanted = "" if name == "number" else name
+    found = next((unit for unit in UNITS if unit.name == wanted), None)
+    if found is None:
+        raise ValueError(f"the unit '{name}' is not in the table of units")
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Argument:
+    """One argument: its unit, direction (1, -1 or 0) and the range in that unit."""
+
+    name: str
+    unit: Unit
+    direction: int
+    low: float
+    high: float
+
+    @property
+    def dimension(self) -> Dimension:
+        """The dimension that a value handed to this argument must have."""
+        return KINDS[self.unit.kind].dimension
+
+    @property
+    def base_range(self) -> tuple[Fraction, Fraction]:
+        """The range in base units."""
+        low, high = Fraction(str(self.low)), Fraction(str(self.high))
+        unit = self.unit
+        return (low + unit.offset) * unit.factor, (high + unit.offset) * unit.factor
+
+    @classmethod
+    def declared(cls, name: str, text: str) -> Argument:
+        """Read `mm + 10..300`."""
+        match = _DECLARATION.fullmatch(text)
+        if not match:
+            raise ValueError(f"'{name}' is declared as '{text}'; write: unit + low..high")
+        return cls(name, _unit(match["unit"]), _DIRECTIONS[match["direction"]],
+                   float(match["low"]), float(match["high"]))  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Calculation:
+    """A registered function with what the language needs to know of it."""
+
+    name: str
+    arguments: tuple[Argument, ...]
+    gives: Unit
+    function: Callable[..., float] = field(repr=False)
+    bounds: Bounds | None = field(repr=False)
+    accuracy: float
+
+    @property
+    def dimension(self) -> Dimension:
+        """The dimension of the result."""
+        return KINDS[self.gives.kind].dimension
+
+    def lower(self, lows: tuple[float, ...], highs: tuple[float, ...]) -> float:
+        """A lower bound of the result over the box, all in base units."""
+        return self._bound(lows, highs, -1)
+
+    def upper(self, lows: tuple[float, ...], highs: tuple[float, ...]) -> float:
+        """An upper bound of the result over the box, all in base units."""
+        return self._bound(lows, highs, 1)
+
+    def _bound(self, lows: tuple[float, ...], highs: tuple[float, ...], end: int) -> float:
+        low = tuple(map(_to_unit, lows, self.arguments))
+        high = tuple(map(_to_unit, highs, self.arguments))
+        if self.bounds is not None:
+            value = self.bounds(low, high)[end > 0]
+        else:
+            ends = (high[i] if argument.direction == end else low[i]
+                    for i, argument in enumerate(self.arguments))  # fmt: skip
+            value = self.function(*ends)
+        base = (value + float(self.gives.offset)) * float(self.gives.factor)
+        return base + end * self.accuracy * abs(base)
+
+
+def _to_unit(base: float, argument: Argument) -> float:
+    return base / float(argument.unit.factor) - float(argument.unit.offset)
+
+
+CALCULATIONS: dict[str, Calculation] = {}
+
+
+def calculation(
+    *, gives: str, bounds: Bounds | None = None, accuracy: float = 1e-9, **arguments: str
+) -> Callable[[Callable[..., float]], Callable[..., float]]:
+    """Register the decorated function under its own name; the function itself is unchanged."""
+    declared = tuple(Argument.declared(name, text) for name, text in arguments.items())
+
+    def register(function: Callable[..., float]) -> Callable[..., float]:
+        name = function.__name__
+        if name in CALCULATIONS:
+            raise ValueError(f"the calculation '{name}' is registered twice")
+        if bounds is None and any(argument.direction == 0 for argument in declared):
+            raise ValueError(f"'{name}' has an argument declared ~ and no bounds")
+        CALCULATIONS[name] = Calculation(name, declared, _unit(gives), function, bounds, accuracy)
+        return function
+
+    return register

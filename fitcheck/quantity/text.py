@@ -1,0 +1,283 @@
+"""Reading what a machinist writes, and writing what a machinist reads.
+
+The grammar is closed and small, on purpose:
+
+    quantity   number unit [tolerance] | number .. number unit
+    number     0.550 | .550 | 5/16 | 1 3/8 | 1-3/8 | -0.010
+    tolerance  +-0.002 | +-0.002 in | +-3 % | +0.003 -0.001
+
+Where no tolerance is stated it follows from the digits typed: half of the last one. A fraction
+counts to the nearest 1/64 (the finest division of an inch rule) or to its own finer division.
+The kind of evidence may widen that (see `spread`), never narrow it.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from fitcheck.quantity.interval import Interval
+from fitcheck.quantity.units import KINDS, Kind, Unit, find_unit, kinds_of_unit, unit_names
+
+System = Literal["inch", "metric"]
+MOST_CHARACTERS = 80
+# A length of fewer steps than this in its usual last digit is shown with a further digit.
+FEW_STEPS = 10
+_NUMBER = (r"(?:(?P<{0}whole>\d{{1,6}})[ -](?=\d+/))?(?P<{0}top>\d{{1,6}})/(?P<{0}bottom>\d{{1,6}})"
+           r"|(?P<{0}decimal>(?:\d{{1,12}}\.?\d{{0,12}}|\.\d{{1,12}}))")  # fmt: skip
+_VALUE = re.compile(rf"\s*(?P<sign>[+-]?)(?:{_NUMBER.format('')})")
+_PLUSMINUS = re.compile(rf"\s*(?:\+-|±|\+/-)\s*(?:{_NUMBER.format('')})")
+_PLUS_THEN_MINUS = re.compile(
+    rf"\s*\+\s*(?:{_NUMBER.format('up_')})\s*-\s*(?:{_NUMBER.format('down_')})"
+)
+_RANGE = re.compile(r"\s*\.\.\s*")
+_UNIT = re.compile(r"\s*(?P<unit>[^\d+±-]*?(?:\d(?:/[A-Za-z]+)?|/m/K|e-6/K)?)\s*(?=\+|±|$)")
+
+
+class QuantityError(ValueError):
+    """A text that is no quantity of the kind wanted; `offset` and `width` say which part."""
+
+    def __init__(self, what: str, mend: str = "", offset: int = 0, width: int = 1) -> None:
+        super().__init__(what)
+        self.what = what
+        self.mend = mend
+        self.offset = offset
+        self.width = max(1, width)
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """An interval of one kind, in base units, with the text it was typed as.
+
+    `stated` tells that the text itself gave the tolerance or the range.
+    """
+
+    kind: Kind
+    interval: Interval
+    text: str = ""
+    stated: bool = False
+
+    @property
+    def lower(self) -> Fraction:
+        """Lower end in base units."""
+        return self.interval.lower
+
+    @property
+    def upper(self) -> Fraction:
+        """Upper end in base units."""
+        return self.interval.upper
+
+
+@dataclass(frozen=True, slots=True)
+class Tolerance:
+    """A plus-minus: an amount in base units, or a share of the value.
+
+    >>> Tolerance.read("+-0.010 in", KINDS["length"]).amount
+    Fraction(127, 500)
+    """
+
+    amount: Fraction
+    relative: bool = False
+
+    @classmethod
+    def read(cls, text: str, kind: Kind) -> Tolerance:
+        """Read `+-0.010 in` or `+-3 %`; raises QuantityError."""
+        match = _PLUSMINUS.match(text)
+        if not match:
+            raise QuantityError("a tolerance starts with +-", "as in +-0.010 in or +-3 %")
+        number, _ = _number(match, "")
+        rest = text[match.end() :].strip()
+        if rest == "%" and kind.name != "share":
+            return cls(number / 100, relative=True)
+        unit = _find(rest, kind, match.end(), len(text) - match.end())
+        return cls(number * unit.factor)
+
+    def around(self, value: Fraction) -> Fraction:
+        """The half-width that this tolerance gives at `value`."""
+        return abs(value) * self.amount if self.relative else self.amount
+
+
+EXACT = Tolerance(Fraction(0))
+
+
+def read_quantity(text: str, kind: Kind, spread: Tolerance | None = None) -> Quantity:
+    """Read a quantity of `kind`; raises QuantityError that says what to write instead.
+
+    `spread` is the least half-width that the kind of evidence allows (an instrument's
+    resolution, a seller's tolerance); EXACT takes the number as it stands, for limits.
+
+    >>> q = read_quantity('.550"', KINDS["length"])
+    >>> float(q.lower / Fraction(254, 10)), float(q.upper / Fraction(254, 10))
+    (0.5495, 0.5505)
+    >>> read_quantity("0.550", KINDS["length"])
+    Traceback (most recent call last):
+        ...
+    fitcheck.quantity.text.QuantityError: '0.550' has no unit
+    """
+    if len(text) > MOST_CHARACTERS:
+        raise QuantityError(f"longer than {MOST_CHARACTERS} characters: no quantity",
+                            f"write a number and one of: {', '.join(unit_names(kind))}",
+                            0, MOST_CHARACTERS)  # fmt: skip
+    match = _VALUE.match(text)
+    if not match:
+        raise QuantityError(f"'{text}' does not start with a number", _how_to_write(kind),
+                            0, len(text))  # fmt: skip
+    _refuse_separators(text, kind)
+    value, half_digit = _signed(match)
+    at = match.end()
+    upto = _RANGE.match(text, at)
+    if upto:
+        return _read_range(text, kind, value, upto.end())
+    plus_then_unit = _PLUSMINUS.match(text, at) or _PLUS_THEN_MINUS.match(text, at)
+    if plus_then_unit:  # the tolerance before the unit: 0.550 +-0.002 in
+        unit = _find(text[plus_then_unit.end() :].strip(), kind, at, len(text) - at)
+        return _with_stated(text, kind, value, plus_then_unit, unit, unit)
+    unit_match = _UNIT.match(text, at)
+    name = unit_match["unit"].strip() if unit_match else text[at:].strip()
+    end = unit_match.end() if unit_match else len(text)
+    unit = _find(name, kind, at, max(1, end - at), typed=text.strip())
+    if not text[end:].strip():
+        middle = _base(value, unit)
+        half = half_digit * unit.factor
+        if spread is not None:
+            half = Fraction(0) if spread == EXACT else max(half, spread.around(middle))
+        return Quantity(kind, Interval(middle - half, middle + half), text)
+    stated = _PLUSMINUS.match(text, end) or _PLUS_THEN_MINUS.match(text, end)
+    if not stated:
+        raise QuantityError(f"'{text[end:].strip()}' is not understood here",
+                            "write a tolerance as +-0.002, or +0.003 -0.001",
+                            end, len(text) - end)  # fmt: skip
+    rest = text[stated.end() :].strip()
+    if rest == "%" and "up_top" not in stated.groupdict():
+        return _with_stated(text, kind, value, stated, unit, Unit("%", "share", Fraction(1, 100)))
+    tolerance_unit = unit if not rest else _find(rest, kind, stated.end(), len(rest))
+    return _with_stated(text, kind, value, stated, unit, tolerance_unit)
+
+
+def _read_range(text: str, kind: Kind, low: Fraction, at: int) -> Quantity:
+    match = _VALUE.match(text, at)
+    if not match:
+        raise QuantityError("a range needs a number after ..", "as in 1.880..1.900 in", at)
+    high, _ = _signed(match)
+    rest = text[match.end() :]
+    unit = _find(rest.strip(), kind, match.end(), max(1, len(rest)), typed=text.strip())
+    lower, upper = _base(low, unit), _base(high, unit)
+    if lower > upper:
+        raise QuantityError("the range runs backwards", "write the smaller figure first",
+                            0, len(text))  # fmt: skip
+    return Quantity(kind, Interval(lower, upper), text, stated=True)
+
+
+def _with_stated(text: str, kind: Kind, value: Fraction, tolerance: re.Match[str], unit: Unit,
+                 tolerance_unit: Unit) -> Quantity:  # fmt: skip
+    middle = _base(value, unit)
+    if "up_top" in tolerance.groupdict():
+        up, down = (_number(tolerance, side)[0] for side in ("up_", "down_"))
+    else:
+        up = down = _number(tolerance, "")[0]
+    scale = abs(middle) * tolerance_unit.factor if tolerance_unit.name == "%" != unit.name \
+        else tolerance_unit.factor  # fmt: skip
+    return Quantity(kind, Interval(middle - down * scale, middle + up * scale), text, stated=True)
+
+
+def _base(number: Fraction, unit: Unit) -> Fraction:
+    return (number + unit.offset) * unit.factor
+
+
+def _signed(match: re.Match[str]) -> tuple[Fraction, Fraction]:
+    value, half_digit = _number(match, "")
+    return (-value if match["sign"] == "-" else value), half_digit
+
+
+def _number(match: re.Match[str], prefix: str) -> tuple[Fraction, Fraction]:
+    """The number matched and half of its last digit or division."""
+    if decimal := match[prefix + "decimal"]:
+        digits = len(decimal.partition(".")[2])
+        return Fraction(decimal), Fraction(1, 2 * 10**digits)
+    bottom = int(match[prefix + "bottom"])
+    if bottom == 0:
+        raise QuantityError("a fraction over zero", "", match.start(), len(match[0]))
+    whole = int(match[prefix + "whole"] or 0)
+    return whole + Fraction(int(match[prefix + "top"]), bottom), Fraction(1, 2 * max(bottom, 64))
+
+
+def _refuse_separators(text: str, kind: Kind) -> None:
+    comma = re.match(r"\s*[+-]?\d+,\d+", text)
+    if comma:
+        raise QuantityError(f"the comma in '{comma[0].strip()}' may mean a decimal point or "
+                            "thousands", f"write a point and no separators: {_how_to_write(kind)}",
+                            0, comma.end())  # fmt: skip
+
+
+def _find(name: str, kind: Kind, offset: int, width: int, typed: str = "") -> Unit:
+    name = re.sub(r"\s+", " ", name.strip().rstrip("."))
+    unit = find_unit(name, kind)
+    if unit is not None:
+        return unit
+    if not name:
+        raise QuantityError(f"'{typed}' has no unit", _how_to_write(kind), 0, len(typed) or width)
+    others = kinds_of_unit(name)
+    what = (f"'{name}' is a unit of {others[0].replace('_', ' ')}, "
+            f"and {kind.name.replace('_', ' ')} is wanted here"
+            if others else f"the unit '{name}' is not known")  # fmt: skip
+    raise QuantityError(what, _how_to_write(kind), offset, width)
+
+
+def _how_to_write(kind: Kind) -> str:
+    names = unit_names(kind)
+    return f"write a number and one of: {', '.join(names)}" if names else "write a plain number"
+
+
+def show(interval: Interval, kind: Kind, system: System = "inch", *, sign: bool = False) -> str:
+    """The interval as a reader of `system` expects it, never surer than it is.
+
+    Ends of a range are rounded outward. Small lengths get a further digit (thousandths become
+    ten-thousandths below 0.010 in), as machinists write clearances.
+
+    >>> inch = Fraction(254, 10)
+    >>> show(Interval(inch * Fraction("0.05951"), inch * Fraction("0.0615")), KINDS["length"])
+    '0.059..0.062 in'
+    >>> show(Interval.point(inch / 2), KINDS["length"], "metric")
+    '12.70 mm'
+    """
+    unit_name, decimals = kind.inch if system == "inch" else kind.metric
+    unit = find_unit(unit_name, kind)
+    assert unit is not None
+    lower = interval.lower / unit.factor - unit.offset
+    upper = interval.upper / unit.factor - unit.offset
+    decimals = _decimals(decimals, kind, max(abs(lower), abs(upper)), upper - lower)
+    low, high = _rounded(lower, decimals, down=True), _rounded(upper, decimals, down=False)
+    space = "" if unit_name in ("%", "") else " "
+    if low == high or _reads_as_one(lower, upper, decimals):
+        middle = round((lower + upper) / 2 * 10**decimals)
+        return f"{_digits(middle, decimals, sign)}{space}{unit_name}"
+    return f"{_digits(low, decimals, sign)}..{_digits(high, decimals, sign)}{space}{unit_name}"
+
+
+def _reads_as_one(lower: Fraction, upper: Fraction, decimals: int) -> bool:
+    """A width of one last digit or less is what a single number with these digits says."""
+    middle = Fraction(round((lower + upper) / 2 * 10**decimals), 10**decimals)
+    half = Fraction(1, 2 * 10**decimals)
+    return middle - half <= lower and upper <= middle + half
+
+
+def _decimals(usual: int, kind: Kind, size: Fraction, width: Fraction) -> int:
+    if kind.name == "length":
+        usual += 0 < size * 10**usual < FEW_STEPS
+        while usual < 5 and 0 < width * 10**usual < Fraction(1, 2):
+            usual += 1
+    return usual
+
+
+def _rounded(value: Fraction, decimals: int, *, down: bool) -> int:
+    scaled = value * 10**decimals
+    floor = scaled.numerator // scaled.denominator
+    return floor if down or floor == scaled else floor + 1
+
+
+def _digits(scaled: int, decimals: int, sign: bool) -> str:
+    mark = "-" if scaled < 0 else "+" if sign and scaled > 0 else ""
+    whole, part = divmod(abs(scaled), 10**decimals)
+    return f"{mark}{whole}" + (f".{part:0{decimals}d}" if decimals else "")

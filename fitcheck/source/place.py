@@ -1,0 +1,98 @@
+"""Where a value stands in a file, and what is wrong there.
+
+Errors are values: code that reads a file adds a `Problem` to a list and reads on, so that one
+run names everything. `BadInput` carries the whole list to whoever started the run.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A text that was read, by the name the user knows it by."""
+
+    name: str
+    text: str = field(repr=False)
+
+    def line(self, number: int) -> str:
+        """The text of line `number`, counted from 1; empty past the end."""
+        lines = self.text.splitlines()
+        return lines[number - 1] if 0 < number <= len(lines) else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A stretch of one line of a source; line and column count from 1.
+
+    >>> Place(Source("truck.yaml", "bore: 4.00"), 1, 7, 4)
+    truck.yaml:1:7
+    """
+
+    source: Source
+    line: int = 1
+    column: int = 1
+    width: int = 1
+
+    def shifted(self, offset: int, width: int) -> Place:
+        """The place `offset` characters to the right, `width` wide."""
+        return Place(self.source, self.line, self.column + offset, max(width, 1))
+
+    def caret(self) -> str:
+        """The line itself with a row of carets under the stretch; long lines are cut around it."""
+        line = self.source.line(self.line).replace("\t", " ")
+        start = max(0, self.column - 61)
+        shown = line[start : start + 100]
+        width = max(1, min(self.width, len(shown) - (self.column - 1 - start)))
+        return f"{shown}\n{' ' * (self.column - 1 - start)}{'^' * width}"
+
+    def __str__(self) -> str:
+        return f"{self.source.name}:{self.line}:{self.column}"
+
+    __repr__ = __str__
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing that is wrong: what, where, and what to do about it."""
+
+    what: str
+    place: Place | None = None
+    mend: str = ""
+
+    def __str__(self) -> str:
+        where = f"{self.place}: " if self.place else ""
+        mend = f"\n  {self.mend}" if self.mend else ""
+        caret = ""
+        if self.place and self.place.source.text:
+            caret = "".join(f"\n    {row}" for row in self.place.caret().splitlines())
+        return f"{where}{self.what}{caret}{mend}"
+
+
+class BadInput(Exception):
+    """Input that can't be used; holds every problem found in the run."""
+
+    exit_code = 2
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = list(problems)
+        super().__init__("\n".join(map(str, self.problems)))
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """`did you mean 'x'?` for the nearest known name, else the names there are.
+
+    >>> nearest("sprnig", ["spring", "valve"])
+    "did you mean 'spring'?"
+    >>> nearest("q", ["no", "yes"])
+    'one of: no, yes'
+    """
+    names = list(known)
+    close = get_close_matches(word.lower(), names, n=1, cutoff=0.6)
+    if close:
+        return f"did you mean '{close[0]}'?"
+    listed = ", ".join(sorted(names)[:40])
+    return f"one of: {listed}" if listed else "no name is known here"

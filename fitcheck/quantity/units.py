@@ -43,6 +43,7 @@ KINDS: dict[str, Kind] = {
     kind.name: kind
     for kind in (
         Kind("number", NUMBER, ("", 2), ("", 2)),
+        Kind("count", NUMBER, ("", 0), ("", 0)),
         Kind("share", NUMBER, ("%", 1), ("%", 1)),
         Kind("length", _dim(1), ("in", 3), ("mm", 2)),
         Kind("roughness", _dim(1), ("uin", 0), ("um", 2)),
@@ -92,6 +93,7 @@ class Unit:
 
 UNITS: tuple[Unit, ...] = (
     Unit("", "number", F(1), also=(":1", "to 1")),
+    Unit("", "count", F(1)),
     Unit("ppm", "number", F(1, 10**6)),
     Unit("%", "share", F(1, 100), also=("percent", "pct")),
     Unit("in", "length", _IN, also=('"', "inch", "inches", "″", "''")),

@@ -16,7 +16,7 @@ every bound is moved outward by it.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -85,29 +85,40 @@ class Calculation:
         """The dimension of the result."""
         return KINDS[self.gives.kind].dimension
 
-    def lower(self, lows: tuple[float, ...], highs: tuple[float, ...]) -> float:
+    def lower(self, lows: Sequence[float], highs: Sequence[float]) -> float:
         """A lower bound of the result over the box, all in base units."""
-        return self._bound(lows, highs, -1)
+        return self.at(-1)(*self._wanted(-1, lows, highs))
 
-    def upper(self, lows: tuple[float, ...], highs: tuple[float, ...]) -> float:
+    def upper(self, lows: Sequence[float], highs: Sequence[float]) -> float:
         """An upper bound of the result over the box, all in base units."""
-        return self._bound(lows, highs, 1)
+        return self.at(1)(*self._wanted(1, lows, highs))
 
-    def _bound(self, lows: tuple[float, ...], highs: tuple[float, ...], end: int) -> float:
-        low = tuple(map(_to_unit, lows, self.arguments))
-        high = tuple(map(_to_unit, highs, self.arguments))
+    def _wanted(self, end: int, lows: Sequence[float], highs: Sequence[float]) -> list[float]:
         if self.bounds is not None:
-            value = self.bounds(low, high)[end > 0]
-        else:
-            ends = (high[i] if argument.direction == end else low[i]
-                    for i, argument in enumerate(self.arguments))  # fmt: skip
-            value = self.function(*ends)
-        base = (value + float(self.gives.offset)) * float(self.gives.factor)
-        return base + end * self.accuracy * abs(base)
+            return [*lows, *highs]
+        return [highs[i] if argument.direction == end else lows[i]
+                for i, argument in enumerate(self.arguments)]  # fmt: skip
 
+    def at(self, end: int) -> Callable[..., float]:
+        """The lower (-1) or upper (1) bound as a function of the ends that decide it.
 
-def _to_unit(base: float, argument: Argument) -> float:
-    return base / float(argument.unit.factor) - float(argument.unit.offset)
+        Those are one end of each argument, by its direction; with `bounds`, the lower ends of
+        all arguments and then the upper ends. All in base units.
+        """
+        units = [(float(a.unit.factor), float(a.unit.offset)) for a in self.arguments]
+        factor, offset = float(self.gives.factor), float(self.gives.offset)
+        function, bounds, count, accuracy = self.function, self.bounds, len(units), self.accuracy
+
+        def bound(*ends: float) -> float:
+            values = [x / f - o for x, (f, o) in zip(ends, units * 2, strict=False)]
+            if bounds is None:
+                value = function(*values)
+            else:
+                value = bounds(tuple(values[:count]), tuple(values[count:]))[end > 0]
+            base = (value + offset) * factor
+            return base + end * accuracy * abs(base)
+
+        return bound
 
 
 CALCULATIONS: dict[str, Calculation] = {}

@@ -26,7 +26,7 @@ MOST_CHARACTERS = 80
 # A length of fewer steps than this in its usual last digit is shown with a further digit.
 FEW_STEPS = 10
 _NUMBER = (r"(?:(?P<{0}whole>\d{{1,6}})[ -](?=\d+/))?(?P<{0}top>\d{{1,6}})/(?P<{0}bottom>\d{{1,6}})"
-           r"|(?P<{0}decimal>(?:\d{{1,12}}\.?\d{{0,12}}|\.\d{{1,12}}))")  # fmt: skip
+           r"|(?P<{0}decimal>(?:\d{{1,12}}(?:\.(?!\.)\d{{0,12}})?|\.\d{{1,12}}))")  # fmt: skip
 _VALUE = re.compile(rf"\s*(?P<sign>[+-]?)(?:{_NUMBER.format('')})")
 _PLUSMINUS = re.compile(rf"\s*(?:\+-|±|\+/-)\s*(?:{_NUMBER.format('')})")
 _PLUS_THEN_MINUS = re.compile(

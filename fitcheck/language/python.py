@@ -1,0 +1,250 @@
+"""Plain trees printed as Python source and compiled once.
+
+There are two printings of one tree. `fast` computes in floats and answers NEAR where rounding
+could matter; `exact` computes in fractions, for those answers and for the figures that are
+shown. Only what is inexact by nature (roots, calculations) is rounded there, outward.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from math import isqrt, sqrt
+from typing import Any, Literal
+
+from fitcheck.language.bounds import Clause
+from fitcheck.language.plain import Plain
+
+FITS, CONFLICT, STRADDLES, NEAR, SILENT = range(5)
+Style = Literal["fast", "exact"]
+Input = tuple[str, str]
+MOST_NESTED = 25
+_ROOT_DIGITS = 10**15
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """A rule, lowered: whether it applies, and its clauses."""
+
+    applies: tuple[Plain, Plain]
+    clauses: tuple[Clause, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Compiled:
+    """A function of a list of values, one for each input in order."""
+
+    inputs: tuple[Input, ...]
+    function: Callable[[Sequence[Any]], tuple[Any, ...]]
+    source: str
+
+
+def compile_verdicts(conditions: Sequence[Condition], style: Style = "fast") -> Compiled:
+    """A function that gives one of FITS, CONFLICT, STRADDLES, NEAR, SILENT for each condition.
+
+    In exact style there is no NEAR.
+    """
+    roots = [root for condition in conditions for root in _roots(condition)]
+    # Each root is printed once more where rounding is asked about.
+    printer = _Printer(roots * 2, style)
+    return printer.compiled([_verdict(printer, condition) for condition in conditions])
+
+
+def compile_intervals(bounds: Sequence[tuple[Plain, Plain]], style: Style = "exact") -> Compiled:
+    """A function that gives the lower and upper bound of each pair, one after the other."""
+    roots = [root for pair in bounds for root in pair]
+    printer = _Printer(roots, style)
+    return printer.compiled([printer.text(root) for root in roots])
+
+
+def _roots(condition: Condition) -> list[Plain]:
+    roots = list(condition.applies)
+    for clause in condition.clauses:
+        roots += [clause.certain, clause.possible]
+    return roots
+
+
+def _verdict(printer: _Printer, condition: Condition) -> str:
+    always = condition.applies[1].op == "true"
+    applies, may_apply = (printer.text(root) for root in condition.applies)
+    certain, possible = _demands(printer, condition)
+    undecided = str(STRADDLES)
+    if not printer.exact:
+        # The same conditions asked the other way round: undecided beyond any rounding?
+        printer.flipped = True
+        surely_applies, surely_may_apply = (printer.text(root) for root in condition.applies)
+        may_fit, surely_possible = _demands(printer, condition)
+        printer.flipped = False
+        if (may_fit, surely_possible, surely_applies) != (certain, possible, applies):
+            open_ = surely_possible if always else f"(not {surely_applies} or {surely_possible})"
+            beyond = f"not {may_fit} and {open_}"
+            if not always:
+                beyond = f"{surely_may_apply} and {beyond}"
+            undecided = f"{STRADDLES} if {beyond} else {NEAR}"
+    conflict = f"not {possible}" if always else f"{applies} and not {possible}"
+    verdict = f"{FITS} if {certain} else {CONFLICT} if {conflict} else {undecided}"
+    return verdict if always else f"{SILENT} if not {may_apply} else {verdict}"
+
+
+def _demands(printer: _Printer, condition: Condition) -> tuple[str, str]:
+    return (_joined([printer.text(clause.certain) for clause in condition.clauses]),
+            _joined([printer.text(clause.possible) for clause in condition.clauses]))  # fmt: skip
+
+
+def _joined(conditions: list[str]) -> str:
+    return conditions[0] if len(conditions) == 1 else f"({' and '.join(conditions)})"
+
+
+class _Printer:
+    """Writes nodes as expressions; what is used twice or deep becomes a local variable."""
+
+    def __init__(self, roots: Iterable[Plain], style: Style) -> None:
+        self.exact = style == "exact"
+        self.flipped = False
+        self.inputs: dict[Input, str] = {}
+        self.names: dict[str, Any] = {"sqrt": _root, "root_down": _root_down, "root_up": _root_up}
+        self.lines: list[str] = []
+        self.locals: dict[Plain, str] = {}
+        self.texts: dict[tuple[Plain, bool], str] = {}
+        self.depths: dict[str, int] = {}
+        self.uses = _uses(roots)
+
+    def compiled(self, results: list[str]) -> Compiled:
+        names = ", ".join(self.inputs.values())
+        rows = [f"    {names}, = v"] if names else []
+        rows += [f"    {line}" for line in self.lines]
+        rows += [f"    return ({''.join(f'{result}, ' for result in results)})"]
+        source = "def f(v):\n" + "\n".join(rows) + "\n"
+        namespace = dict(self.names)
+        exec(compile(source, "<rules>", "exec"), namespace)
+        return Compiled(tuple(self.inputs), namespace["f"], source)
+
+    def text(self, node: Plain) -> str:
+        if node in self.locals:
+            return self.locals[node]
+        key = (node, self.flipped)
+        if key in self.texts:
+            return self.texts[key]
+        text = self._written(node)
+        depth = 1 + max((self.depths.get(self.text(arg), 0) for arg in node.args), default=0)
+        arithmetic = node.op not in _CONDITIONS
+        if node.args and arithmetic and (self.uses[node] > 1 or depth > MOST_NESTED):
+            name = f"t{len(self.locals)}"
+            self.lines.append(f"{name} = {text}")
+            self.locals[node] = name
+            text, depth = name, 0
+        self.texts[key] = text
+        self.depths[text] = depth
+        return text
+
+    def _written(self, node: Plain) -> str:
+        args = [self.text(arg) for arg in node.args]
+        match node.op:
+            case "const":
+                return self._constant(node.value)
+            case "var":
+                assert isinstance(node.value, tuple)
+                return self.inputs.setdefault(node.value, f"v{len(self.inputs)}")
+            case "+" | "-" | "*" | "/" as op:
+                return f"({args[0]} {op} {args[1]})"
+            case "neg":
+                return f"(-{args[0]})"
+            case "min" | "max" as op:
+                return self._extreme(op, args)
+            case "pow":
+                return f"({args[0]} ** {node.value})"
+            case "root":
+                name = "sqrt" if not self.exact else "root_up" if node.value == 1 else "root_down"
+                return f"{name}({args[0]})"
+            case "call":
+                return f"{self._calculation(node.value)}({', '.join(args)})"
+            case "ge" | "gt" as op:
+                return self._sign(">=" if op == "ge" else ">", args[0], node)
+            case "and" | "or" as op:
+                return f"({f' {op} '.join(args)})"
+            case "not":
+                return f"(not {args[0]})"
+            case "pick":
+                return f"({args[1]} if {args[0]} else {args[2]})"
+            case "only":
+                assert isinstance(node.value, int)
+                return f"(not {args[0]} & {~node.value})"
+            case "meets":
+                return f"(({args[0]} & {args[1]}) != 0)"
+            case "within":
+                return f"(not {args[0]} & ~{args[1]})"
+            case "single":
+                return f"(not {args[0]} & ({args[0]} - 1))"
+        return "True" if node.op == "true" else "False"
+
+    def _constant(self, value: object) -> str:
+        if isinstance(value, int):
+            return str(value)
+        assert isinstance(value, Fraction)
+        if not self.exact:
+            return f"({float(value)!r})" if value < 0 else repr(float(value))
+        name = f"k{len(self.names)}"
+        self.names[name] = value
+        return name
+
+    def _extreme(self, op: str, args: list[str]) -> str:
+        simple = all(arg.isidentifier() for arg in args)
+        if len(args) == 2 and simple:  # a conditional is several times faster than the call
+            sign = "<" if op == "min" else ">"
+            return f"({args[0]} if {args[0]} {sign} {args[1]} else {args[1]})"
+        return f"{op}({', '.join(args)})"
+
+    def _calculation(self, value: object) -> str:
+        assert isinstance(value, tuple)
+        calculation, end = value
+        name = f"{calculation.name}_{'up' if end > 0 else 'down'}"
+        function = calculation.at(end)
+        self.names[name] = _exactly(function) if self.exact else function
+        return name
+
+    def _sign(self, op: str, margin: str, node: Plain) -> str:
+        assert isinstance(node.value, int)
+        slack = 0.0 if self.exact else 2 * node.args[0].error * node.value
+        return f"({margin} {op} {-slack if self.flipped else slack!r})"
+
+
+_CONDITIONS = {"ge", "gt", "and", "or", "not", "only", "meets", "within", "single"}
+
+
+def _uses(roots: Iterable[Plain]) -> Counter[Plain]:
+    uses: Counter[Plain] = Counter()
+    stack = list(roots)
+    while stack:
+        node = stack.pop()
+        uses[node] += 1
+        if uses[node] == 1 or node.op in _CONDITIONS:
+            stack.extend(node.args)
+    return uses
+
+
+def _root(value: float) -> float:
+    return sqrt(value) if value > 0 else 0.0
+
+
+def _root_down(value: Fraction) -> Fraction:
+    return Fraction(_whole_root(value), _ROOT_DIGITS)
+
+
+def _root_up(value: Fraction) -> Fraction:
+    return Fraction(_whole_root(value) + 1, _ROOT_DIGITS)
+
+
+def _whole_root(value: Fraction) -> int:
+    scaled = max(Fraction(0), value) * _ROOT_DIGITS**2
+    return isqrt(scaled.numerator // scaled.denominator)
+
+
+def _exactly(function: Callable[..., float]) -> Callable[..., Fraction]:
+    def exact(*args: Fraction) -> Fraction:
+        return Fraction(function(*map(float, args)))
+
+    return exact
+
+

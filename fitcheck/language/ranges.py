@@ -1,0 +1,284 @@
+"""What can be said of a tree before any value is known: its range and its slopes.
+
+Both follow from the plausible ranges of the variables. The range tells the signs, so that
+lowering does not branch; the slopes tell which variables push the result one way only, so that
+a variable that occurs twice is still bounded exactly.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from fractions import Fraction
+from math import inf, isqrt
+
+from fitcheck.language.parse import ExpressionError
+from fitcheck.language.tree import (
+    Apply, Call, Known, Node, Number, Power, Step, Variable, variables,
+)  # fmt: skip
+from fitcheck.quantity import Interval
+
+End = Fraction | float  # a float is infinite
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """An interval whose ends may be infinite."""
+
+    low: End
+    high: End
+
+    def __add__(self, other: Range) -> Range:
+        return Range(self.low + other.low, self.high + other.high)
+
+    def __neg__(self) -> Range:
+        return Range(-self.high, -self.low)
+
+    def __mul__(self, other: Range) -> Range:
+        ends = [_times(a, b) for a in (self.low, self.high) for b in (other.low, other.high)]
+        return Range(min(ends), max(ends))
+
+    def inverse(self) -> Range:
+        """One over the range, which excludes zero."""
+        return Range(1 / self.high, 1 / self.low)
+
+    def hull(self, *others: Range) -> Range:
+        """The smallest range around this and the others."""
+        return Range(min(self.low, *(o.low for o in others)),
+                     max(self.high, *(o.high for o in others)))  # fmt: skip
+
+    def power(self, exponent: int) -> Range:
+        """The range to a whole power."""
+        ends = (self.low**exponent, self.high**exponent)
+        low = 0 if exponent % 2 == 0 and self.low < 0 < self.high else min(ends)
+        return Range(Fraction(low), max(ends))
+
+    @property
+    def sign(self) -> int:
+        """1 when nothing is below zero, -1 when nothing is above, else 0."""
+        return 1 if self.low >= 0 else -1 if self.high <= 0 else 0
+
+    @property
+    def size(self) -> float:
+        """The largest magnitude."""
+        return float(max(abs(self.low), abs(self.high)))
+
+
+ZERO = Range(Fraction(0), Fraction(0))
+RISING = Range(Fraction(0), inf)
+ANYHOW = Range(-inf, inf)
+
+
+def _times(a: End, b: End) -> End:
+    return Fraction(0) if a == 0 or b == 0 else a * b
+
+
+def _of(interval: Interval) -> Range:
+    return Range(interval.lower, interval.upper)
+
+
+def _root(value: End, up: bool) -> Fraction:
+    scaled = Fraction(value) * 10**24
+    whole = isqrt(max(0, scaled.numerator // scaled.denominator))
+    return Fraction(whole + up, 10**12)
+
+
+class Ranges:
+    """Ranges and slopes of the nodes of trees, each found once.
+
+    Raises ExpressionError where a divisor or root can leave its range, or a calculation can be
+    asked outside the range in which it holds.
+    """
+
+    def __init__(self) -> None:
+        self._ranges: dict[int, Range] = {}
+        self._kept: list[Node] = []  # ids stay valid while their nodes are held
+
+    def of(self, node: Node) -> Range:
+        """The range of a quantity."""
+        found = self._ranges.get(id(node))
+        if found is None:
+            found = self._ranges[id(node)] = self._range(node)
+            self._kept.append(node)
+        return found
+
+    def _range(self, node: Node) -> Range:
+        match node:
+            case Number(value=value):
+                return Range(value, value)
+            case Known(interval=interval):
+                return _of(interval)
+            case Variable(plausible=Interval() as plausible):
+                return _of(plausible)
+            case Step(inner=inner, plausible=None):
+                return self.of(inner)
+            case Step(inner=inner, plausible=Interval() as plausible):
+                clip, raw = _of(plausible), self.of(inner)
+                return Range(*(min(max(end, clip.low), clip.high) for end in (raw.low, raw.high)))
+            case Power(base=base, exponent=exponent):
+                return self.of(base).power(exponent)
+            case Call():
+                return self._call(node)
+            case Apply():
+                return self._apply(node)
+        raise TypeError(f"no quantity: {node}")
+
+    def _apply(self, node: Apply) -> Range:
+        values = [self.of(arg) for arg in node.args if isinstance(arg.type, tuple)]
+        match node.op:
+            case "+":
+                return values[0] + values[1]
+            case "-":
+                return values[0] + -values[1]
+            case "*":
+                return values[0] * values[1]
+            case "/":
+                if values[1].low <= 0 <= values[1].high:
+                    raise ExpressionError("the divisor can be zero within its plausible range",
+                                          "give the derived quantity a plausible range that "
+                                          "excludes zero", node.args[1].at)  # fmt: skip
+                return values[0] * values[1].inverse()
+            case "neg":
+                return -values[0]
+            case "abs":
+                low = 0 if values[0].sign == 0 else min(abs(values[0].low), abs(values[0].high))
+                return Range(low, max(abs(values[0].low), abs(values[0].high)))
+            case "sqrt":
+                if values[0].low < 0:
+                    raise ExpressionError("the root of what can be negative within its plausible "
+                                          "range", "give the derived quantity a plausible range",
+                                          node.args[0].at)  # fmt: skip
+                return Range(_root(values[0].low, False), _root(values[0].high, True))
+            case "min":
+                return Range(min(v.low for v in values), min(v.high for v in values))
+            case "max":
+                return Range(max(v.low for v in values), max(v.high for v in values))
+        return values[0].hull(*values[1:])  # pick, agree
+
+    def _call(self, node: Call) -> Range:
+        lows, highs = [], []
+        for arg, argument in zip(node.args, node.calculation.arguments, strict=True):
+            have, (low, high) = self.of(arg), argument.base_range
+            if have.low < low or have.high > high:
+                raise ExpressionError(
+                    f"'{argument.name}' of {node.calculation.name} can leave the range in which "
+                    f"it holds, {argument.low:g}..{argument.high:g} {argument.unit.name}",
+                    "give the derived quantity a plausible range inside it", arg.at)  # fmt: skip
+            lows.append(float(have.low))
+            highs.append(float(have.high))
+        low_end = node.calculation.lower(tuple(lows), tuple(highs))
+        high_end = node.calculation.upper(tuple(lows), tuple(highs))
+        return Range(Fraction(low_end), Fraction(high_end))
+
+    def directions(self, node: Node) -> dict[str, int]:
+        """1 or -1 for each variable that occurs more than once and pushes one way only."""
+        counts = _occurrences(node)
+        repeated = {name for name, count in counts.items() if count > 1}
+        if not repeated:
+            return {}
+        slopes = _Slopes(self, repeated).of(node)
+        found = {name: slopes.get(name, ZERO) for name in repeated}
+        return {name: 1 if slope.low >= 0 else -1 for name, slope in found.items()
+                if slope.low >= 0 or slope.high <= 0}  # fmt: skip
+
+
+def _occurrences(node: Node) -> Counter[str]:
+    """How often each variable is met on the way down, shared parts counted each time."""
+    memo: dict[int, Counter[str]] = {}
+
+    def count(current: Node) -> Counter[str]:
+        found = memo.get(id(current))
+        if found is None:
+            found = Counter()
+            if isinstance(current, Variable):
+                found[current.name] = 1
+            for part in current.parts:
+                for name, times in count(part).items():
+                    found[name] = min(found[name] + times, 2)
+            memo[id(current)] = found
+        return found
+
+    return count(node)
+
+
+class _Slopes:
+    """Bounds of the partial derivatives by the repeated variables."""
+
+    def __init__(self, ranges: Ranges, repeated: set[str]) -> None:
+        self.ranges = ranges
+        self.repeated = repeated
+        self.memo: dict[int, dict[str, Range]] = {}
+
+    def of(self, node: Node) -> dict[str, Range]:
+        found = self.memo.get(id(node))
+        if found is None:
+            found = self.memo[id(node)] = self._slopes(node)
+        return found
+
+    def _slopes(self, node: Node) -> dict[str, Range]:
+        of = self.ranges.of
+        match node:
+            case Variable(name=name) if name in self.repeated and isinstance(node.type, tuple):
+                return {name: Range(Fraction(1), Fraction(1))}
+            case Step(inner=inner, plausible=None):
+                return self.of(inner)
+            case Step(inner=inner):
+                return {name: slope.hull(ZERO) for name, slope in self.of(inner).items()}
+            case Power(base=base, exponent=exponent):
+                one = Range(Fraction(1), Fraction(1))
+                rest = of(base).power(exponent - 1) if exponent > 1 else one
+                return self._chain([(base, rest * Range(Fraction(exponent), Fraction(exponent)))])
+            case Call(args=args, calculation=calculation):
+                steep = {1: RISING, -1: -RISING, 0: ANYHOW}
+                return self._chain([(arg, steep[argument.direction]) for arg, argument
+                                    in zip(args, calculation.arguments, strict=True)])  # fmt: skip
+            case Apply(op="agree" | "and" | "or" | "not"):
+                return self._unknown(node)
+            case Apply():
+                return self._apply(node)
+        return self._unknown(node)
+
+    def _apply(self, node: Apply) -> dict[str, Range]:
+        of, args = self.ranges.of, node.args
+        one = Range(Fraction(1), Fraction(1))
+        match node.op:
+            case "+":
+                return self._chain([(arg, one) for arg in args])
+            case "-":
+                return self._chain([(args[0], one), (args[1], -one)])
+            case "neg":
+                return self._chain([(args[0], -one)])
+            case "*":
+                return self._chain([(args[0], of(args[1])), (args[1], of(args[0]))])
+            case "/":
+                inverse = of(args[1]).inverse()
+                return self._chain([(args[0], inverse),
+                                    (args[1], -(of(args[0]) * inverse * inverse))])  # fmt: skip
+            case "sqrt":
+                return self._chain([(args[0], RISING)])
+            case "abs":
+                sign = of(args[0]).sign
+                slope = one if sign > 0 else -one if sign < 0 else one.hull(-one)
+                return self._chain([(args[0], slope)])
+            case "pick":
+                condition = self._unknown(args[0])
+                return self._either(args[1:]) | condition
+        return self._either(args)  # min, max
+
+    def _chain(self, parts: list[tuple[Node, Range]]) -> dict[str, Range]:
+        total: dict[str, Range] = {}
+        for part, outer in parts:
+            for name, slope in self.of(part).items():
+                total[name] = total.get(name, ZERO) + outer * slope
+        return total
+
+    def _either(self, args: tuple[Node, ...]) -> dict[str, Range]:
+        found = [self.of(arg) for arg in args]
+        names = {name for slopes in found for name in slopes}
+        return {name: ZERO.hull(*(slopes.get(name, ZERO) for slopes in found))
+                if any(name not in slopes for slopes in found)
+                else found[0][name].hull(*(slopes[name] for slopes in found[1:]), found[0][name])
+                for name in names}  # fmt: skip
+
+    def _unknown(self, node: Node) -> dict[str, Range]:
+        return {name: ANYHOW for name in variables(node) if name in self.repeated}

@@ -9,12 +9,14 @@ from fitcheck.language.python import (
 )  # fmt: skip
 from fitcheck.language.ranges import Ranges
 from fitcheck.language.tree import (
-    FLAG, TRUTH, YES_NO, Compare, Known, Node, One, Options, Some, Step, Variable, variables, walk,
+    FLAG, TRUTH, YES_NO, Compare, Is, Known, Node, One, Options, Some, Step, Variable, variables,
+    walk,
 )  # fmt: skip
+from fitcheck.language.words import words
 
 __all__ = [
     "CONFLICT", "FITS", "FLAG", "NEAR", "SILENT", "STRADDLES", "TRUE", "TRUTH", "YES_NO", "Clause",
-    "Compare", "Compiled", "Condition", "ExpressionError", "Forest", "Known", "Lowering", "Node",
+    "Compare", "Compiled", "Condition", "ExpressionError", "Forest", "Is", "Known", "Lowering", "Node",
     "One", "Options", "Plain", "Ranges", "Some", "Step", "Variable", "compile_intervals",
-    "compile_verdicts", "describe", "parse", "variables", "walk",
+    "compile_verdicts", "describe", "parse", "variables", "walk", "words",
 ]  # fmt: skip

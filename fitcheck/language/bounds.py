@@ -62,8 +62,13 @@ class Lowering:
         """By how much a comparison holds; None for == and !=."""
         if node.op in ("==", "!="):
             return None
-        more, less = (node.left, node.right) if node.op[0] == ">" else (node.right, node.left)
-        return self.interval(self._difference(more, less))
+        return self.interval(self.difference(node))
+
+    def difference(self, node: Compare) -> Node:
+        """The margin of a comparison as a quantity: at least zero where it holds."""
+        if node.op[0] == "<":
+            return self._difference(node.right, node.left)
+        return self._difference(node.left, node.right)
 
     def truth(self, node: Node) -> tuple[Plain, Plain]:
         """Whether a condition certainly, and whether it possibly holds."""
@@ -102,7 +107,7 @@ class Lowering:
     def _compare(self, node: Compare) -> tuple[Plain, Plain]:
         forest = self.forest
         if node.op in ("==", "!="):
-            low, high = self.interval(self._difference(node.left, node.right))
+            low, high = self.interval(self.difference(node))
             nothing = forest.negate(high)
             certain = forest.both(forest.sign("ge", low, 1), forest.sign("ge", nothing, 1))
             possible = forest.both(forest.sign("ge", high, -1),
@@ -229,11 +234,16 @@ class Lowering:
         return forest.greatest(forest.const(Fraction(0)), low, forest.negate(high))
 
     def _agreed(self, a: Node, b: Node, end: int) -> Plain:
-        """What two figures for one thing leave in common, or the gap between them."""
+        """What two figures for one thing have in common; where they contradict, both."""
         forest = self.forest
-        above = forest.greatest(self._bound(a, LOW, NO_PINS), self._bound(b, LOW, NO_PINS))
-        below = forest.least(self._bound(a, HIGH, NO_PINS), self._bound(b, HIGH, NO_PINS))
-        return self._outer(end, above, below)
+        lows = self._bound(a, LOW, NO_PINS), self._bound(b, LOW, NO_PINS)
+        highs = self._bound(a, HIGH, NO_PINS), self._bound(b, HIGH, NO_PINS)
+        both = forest.subtract(forest.least(*highs), forest.greatest(*lows))
+        # Where rounding could matter the wider answer is taken, by the sureness asked for.
+        meet = forest.sign("ge", both, 1)
+        if end == LOW:
+            return forest.pick(meet, forest.greatest(*lows), forest.least(*lows))
+        return forest.pick(meet, forest.least(*highs), forest.greatest(*highs))
 
     def _call(self, node: Call, end: int, pins: Pins) -> Plain:
         calculation, size = node.calculation, self.ranges.of(node).size

@@ -2,11 +2,11 @@
 
 from fitcheck.quantity.interval import Interval
 from fitcheck.quantity.text import (
-    EXACT, Quantity, QuantityError, System, Tolerance, read_quantity, show,
+    EXACT, Quantity, QuantityError, System, Tolerance, kind_of, read_quantity, show,
 )  # fmt: skip
 from fitcheck.quantity.units import KINDS, NUMBER, Dimension, Kind
 
 __all__ = [
     "EXACT", "KINDS", "NUMBER", "Dimension", "Interval", "Kind", "Quantity", "QuantityError",
-    "System", "Tolerance", "read_quantity", "show",
+    "System", "Tolerance", "kind_of", "read_quantity", "show",
 ]  # fmt: skip

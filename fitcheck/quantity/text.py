@@ -51,13 +51,15 @@ class QuantityError(ValueError):
 class Quantity:
     """An interval of one kind, in base units, with the text it was typed as.
 
-    `stated` tells that the text itself gave the tolerance or the range.
+    `stated` tells that the text itself gave the tolerance or the range; `step` is one in the
+    last digit typed.
     """
 
     kind: Kind
     interval: Interval
     text: str = ""
     stated: bool = False
+    step: Fraction = Fraction(0)
 
     @property
     def lower(self) -> Fraction:
@@ -143,7 +145,10 @@ def read_quantity(text: str, kind: Kind, spread: Tolerance | None = None) -> Qua
         half = half_digit * unit.factor
         if spread is not None:
             half = Fraction(0) if spread == EXACT else max(half, spread.around(middle))
-        return Quantity(kind, Interval(middle - half, middle + half), text)
+        if kind.name == "count":
+            half = Fraction(0)
+        return Quantity(kind, Interval(middle - half, middle + half), text,
+                        step=2 * half_digit * unit.factor)  # fmt: skip
     stated = _PLUSMINUS.match(text, end) or _PLUS_THEN_MINUS.match(text, end)
     if not stated:
         raise QuantityError(f"'{text[end:].strip()}' is not understood here",
@@ -160,14 +165,14 @@ def _read_range(text: str, kind: Kind, low: Fraction, at: int) -> Quantity:
     match = _VALUE.match(text, at)
     if not match:
         raise QuantityError("a range needs a number after ..", "as in 1.880..1.900 in", at)
-    high, _ = _signed(match)
+    high, half_digit = _signed(match)
     rest = text[match.end() :]
     unit = _find(rest.strip(), kind, match.end(), max(1, len(rest)), typed=text.strip())
     lower, upper = _base(low, unit), _base(high, unit)
     if lower > upper:
         raise QuantityError("the range runs backwards", "write the smaller figure first",
                             0, len(text))  # fmt: skip
-    return Quantity(kind, Interval(lower, upper), text, stated=True)
+    return Quantity(kind, Interval(lower, upper), text, True, 2 * half_digit * unit.factor)
 
 
 def _with_stated(text: str, kind: Kind, value: Fraction, tolerance: re.Match[str], unit: Unit,
@@ -228,6 +233,21 @@ def _find(name: str, kind: Kind, offset: int, width: int, typed: str = "") -> Un
 def _how_to_write(kind: Kind) -> str:
     names = unit_names(kind)
     return f"write a number and one of: {', '.join(names)}" if names else "write a plain number"
+
+
+def kind_of(text: str) -> Kind | None:
+    """The kind a quantity is of, by its unit alone; None where no kind has that unit.
+
+    >>> kind_of("345 lbf/in").name, kind_of("1.5").name
+    ('rate', 'number')
+    """
+    for kind in KINDS.values():
+        try:
+            read_quantity(text, kind)
+        except QuantityError:
+            continue
+        return kind
+    return None
 
 
 def show(interval: Interval, kind: Kind, system: System = "inch", *, sign: bool = False) -> str:

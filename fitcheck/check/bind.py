@@ -1,0 +1,120 @@
+"""Binds a build to the knowledge: which fact holds for each attribute at each position."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+
+from fitcheck.knowledge import Knowledge
+from fitcheck.model import (
+    EVERYWHERE, SIDES, Attribute, Build, Each, Evidence, Fact, Position, Statement,
+)  # fmt: skip
+from fitcheck.quantity import EXACT, Interval, Quantity, read_quantity
+
+NO, YES, EITHER = 1, 2, 3
+
+
+class Binding:
+    """The facts of a build. Two positions share a `Fact` object where they share what is said."""
+
+    def __init__(self, build: Build, knowledge: Knowledge) -> None:
+        self.build = build
+        self.knowledge = knowledge
+        self._said: dict[str, list[Statement]] = defaultdict(list)
+        for statement in build.statements():
+            self._said[statement.attribute.name].append(statement)
+        for said in self._said.values():
+            said.sort(key=lambda statement: statement.strength, reverse=True)
+        self._facts: dict[str, Fact] = {}
+        self._statements: dict[int, Fact] = {}
+        head = build.parts.get("head", ())
+        self._head_has = {part.slot for parts in build.parts.values() for part in parts
+                          if part.holder == "head"}  # fmt: skip
+        self._head_told = bool(head) and bool(self._head_has)
+
+    def fact(self, name: str, position: Position) -> Fact:
+        """The fact that holds for an attribute at a position: the strongest statement there."""
+        for statement in self._said.get(name, ()):
+            if statement.selector.covers(position):
+                found = self._statements.get(id(statement))
+                if found is None:
+                    found = self._statements[id(statement)] = _stated(statement)
+                return found
+        key = f"side {position.side}" if name == "side" else name
+        found = self._facts.get(key)
+        if found is None:
+            found = self._facts[key] = self._unsaid(self.knowledge.attributes[name], position)
+        return found
+
+    def groups(self, each: Each, names: Iterable[str]) -> list[list[Position]]:
+        """The positions of a level, those with the same facts for all the names together."""
+        varying = [name for name in names if name == "side" or self._varies(name)]
+        groups: dict[tuple[int, ...], list[Position]] = defaultdict(list)
+        for position in self.build.layout.positions(each):
+            key = tuple(id(self.fact(name, position)) for name in varying)
+            groups[key].append(position)
+        return list(groups.values())
+
+    def _varies(self, name: str) -> bool:
+        return any(s.selector != EVERYWHERE for s in self._said.get(name, ()))
+
+    def _unsaid(self, attribute: Attribute, position: Position) -> Fact:
+        """What holds where nobody said anything: the part's absence, else the class's range."""
+        name = attribute.name
+        if name == "side":
+            return _mask(attribute, 1 << SIDES.index(position.side or ""))
+        if name.endswith(".present"):
+            return _mask(attribute, self._present(attribute.slot))
+        if name.endswith(".comes_with_head"):
+            return _mask(attribute, self._comes_with_head(attribute.slot))
+        if name == "engine.cylinders" and attribute.kind is not None:
+            count = Interval.point(self.build.layout.cylinders)
+            return Fact.quantity(attribute, Evidence.MEASURED, count, text="as listed")
+        if attribute.absent and self._present(attribute.slot) == NO:
+            return self._absent(attribute)
+        if attribute.kind is not None:
+            assert attribute.plausible is not None
+            return Fact.quantity(attribute, Evidence.ASSUMED, attribute.plausible)
+        everything = (1 << len(attribute.options)) - 1
+        return Fact(attribute, Evidence.ASSUMED, False, mask=everything)
+
+    def _present(self, slot: str) -> int:
+        if slot in self.build.parts:
+            return YES
+        optional = self.knowledge.classes[slot].optional
+        return NO if optional or slot in self.build.absent else EITHER
+
+    def _comes_with_head(self, slot: str) -> int:
+        if slot in self._head_has:
+            return YES
+        listed = slot in self.build.parts or slot in self.build.absent
+        return NO if listed or self._head_told else EITHER
+
+    def _absent(self, attribute: Attribute) -> Fact:
+        text = "not fitted"
+        if attribute.kind is not None:
+            value = read_quantity(attribute.absent, attribute.kind, EXACT).interval
+            return Fact.quantity(attribute, Evidence.MEASURED, value, text=text)
+        mask = 1 << attribute.options.index(attribute.absent)
+        return Fact(attribute, Evidence.MEASURED, True, mask=mask, sure=mask, text=text)
+
+
+def _mask(attribute: Attribute, mask: int) -> Fact:
+    known = mask & mask - 1 == 0
+    evidence = Evidence.MEASURED if known else Evidence.ASSUMED
+    return Fact(attribute, evidence, known, mask=mask, sure=mask if known else 0,
+                text="as listed" if known else "")  # fmt: skip
+
+
+def _stated(statement: Statement) -> Fact:
+    attribute, value = statement.attribute, statement.value
+    if isinstance(value, Quantity):
+        return Fact.quantity(attribute, statement.evidence, value.interval, statement, value.text)
+    if isinstance(value, int):
+        words = dict(zip(attribute.options, attribute.option_words, strict=True))
+        chosen = [words[option] for i, option in enumerate(attribute.options) if value >> i & 1]
+        return Fact(attribute, statement.evidence, True, mask=value, sure=value,
+                    text=", ".join(chosen), statement=statement)  # fmt: skip
+    return Fact(attribute, statement.evidence, True, text=value, statement=statement)
+
+

@@ -1,0 +1,97 @@
+"""Checks a build: binds it, judges every rule, and gathers the findings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from fitcheck.check.bind import Binding
+from fitcheck.check.claims import ClaimJudged, judge_claims
+from fitcheck.check.finding import Finding
+from fitcheck.check.verdict import Judged, Verdict, judge, judge_rules
+from fitcheck.knowledge import SEVERITIES, Knowledge, Rule
+from fitcheck.language import variables
+from fitcheck.model import Build
+from fitcheck.source import Problem
+
+CLAIMS = "claims"
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """The outcome for one build.
+
+    `findings` are in the order a reader wants them: conflicts first, the gravest before the
+    rest; then what cannot be told; then what fits. `silent` counts the rules that had nothing
+    to say. `failures` are rules that could not be computed: they are never passes.
+    """
+
+    build: Build
+    knowledge: Knowledge
+    findings: list[Finding]
+    claims: list[ClaimJudged]
+    silent: int
+    failures: list[Problem]
+
+    def of(self, *verdicts: Verdict) -> list[Finding]:
+        """The findings with one of these verdicts."""
+        return [finding for finding in self.findings if finding.verdict in verdicts]
+
+    @property
+    def conflicts(self) -> list[Finding]:
+        """What clashes."""
+        return self.of(Verdict.CONFLICT)
+
+    @property
+    def undecided(self) -> list[Finding]:
+        """What cannot be told."""
+        return self.of(Verdict.STRADDLES, Verdict.UNMEASURED)
+
+    @property
+    def fits(self) -> list[Finding]:
+        """What fits."""
+        return self.of(Verdict.FITS)
+
+
+def check_build(build: Build, knowledge: Knowledge, only: Iterable[Rule] | None = None) -> Check:
+    """Check a build against all rules, or `only` some.
+
+    A claim is judged among the claims, not among the findings: that a build is outside what the
+    seller says is one thing, whether it works another.
+    """
+    binding = Binding(build, knowledge)
+    failures: list[Problem] = []
+    judged = judge(binding, failures) if only is None else \
+        judge_rules(binding, list(only), failures)  # fmt: skip
+    findings = [_finding(one, binding) for one in judged if one.verdict is not None]
+    findings.sort(key=_order)
+    about_parts = [found for found in findings if found.rule.family != CLAIMS]
+    claims = judge_claims([found for found in findings if found.rule.family == CLAIMS],
+                          about_parts)  # fmt: skip
+    spoken = {finding.rule.id for finding in findings}
+    silent = len({one.rule.id for one in judged} - spoken)
+    return Check(build, knowledge, about_parts, claims, silent, failures)
+
+
+def _finding(judged: Judged, binding: Binding) -> Finding:
+    assert judged.verdict is not None
+    rule, position = judged.rule, judged.positions[0]
+    others = {name: binding.fact(name, position) for name in message_names(rule)}
+    return Finding(binding.knowledge, rule, judged.verdict, judged.positions, judged.facts, others)
+
+
+def message_names(rule: Rule) -> set[str]:
+    """What the texts and fixes of a rule read beyond what it judges by."""
+    nodes = [*rule.message.nodes.values()]
+    for fix in rule.fixes:
+        nodes += [fix.amount] if fix.amount else []
+        nodes += fix.look_for.nodes.values() if fix.look_for else []
+    return {name for node in nodes for name in variables(node)} - {"shortfall"} - set(rule.inputs)
+
+
+_VERDICTS = (Verdict.CONFLICT, Verdict.STRADDLES, Verdict.UNMEASURED, Verdict.FITS)
+
+
+def _order(finding: Finding) -> tuple[int, int, str, str]:
+    rule = finding.rule
+    return _VERDICTS.index(finding.verdict), SEVERITIES.index(rule.severity), rule.family, rule.id

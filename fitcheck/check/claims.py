@@ -1,0 +1,47 @@
+"""Judges what a seller claims of a whole: is this use inside the claim, and does it work?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from fitcheck.check.finding import Finding
+from fitcheck.check.verdict import Verdict
+
+
+class Works(Enum):
+    """Whether what a claim covers works, by the rules that decide it."""
+
+    YES = "works"
+    NO = "does not work"
+    OPEN = "cannot be told yet"
+    UNJUDGED = "not judged"
+
+
+@dataclass(frozen=True, slots=True)
+class ClaimJudged:
+    """A claim: `finding` says whether the use is inside it, `works` whether it holds good.
+
+    The two are independent: a part may work outside its claim, or fail inside it.
+    """
+
+    finding: Finding
+    works: Works
+    against: tuple[Finding, ...]
+
+
+def judge_claims(claims: list[Finding], findings: list[Finding]) -> list[ClaimJudged]:
+    """Each claim with the findings of the rules that it covers."""
+    return [_judge(claim, findings) for claim in claims]
+
+
+def _judge(claim: Finding, findings: list[Finding]) -> ClaimJudged:
+    covered = set(map(str, claim.rule.file.covers))
+    found = [finding for finding in findings if finding.rule.id in covered]
+    clashing = [finding for finding in found if finding.verdict is Verdict.CONFLICT]
+    open_ = [finding for finding in found if finding.verdict.undecided]
+    if clashing:
+        return ClaimJudged(claim, Works.NO, tuple(clashing))
+    if open_:
+        return ClaimJudged(claim, Works.OPEN, tuple(open_))
+    return ClaimJudged(claim, Works.YES if found else Works.UNJUDGED, ())

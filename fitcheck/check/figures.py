@@ -1,0 +1,55 @@
+"""The figures behind a finding: intervals of every named quantity, in exact arithmetic."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+
+from fitcheck.knowledge import Knowledge, kind_in
+from fitcheck.language import Compiled, Node, Step, Variable, compile_intervals, walk
+from fitcheck.model import Fact
+from fitcheck.quantity import Interval, System, show
+
+Facts = Mapping[str, Fact]
+
+
+class Figures:
+    """Computes and shows the quantities in a set of trees for given facts.
+
+    The trees are compiled together once per knowledge; facts may differ from call to call.
+    """
+
+    def __init__(self, knowledge: Knowledge, nodes: list[Node], key: object) -> None:
+        self.knowledge = knowledge
+        found = knowledge.figures.get(key)
+        if found is None:
+            found = knowledge.figures[key] = self._compiled(nodes)
+        self.nodes, self.compiled = found
+
+    def _compiled(self, nodes: list[Node]) -> tuple[list[Node], Compiled]:
+        wanted = {id(node): node for root in nodes for node in walk(root)
+                  if isinstance(node.type, tuple)
+                  and (node in nodes or isinstance(node, Step | Variable))}  # fmt: skip
+        kept = list(wanted.values())
+        lowering = self.knowledge.lowering
+        return kept, compile_intervals([lowering.interval(node) for node in kept])
+
+    def of(self, facts: Facts) -> dict[int, Interval]:
+        """The interval of each node, by the node's id."""
+        ends = [facts[name].exact_end(which) for name, which in self.compiled.inputs]
+        values: tuple[Fraction, ...] = self.compiled.function(ends)
+        return {id(node): _ordered(values[2 * i], values[2 * i + 1])
+                for i, node in enumerate(self.nodes)}  # fmt: skip
+
+
+def _ordered(lower: Fraction, upper: Fraction) -> Interval:
+    # Two inexact bounds of one point may cross by their rounding.
+    return Interval(lower, upper) if lower <= upper else Interval(upper, lower)
+
+
+def show_node(node: Node, interval: Interval, system: System) -> str:
+    """A node's interval in the kind that its parts are shown in."""
+    kind = kind_in(node)
+    return show(interval, kind, system) if kind else "?"
+
+

@@ -1,0 +1,308 @@
+"""A finding: one rule's verdict at some places, with everything needed to explain it.
+
+Findings are data. Their figures are computed in exact arithmetic, and only for those findings
+that somebody looks at.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+
+from fitcheck.check.figures import Figures
+from fitcheck.check.needs import missing_in
+from fitcheck.check.verdict import Verdict
+from fitcheck.knowledge import Fix, Knowledge, Operation, Rule, Template, kind_in, shortfall
+from fitcheck.language import Compare, Known, Node, Step, Variable, words
+from fitcheck.language.tree import Is
+from fitcheck.model import Attribute, Evidence, Fact, Position
+from fitcheck.quantity import Interval, Kind, System, show
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """One comparison of a rule: what is, what is wanted, and by how much it holds.
+
+    `margin` is below zero where the demand is missed.
+    """
+
+    node: Compare
+    actual: Interval
+    wanted: Interval
+    margin: Interval
+    kind: Kind
+
+
+@dataclass(frozen=True, slots=True)
+class Derivation:
+    """A named figure, how it comes about, and the figures it comes from."""
+
+    title: str
+    value: str
+    formula: str
+    source: str
+    parts: tuple[Derivation, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Mend:
+    """A fix with its figures filled in; `enough` is False when the operation can't give it all."""
+
+    fix: Fix
+    operation: Operation | None
+    amount: Interval | None
+    enough: bool
+    text: str
+
+
+class Finding:
+    """One rule's verdict for a group of positions that share their facts."""
+
+    def __init__(self, knowledge: Knowledge, rule: Rule, verdict: Verdict,
+                 positions: tuple[Position, ...], facts: tuple[Fact, ...],
+                 all_facts: dict[str, Fact]) -> None:  # fmt: skip
+        self.knowledge = knowledge
+        self.rule = rule
+        self.verdict = verdict
+        self.positions = positions
+        self.facts = dict(zip(rule.inputs, facts, strict=True))
+        self._message_facts = all_facts
+
+    @property
+    def weakest(self) -> Fact | None:
+        """The fact with the weakest evidence among those the rule reads."""
+        facts = list(self.facts.values())
+        return max(facts, key=lambda fact: (fact.evidence, not fact.given), default=None)
+
+    @cached_property
+    def missing(self) -> list[Fact]:
+        """The facts that nobody gave and that the verdict waits for."""
+        return [self.facts[name] for name in missing_in(self.rule, self.facts)]
+
+    @property
+    def claimed(self) -> list[Fact]:
+        """The facts that rest on a claim or an assumption."""
+        return [fact for fact in self.facts.values()
+                if fact.given and fact.evidence in (Evidence.CLAIMED, Evidence.ASSUMED)]  # fmt: skip
+
+    @cached_property
+    def _nodes(self) -> list[Node]:
+        nodes: list[Node] = [*self.rule.message.nodes.values()]
+        for compare in self._compares:
+            difference = self.knowledge.lowering.difference(compare)
+            nodes += [compare.left, compare.right, difference]
+        return [node for node in nodes if isinstance(node.type, tuple)]
+
+    @cached_property
+    def _compares(self) -> list[Compare]:
+        clauses = self.knowledge.condition(self.rule).clauses
+        return [clause.node for clause in clauses
+                if isinstance(clause.node, Compare) and clause.margin is not None]  # fmt: skip
+
+    @cached_property
+    def values(self) -> dict[int, Interval]:
+        """The interval of every named quantity, by its node's id."""
+        figures = Figures(self.knowledge, self._nodes + self._conditions, self.rule.id)
+        return figures.of({**self._message_facts, **self.facts})
+
+    @cached_property
+    def _conditions(self) -> list[Node]:
+        roots = [self.rule.requires, *([self.rule.applies] if self.rule.applies else [])]
+        return list(_steps(roots))
+
+    @cached_property
+    def demands(self) -> list[Demand]:
+        """The comparisons of the rule, the worst first."""
+        found = []
+        for compare in self._compares:
+            difference = self.knowledge.lowering.difference(compare)
+            kind = kind_in(compare.left) or kind_in(compare.right)
+            assert kind is not None
+            found.append(Demand(compare, self.values[id(compare.left)],
+                                self.values[id(compare.right)], self.values[id(difference)],
+                                kind))  # fmt: skip
+        return sorted(found, key=lambda demand: (demand.margin.upper, demand.margin.lower))
+
+    @property
+    def margin(self) -> Interval | None:
+        """By how much the worst demand holds (below zero: is missed)."""
+        return self.demands[0].margin if self.demands else None
+
+    @property
+    def shortfall(self) -> Interval | None:
+        """How much is missing, at least and at most; None where nothing can be."""
+        margin = self.margin
+        if margin is None or margin.lower >= 0:
+            return None
+        return Interval(max(Fraction(0), -margin.upper), -margin.lower)
+
+    def message(self, system: System = "inch") -> str:
+        """The rule's message with the figures in place."""
+        return self._fill(self.rule.message, system)
+
+    def _fill(self, template: Template, system: System,
+              extra: dict[str, Interval] | None = None) -> str:  # fmt: skip
+        text = ""
+        for before, name in template.pieces:
+            text += before
+            if name is not None:
+                node = template.nodes[name]
+                text += self.show(node, system, (extra or {}).get(name))
+        return text
+
+    def show(self, node: Node, system: System, value: Interval | None = None) -> str:
+        """The value of a node as text; an option in words for a choice."""
+        if isinstance(node.type, tuple):
+            value = value or self.values[id(node)]
+            kind = kind_in(node)
+            return show(value, kind, system) if kind else "?"
+        assert isinstance(node, Variable)
+        fact = self.facts.get(node.name) or self._message_facts[node.name]
+        return fact.text if fact.given and fact.statement else _options(fact)
+
+    def mends(self, system: System = "inch") -> list[Mend]:
+        """The rule's fixes with their figures; those that give enough come first."""
+        found = [self._mend(fix, system) for fix in self.rule.fixes]
+        return sorted(found, key=lambda mend: not mend.enough)
+
+    def _mend(self, fix: Fix, system: System) -> Mend:
+        missing = self.shortfall or Interval(Fraction(0), Fraction(0))
+        if fix.replace:
+            title = self.knowledge.classes[fix.replace].title
+            look_for = self._with_shortfall(fix.look_for, missing, system) if fix.look_for else ""
+            text = f"another {title}" + (f": {look_for}" if look_for else "")
+            return Mend(fix, None, None, True, text)
+        operation = self.knowledge.operations[fix.operation]
+        text = str(operation.file.title)
+        if fix.amount is None or operation.amount is None:
+            return Mend(fix, operation, None, True, text)
+        amount = self._amount(fix.amount, missing)
+        most = operation.amount.range.upper
+        needed = Interval.point(_stepped_up(amount.upper, operation.amount.step.interval.middle))
+        text += f" by {show(needed, operation.amount.kind, system)}"
+        enough = needed.upper <= most
+        if not enough:
+            text += f", more than the {show(Interval.point(most), operation.amount.kind, system)} " \
+                    "that this can give"  # fmt: skip
+        return Mend(fix, operation, needed, enough, text)
+
+    def _amount(self, node: Node, missing: Interval) -> Interval:
+        figures = Figures(self.knowledge, [node], ("fix", id(node)))
+        return figures.of(self._and_shortfall(missing))[id(node)]
+
+    def _and_shortfall(self, missing: Interval) -> dict[str, Fact]:
+        facts = {**self._message_facts, **self.facts}
+        if self.demands:
+            attribute = _shortfall_attribute(self.demands[0].kind)
+            facts["shortfall"] = Fact.quantity(attribute, Evidence.PREDICTED, missing)
+        return facts
+
+    def _with_shortfall(self, template: Template, missing: Interval, system: System) -> str:
+        nodes = [node for node in template.nodes.values() if isinstance(node.type, tuple)]
+        figures = Figures(self.knowledge, nodes, ("look for", id(template)))
+        values = figures.of(self._and_shortfall(missing)) if nodes else {}
+        shown = {name: values[id(node)] for name, node in template.nodes.items()
+                 if id(node) in values}  # fmt: skip
+        return self._fill(template, system, shown)
+
+    # Derivation.
+
+    def derivation(self, system: System = "inch") -> list[Derivation]:
+        """How the figures of the worst demand come about, down to what was given."""
+        roots: list[Node] = []
+        for demand in self.demands[:1]:
+            roots += [demand.node.left, demand.node.right]
+        if not roots:
+            roots = [self.rule.requires]
+        named = [node for root in roots for node in _named_in(root)]
+        return [self._derive(node, system, set()) for node in named]
+
+    def _derive(self, node: Node, system: System, told: set[str]) -> Derivation:
+        title, value = self.title(node), self.show(node, system)
+        if isinstance(node, Step) and node.name in self.knowledge.derived:
+            derived = self.knowledge.derived[node.name]
+            if node.name in told:
+                return Derivation(title, value, "as above", "", ())
+            told.add(node.name)
+            formula = words(node.inner, lambda inner: self._formula_name(inner, system))
+            parts = tuple(self._derive(part, system, told) for part in _named_in(node.inner))
+            source = self.knowledge.sources[derived.file.source].words
+            return Derivation(title, value, formula, source, parts)
+        if isinstance(node, Variable):
+            return Derivation(title, value, "", describe_fact(self.facts[node.name]), ())
+        limit = self.rule.limits.get(getattr(node, "name", ""))
+        source = self.knowledge.sources[limit.source].words if limit else ""
+        return Derivation(title, value, "", source, ())
+
+    def _formula_name(self, node: Node, system: System) -> str:
+        if isinstance(node, Is):
+            fact = self.facts[node.choice.name]  # type: ignore[attr-defined]
+            attribute = fact.attribute
+            return " or ".join(words_ for i, words_ in enumerate(attribute.option_words)
+                               if node.mask >> i & 1)  # fmt: skip
+        return f"{self.title(node)} {self.show(node, system)}" \
+            if isinstance(node.type, tuple) else self.title(node)  # fmt: skip
+
+    def title(self, node: Node) -> str:
+        """The words for a named node."""
+        if isinstance(node, Variable):
+            attribute = self.knowledge.attributes.get(node.name)
+            if attribute is None or attribute.name == "side":
+                return node.name
+            return f"{self.knowledge.classes[attribute.slot].title}: {attribute.title}"
+        if isinstance(node, Step) and node.name in self.knowledge.derived:
+            return str(self.knowledge.derived[node.name].file.title)
+        if isinstance(node, Step | Known) and node.name in self.rule.limits:
+            return f"limit '{node.name.replace('_', ' ')}'"
+        return getattr(node, "name", "figure")
+
+
+def describe_fact(fact: Fact) -> str:
+    """Where a fact comes from, in words."""
+    if not fact.given:
+        return "not measured; the range plausible for such a part"
+    if fact.statement is None:
+        return fact.text or "as listed"
+    origin = str(fact.statement.origin)
+    return f"{fact.evidence.word} as {fact.text}" + (f" ({origin})" if origin else "")
+
+
+def _options(fact: Fact) -> str:
+    words_ = [word for i, word in enumerate(fact.attribute.option_words) if fact.mask >> i & 1]
+    return " or ".join(words_)
+
+
+def _named_in(node: Node) -> Iterator[Node]:
+    """The nearest named nodes at or beneath a node, each once, in order of appearance."""
+    seen: set[str] = set()
+
+    def find(current: Node) -> Iterator[Node]:
+        if isinstance(current, Step | Variable | Known):
+            if current.name not in seen:
+                seen.add(current.name)
+                yield current
+            return
+        for part in current.parts:
+            yield from find(part)
+
+    return find(node)
+
+
+def _steps(roots: list[Node]) -> Iterator[Node]:
+    for root in roots:
+        for node in _named_in(root):
+            if isinstance(node.type, tuple):
+                yield node
+
+
+def _stepped_up(value: Fraction, step: Fraction) -> Fraction:
+    """The value rounded up to whole steps."""
+    return -(-value // step) * step
+
+
+def _shortfall_attribute(kind: Kind) -> Attribute:
+    variable = shortfall(kind)
+    return Attribute("shortfall", "what is missing", "engine", kind=kind,
+                     plausible=variable.plausible)  # fmt: skip

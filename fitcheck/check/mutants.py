@@ -1,0 +1,137 @@
+"""Small changes to a rule that its examples must notice.
+
+Every limit moved one last digit either way, every comparison turned round, made strict or made
+lax, every question about a choice answered the other way: a rule whose examples still hold with
+one of these has examples that prove too little.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Any
+
+from fitcheck.check.examples import examples_of, outcome
+from fitcheck.knowledge import Knowledge, Limit, Rule
+from fitcheck.language import TRUTH, Compare, Is, Known, Node, Step
+from fitcheck.language.tree import Among, Apply, Call, Power, Same
+from fitcheck.quantity import Interval
+from fitcheck.source import Problem
+
+_TURNED = {">=": ("<=", ">"), ">": ("<", ">="), "<=": (">=", "<"), "<": (">", "<="),
+           "==": ("!=",), "!=": ("==",)}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Mutant:
+    """A changed rule and what was changed."""
+
+    rule: Rule
+    change: str
+
+
+def mutants(rule: Rule) -> Iterator[Mutant]:
+    """Every small change to a rule."""
+    for limit in rule.limits.values():
+        for option, interval in _moved(limit):
+            yield from _limit_mutants(rule, limit, option, interval)
+    for node in _own_nodes(rule):
+        match node:
+            case Compare(op=op):
+                for other in _TURNED[op]:
+                    yield _with(rule, node, replace(node, op=other), f"{op} read as {other}")
+            case Is() | Same() | Among():
+                negated = Apply(TRUTH, node.at, "not", (node,))
+                yield _with(rule, node, negated, f"the question at {node.at[0]} turned round")
+
+
+def survivors(rule: Rule, knowledge: Knowledge) -> list[str]:
+    """The changes that no example of the rule notices."""
+    return [mutant.change for mutant in mutants(rule) if not _noticed(mutant.rule, knowledge)]
+
+
+def _noticed(rule: Rule, knowledge: Knowledge) -> bool:
+    fresh = replace(knowledge, rules={rule.id: rule}, _conditions={}, _exact={}, figures={})
+    problems: list[Problem] = []
+    return any(outcome(rule, example, fresh, problems) != example.expected
+               for example in examples_of(rule))  # fmt: skip
+
+
+def _moved(limit: Limit) -> Iterator[tuple[str, Interval]]:
+    for option, quantity in limit.entries.items():
+        low, high, step = quantity.lower, quantity.upper, quantity.step
+        if low == high:
+            yield option, Interval(low - step, high - step)
+            yield option, Interval(low + step, high + step)
+        else:
+            yield option, Interval(low - step, high)
+            yield option, Interval(low + step, high)
+            yield option, Interval(low, high - step)
+            yield option, Interval(low, high + step)
+
+
+def _limit_mutants(rule: Rule, limit: Limit, option: str, interval: Interval) -> Iterator[Mutant]:
+    old = limit.entries[option].interval
+    # The node of the option is the one with its very interval object.
+    for node in _walk_limit(limit.node):
+        if isinstance(node, Known) and node.interval is old:
+            where = f" for {option}" if option else ""
+            direction = "up" if (interval.lower, interval.upper) > (old.lower, old.upper) else "down"
+            yield _with(rule, node, replace(node, interval=interval),
+                        f"limit '{limit.name}'{where} moved {direction} to {interval}")  # fmt: skip
+
+
+def _walk_limit(node: Node) -> Iterator[Node]:
+    yield node
+    for part in node.parts:
+        yield from _walk_limit(part)
+
+
+def _own_nodes(rule: Rule) -> Iterator[Node]:
+    """The nodes written in the rule itself: not those of limits or derived quantities."""
+
+    def walk(node: Node) -> Iterator[Node]:
+        yield node
+        if not isinstance(node, Step):
+            for part in node.parts:
+                yield from walk(part)
+
+    yield from walk(rule.requires)
+    if rule.applies is not None:
+        yield from walk(rule.applies)
+
+
+def _with(rule: Rule, old: Node, new: Node, change: str) -> Mutant:
+    memo: dict[int, Node] = {id(old): new}
+    requires = _rebuilt(rule.requires, old, memo)
+    applies = _rebuilt(rule.applies, old, memo) if rule.applies is not None else None
+    return Mutant(replace(rule, requires=requires, applies=applies), change)
+
+
+_FIELDS: dict[type[Node], tuple[str, ...]] = {
+    Step: ("inner",), Power: ("base",), Compare: ("left", "right"), Is: ("choice",),
+    Same: ("left", "right"), Among: ("choice", "among"),
+}  # fmt: skip
+
+
+def _rebuilt(node: Node, old: Node, memo: dict[int, Node]) -> Node:
+    """The tree with `old` replaced; parts that don't hold it are kept as they are."""
+    found = memo.get(id(node))
+    if found is not None:
+        return found
+    made = node
+    if isinstance(node, Apply | Call):
+        args = tuple(_rebuilt(arg, old, memo) for arg in node.args)
+        if any(a is not b for a, b in zip(args, node.args, strict=True)):
+            made = replace(node, args=args)
+    else:
+        changed: dict[str, Any] = {}
+        for name in _FIELDS.get(type(node), ()):
+            part = getattr(node, name)
+            new = _rebuilt(part, old, memo)
+            if new is not part:
+                changed[name] = new
+        if changed:
+            made = replace(node, **changed)
+    memo[id(node)] = made
+    return made

@@ -1,0 +1,63 @@
+"""Which facts a verdict waits for.
+
+Not every fact a rule can read matters in each case: a branch that is not taken does not, nor
+does a second way to a figure that is known by the first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from fitcheck.knowledge import Rule
+from fitcheck.language import Is, Node, Variable
+from fitcheck.language.tree import Apply
+from fitcheck.model import Fact
+
+Facts = Mapping[str, Fact]
+
+
+def missing_in(rule: Rule, facts: Facts) -> list[str]:
+    """The names of the facts that nobody gave and that the rule waits for."""
+    roots = [rule.requires, *([rule.applies] if rule.applies else [])]
+    memo: dict[int, dict[str, None]] = {}
+    found: dict[str, None] = {}
+    for root in roots:
+        found |= _missing(root, facts, memo)
+    return list(found)
+
+
+def _missing(node: Node, facts: Facts, memo: dict[int, dict[str, None]]) -> dict[str, None]:
+    found = memo.get(id(node))
+    if found is None:
+        found = memo[id(node)] = _find(node, facts, memo)
+    return found
+
+
+def _find(node: Node, facts: Facts, memo: dict[int, dict[str, None]]) -> dict[str, None]:
+    parts = node.parts
+    if isinstance(node, Variable):
+        return {} if facts[node.name].given else {node.name: None}
+    if isinstance(node, Apply) and node.op == "agree":
+        ways = [_missing(part, facts, memo) for part in parts]
+        if not all(ways):
+            return {}
+        # The way that lacks least is the one to ask for.
+        return min(ways, key=len)
+    if isinstance(node, Apply) and node.op == "pick":
+        taken = _taken(parts[0], facts)
+        if taken is not None:
+            parts = (parts[1] if taken else parts[2],)
+    found: dict[str, None] = {}
+    for part in parts:
+        found |= _missing(part, facts, memo)
+    return found
+
+
+def _taken(condition: Node, facts: Facts) -> bool | None:
+    """Whether a choice between branches is settled, and how."""
+    if not isinstance(condition, Is) or not isinstance(condition.choice, Variable):
+        return None
+    mask = facts[condition.choice.name].mask
+    if not mask & ~condition.mask:
+        return True
+    return None if mask & condition.mask else False

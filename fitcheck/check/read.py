@@ -1,0 +1,314 @@
+"""Reads a build file against the knowledge; every problem of the file is told in one run."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from pydantic import Field
+
+from fitcheck.knowledge import Knowledge, line_place
+from fitcheck.model import (
+    EVERYWHERE, MOST_CYLINDERS, SIDES, Attribute, Build, Evidence, Layout, Origin, Part, PartClass,
+    Selector, Shape, Statement, shaped,
+)  # fmt: skip
+from fitcheck.quantity import Quantity, QuantityError, Tolerance, read_quantity, show
+from fitcheck.source import (
+    BadInput, Mapping, Node, Place, Problem, Sequence, Text, nearest, read_yaml,
+)  # fmt: skip
+
+_ABOUT_A_BLOCK = ("by", "when", "with")
+_EVIDENCE = {evidence.word: evidence for evidence in Evidence}
+
+
+class BuildFile(Shape):
+    """The top of a build file."""
+
+    build: Text
+    about: Text | None = None
+    cylinders: Text
+    banks: dict[Text, list[Text]] | None = None
+    parts: dict[Text, Any]
+
+
+class PartFile(Shape):
+    """One part of a build."""
+
+    name: Text | None = None
+    seller: Text | None = None
+    measured: Any = None
+    predicted: Any = None
+    claimed: Any = None
+    assumed: Any = None
+    contains: Any = None
+    instead_of: Text | None = Field(None, alias="instead of")
+
+
+def read_build(path: Path | str, knowledge: Knowledge, text: str | None = None) -> Build:
+    """The build in a file (or in `text`, named by `path`); raises BadInput."""
+    problems: list[Problem] = []
+    node = read_yaml(path, problems, text)
+    build = _BuildReader(knowledge, problems).build(node) if node is not None else None
+    if problems or build is None:
+        raise BadInput(problems)
+    return build
+
+
+class _BuildReader:
+    def __init__(self, knowledge: Knowledge, problems: list[Problem]) -> None:
+        self.knowledge = knowledge
+        self.problems = problems
+        self.parts: dict[str, tuple[Part, ...]] = {}
+        self.absent: set[str] = set()
+        self.listed: dict[str, Place] = {}
+        self.contained: list[Part] = []
+        self.layout = Layout(1)
+
+    def problem(self, place: Place | None, what: str, mend: str = "") -> None:
+        self.problems.append(Problem(what, place, mend))
+
+    def build(self, node: Node) -> Build | None:
+        if not isinstance(node, Mapping):
+            self.problem(node.place, "a build file starts with keys such as build: and parts:")
+            return None
+        file = shaped(BuildFile, node, self.problems)
+        if file is None:
+            return None
+        self.layout = self._layout(file)
+        replaced: dict[str, Place] = {}
+        for key, value in file.parts.items():
+            self._slot(key, value, holder="", replaced=replaced)
+        for slot, place in replaced.items():
+            if not any(part.slot == slot for part in self.contained):
+                self.problem(place, f"no {slot} comes with another part of this build",
+                             "leave 'instead of' out")  # fmt: skip
+        return Build(str(file.build), str(file.about or ""), self.layout, self.parts,
+                     frozenset(self.absent), node.place)  # fmt: skip
+
+    # Cylinders and banks.
+
+    def _layout(self, file: BuildFile) -> Layout:
+        cylinders = self._count(file.cylinders)
+        banks: list[tuple[str, tuple[int, ...]]] = []
+        for name, members in (file.banks or {}).items():
+            banks.append((str(name), tuple(self._count(member) for member in members)))
+        if banks and cylinders:
+            assert file.banks is not None
+            told = sorted(number for _, members in banks for number in members)
+            if told != list(range(1, cylinders + 1)):
+                self.problem(next(iter(file.banks)).place,
+                             f"the banks do not hold cylinders 1 to {cylinders} once each",
+                             "list every cylinder in one bank")  # fmt: skip
+        return Layout(cylinders or 1, tuple(banks))
+
+    def _count(self, text: Text) -> int:
+        number = int(text) if text.isascii() and text.isdigit() and len(text) < 4 else 0
+        if not 1 <= number <= MOST_CYLINDERS:
+            self.problem(text.place, f"'{text}' is no number of cylinders from 1 to "
+                         f"{MOST_CYLINDERS}", "write a whole number")  # fmt: skip
+            return 0
+        return number
+
+    # Slots and parts.
+
+    def _slot(self, key: Text, value: Node, holder: str, replaced: dict[str, Place]) -> None:
+        part_class = self.knowledge.classes.get(key)
+        if part_class is None:
+            self.problem(key.place, f"there is no part class '{key}'",
+                         nearest(key, self.knowledge.classes))  # fmt: skip
+            return
+        if isinstance(value, Text) and value == "none":
+            self.absent.add(part_class.id)
+            return
+        if not isinstance(value, Mapping):
+            self.problem(value.place, f"'{key}' needs what is known of the part",
+                         "write claimed: or measured: beneath, or 'none' for no such part")  # fmt: skip
+            return
+        sided = [side for side in SIDES if side in value]
+        if sided and part_class.each != "valve":
+            self.problem(value.key(sided[0]).place, f"'{key}' is not a part for each valve",
+                         "leave the sides out")  # fmt: skip
+            return
+        if sided:
+            for other in value:
+                if other not in SIDES:
+                    self.problem(other.place, f"'{other}' beside intake and exhaust",
+                                 "move it beneath one of the sides")  # fmt: skip
+        parts = []
+        for side in sided or [""]:
+            node = value[value.key(side)] if side else value
+            file = shaped(PartFile, node, self.problems)
+            if file is not None:
+                parts.append(self._part(key, part_class, file, side, holder, replaced))
+        self._place_in_slot(key, tuple(parts), holder, replaced)
+
+    def _place_in_slot(self, key: Text, parts: tuple[Part, ...], holder: str,
+                       replaced: dict[str, Place]) -> None:  # fmt: skip
+        slot = str(key)
+        if holder:
+            self.contained += parts
+        first = self.listed.setdefault(slot, key.place)
+        if first is not key.place and slot not in replaced:
+            self.problem(key.place, f"'{slot}' is listed twice: it stands already at {first}",
+                         "to fit another than the one that comes with the head, write "
+                         "'instead of: head' beneath it")  # fmt: skip
+            return
+        if holder and slot in replaced:
+            return
+        self.parts[slot] = parts
+
+    def _part(self, key: Text, part_class: PartClass, file: PartFile, side: str, holder: str,
+              replaced: dict[str, Place]) -> Part:  # fmt: skip
+        if file.instead_of is not None:
+            replaced[str(key)] = file.instead_of.place
+            if file.instead_of not in self.knowledge.classes:
+                self.problem(file.instead_of.place, f"there is no part class '{file.instead_of}'",
+                             nearest(file.instead_of, self.knowledge.classes))  # fmt: skip
+        statements: list[Statement] = []
+        for word, evidence in _EVIDENCE.items():
+            block = getattr(file, word)
+            for one in block if isinstance(block, Sequence) else [block]:
+                if isinstance(one, Mapping):
+                    statements += self._block(part_class, one, evidence, side)
+                elif one is not None:
+                    self.problem(one.place, f"'{word}' holds attributes and their values",
+                                 "write one attribute a line beneath it")  # fmt: skip
+        self._contents(key, file.contains, replaced, holder)
+        return Part(str(key), str(file.name or ""), str(file.seller or ""), tuple(statements),
+                    holder, key.place)  # fmt: skip
+
+    def _contents(self, key: Text, contains: Any, replaced: dict[str, Place], holder: str) -> None:
+        if contains is None:
+            return
+        if holder or not isinstance(contains, Mapping):
+            place = contains.place if hasattr(contains, "place") else key.place
+            self.problem(place, "'contains' holds parts, one level deep")
+            return
+        for inner, value in contains.items():
+            self._slot(inner, value, str(key), replaced)
+
+    # Values.
+
+    def _block(self, part_class: PartClass, block: Mapping, evidence: Evidence,
+               side: str) -> list[Statement]:  # fmt: skip
+        origin = self._origin(block)
+        statements = []
+        for key, node in block.items():
+            if key in _ABOUT_A_BLOCK:
+                continue
+            attribute = part_class.attributes.get(f"{part_class.id}.{key}")
+            if attribute is None or key in ("present", "comes_with_head"):
+                own = [name.partition(".")[2] for name in part_class.attributes]
+                self.problem(key.place, f"a {part_class.title} has no attribute '{key}'",
+                             nearest(key, own[:-2]))  # fmt: skip
+                continue
+            values: list[tuple[Selector, Node]] = [(EVERYWHERE, node)]
+            if isinstance(node, Mapping):
+                found = [(self._selector(where, attribute), each) for where, each in node.items()]
+                values = [(selector, each) for selector, each in found if selector is not None]
+            for selector, each in values:
+                narrowed = self._on_side(selector, side, key)
+                value = self._value(attribute, each, evidence)
+                if value is not None and narrowed is not None:
+                    place = each.place
+                    statements.append(Statement(attribute, narrowed, evidence, value, origin,
+                                                place))  # fmt: skip
+        return statements
+
+    def _origin(self, block: Mapping) -> Origin:
+        found: dict[str, Text] = {}
+        for name in _ABOUT_A_BLOCK:
+            value = block.get(Text(name, block.place))
+            if isinstance(value, Text):
+                found[name] = value
+            elif value is not None:
+                self.problem(value.place, f"'{name}' is plain text")
+        when = None
+        if "when" in found:
+            try:
+                when = date.fromisoformat(found["when"])
+            except ValueError:
+                self.problem(found["when"].place, f"'{found['when']}' is no date",
+                             "write year-month-day, as in 2026-03-09")  # fmt: skip
+        return Origin(str(found.get("by", "")), when, str(found.get("with", "")))
+
+    def _selector(self, text: Text, attribute: Attribute) -> Selector | None:
+        selector = Selector.read(text)
+        if selector is None:
+            self.problem(text.place, f"'{text}' names no position",
+                         "write all, intake, exhaust, cylinder 3, 3 exhaust or bank left")  # fmt: skip
+            return None
+        wanted = "valve" if selector.side else "cylinder" if selector.cylinder else "bank"
+        levels = ("engine", "bank", "cylinder", "valve")
+        if selector != EVERYWHERE and levels.index(attribute.each) < levels.index(wanted):
+            self.problem(text.place, f"'{attribute.title}' is one figure for each "
+                         f"{attribute.each}, not for each {wanted}")  # fmt: skip
+            return None
+        if not any(selector.covers(position) for position in self.layout.positions(attribute.each)):
+            self.problem(text.place, f"there is no position '{text}' in this engine",
+                         f"it has {self.layout.cylinders} cylinders"
+                         + (f" in banks {', '.join(name for name, _ in self.layout.banks)}"
+                            if self.layout.banks else " and no banks told"))  # fmt: skip
+            return None
+        return selector
+
+    def _on_side(self, selector: Selector, side: str, key: Text) -> Selector | None:
+        if not side:
+            return selector
+        if selector.side not in (None, side):
+            self.problem(key.place, f"a value for the {selector.side} beneath {side}")
+            return None
+        return Selector(selector.bank, selector.cylinder, side)
+
+    def _value(self, attribute: Attribute, node: Node,
+               evidence: Evidence) -> Quantity | int | str | None:  # fmt: skip
+        if attribute.several:
+            return self._options(attribute, node)
+        if not isinstance(node, Text):
+            self.problem(node.place, f"'{attribute.title}' is one value")
+            return None
+        if attribute.kind is not None:
+            return self._quantity(attribute, node, evidence)
+        return str(node) if attribute.text else self._options(attribute, node)
+
+    def _options(self, attribute: Attribute, node: Node) -> int | None:
+        """The mask of the options named."""
+        mask = 0
+        for text in node if isinstance(node, Sequence) else [node]:
+            if not isinstance(text, Text) or text not in attribute.options:
+                self.problem(text.place, f"'{text}' is no option of {attribute.title}",
+                             nearest(str(text), attribute.options))  # fmt: skip
+                return None
+            mask |= 1 << attribute.options.index(str(text))
+        return mask
+
+    def _quantity(self, attribute: Attribute, text: Text, evidence: Evidence) -> Quantity | None:
+        assert attribute.kind is not None and attribute.plausible is not None
+        try:
+            found = read_quantity(text, attribute.kind, self._spread(attribute, evidence))
+        except QuantityError as error:
+            self.problem(line_place(text, error.offset, error.width),
+                         f"{attribute.title}: {error.what}", error.mend)  # fmt: skip
+            return None
+        plausible = attribute.plausible
+        inside = found.interval.within(plausible) if found.stated else \
+            plausible.lower <= found.interval.middle <= plausible.upper  # fmt: skip
+        if not inside:
+            shown = show(plausible, attribute.kind)
+            self.problem(text.place, f"{attribute.title} of {text} is outside {shown}, the range "
+                         f"that is plausible for it", "check the figure and its unit")  # fmt: skip
+            return None
+        return Quantity(found.kind, found.interval.clipped(plausible), found.text, found.stated,
+                        found.step)  # fmt: skip
+
+    def _spread(self, attribute: Attribute, evidence: Evidence) -> Tolerance | None:
+        """The least half-width that the kind of evidence allows."""
+        if evidence in (Evidence.CLAIMED, Evidence.ASSUMED):
+            return attribute.claim
+        procedure = self.knowledge.procedures.get(attribute.measure)
+        resolution = procedure.resolution if procedure else None
+        if resolution is None or attribute.kind is None \
+                or resolution.kind.dimension != attribute.kind.dimension:  # fmt: skip
+            return None
+        return Tolerance(resolution.interval.middle / 2)

@@ -1,0 +1,77 @@
+"""The knowledge as one object, with what is computed from it once and kept."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from fitcheck.knowledge.parts import (
+    Caution, Derived, Mate, Operation, Procedure, Rule, Source,
+)  # fmt: skip
+from fitcheck.language import (
+    TRUE, Compiled, Condition, Forest, Lowering, Ranges, compile_verdicts,
+)  # fmt: skip
+from fitcheck.model import LEVELS, Attribute, Each, PartClass
+
+if TYPE_CHECKING:
+    import networkx
+
+
+@dataclass
+class Knowledge:
+    """Everything under rules/, checked; `digest` names just this state of it."""
+
+    classes: dict[str, PartClass]
+    attributes: dict[str, Attribute]
+    derived: dict[str, Derived]
+    rules: dict[str, Rule]
+    mates: dict[str, Mate]
+    procedures: dict[str, Procedure]
+    operations: dict[str, Operation]
+    sources: dict[str, Source]
+    cautions: dict[str, Caution]
+    ranges: Ranges
+    digest: str
+    _conditions: dict[str, Condition] = field(default_factory=dict, repr=False)
+    _exact: dict[str, Compiled] = field(default_factory=dict, repr=False)
+    figures: dict[object, Any] = field(default_factory=dict, repr=False)
+
+    @cached_property
+    def lowering(self) -> Lowering:
+        """Where all expressions are lowered, so that what they share is computed once."""
+        return Lowering(Forest(), self.ranges)
+
+    def condition(self, rule: Rule) -> Condition:
+        """The rule, lowered."""
+        found = self._conditions.get(rule.id)
+        if found is None:
+            applies = self.lowering.truth(rule.applies) if rule.applies else (TRUE, TRUE)
+            found = Condition(applies, tuple(self.lowering.clauses(rule.requires)))
+            self._conditions[rule.id] = found
+        return found
+
+    def exact(self, rule: Rule) -> Compiled:
+        """The rule's verdict in fractions, for where rounding could matter."""
+        found = self._exact.get(rule.id)
+        if found is None:
+            found = self._exact[rule.id] = compile_verdicts([self.condition(rule)], "exact")
+        return found
+
+    @cached_property
+    def by_level(self) -> dict[Each, tuple[list[Rule], Compiled]]:
+        """The rules of each level and one function that gives all their verdicts."""
+        levels: dict[Each, tuple[list[Rule], Compiled]] = {}
+        for each in LEVELS:
+            rules = [rule for rule in self.rules.values() if rule.each == each]
+            if rules:
+                conditions = [self.condition(rule) for rule in rules]
+                levels[each] = rules, compile_verdicts(conditions)
+        return levels
+
+    @cached_property
+    def graph(self) -> networkx.MultiGraph:
+        """Part classes as nodes, interfaces as edges; see `fitcheck.knowledge.graph`."""
+        from fitcheck.knowledge.graph import part_graph  # noqa: PLC0415  networkx is slow to import
+
+        return part_graph(self)

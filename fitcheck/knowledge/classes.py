@@ -1,0 +1,116 @@
+"""From class files to part classes and attributes."""
+
+from __future__ import annotations
+
+from fitcheck.knowledge.files import AttributeFile, ClassFile
+from fitcheck.knowledge.reading import Reader
+from fitcheck.model import LEVELS, Attribute, Each, PartClass
+from fitcheck.quantity import EXACT, QuantityError, read_quantity
+from fitcheck.source import Text
+
+Choices = dict[str, dict[str, str]]
+YES_NO = ("no", "yes")
+
+
+def build_class(key: Text, file: ClassFile, choices: Choices, reader: Reader) -> PartClass | None:
+    """The class of a file; None after a problem with the class itself."""
+    each = reader.one_of(file.each, LEVELS, "level (engine, bank, cylinder or valve)")
+    if each is None:
+        return None
+    optional = reader.yes(file.optional)
+    built = (_Attribute(key, name, attribute, each, optional, choices, reader).build()
+             for name, attribute in file.attributes.items())  # fmt: skip
+    attributes = {attribute.name: attribute for attribute in built if attribute}
+    title = str(file.title)
+    for name, words in (("present", f"{title} fitted"), ("comes_with_head", f"{title} comes with "
+                                                         "the head")):  # fmt: skip
+        attributes[f"{key}.{name}"] = Attribute(f"{key}.{name}", words, "engine", options=YES_NO,
+                                                option_words=YES_NO, options_name="yes or no")  # fmt: skip
+    return PartClass(str(key), title, str(file.about), each, optional, attributes, key.place)
+
+
+class _Attribute:
+    """Builds one attribute from its entry."""
+
+    def __init__(self, slot: Text, name: Text, file: AttributeFile, class_each: Each,
+                 optional: bool, choices: Choices, reader: Reader) -> None:  # fmt: skip
+        self.name = name
+        self.full = f"{slot}.{name}"
+        self.file = file
+        self.each: Each = class_each
+        self.optional = optional
+        self.choices = choices
+        self.reader = reader
+
+    def build(self) -> Attribute | None:
+        file, reader = self.file, self.reader
+        kinds = {"quantity": file.quantity, "choice": file.choice, "some_of": file.some_of,
+                 "flag": file.flag, "text": file.text}  # fmt: skip
+        given = [name for name, value in kinds.items() if value is not None]
+        if len(given) != 1:
+            reader.problem(self.name, f"'{self.full}' has {len(given)} kinds",
+                           f"give just one of: {', '.join(kinds)}")  # fmt: skip
+            return None
+        if file.each:
+            self.each = reader.one_of(file.each, LEVELS, "level") or self.each
+        if file.absent and not self.optional:
+            reader.problem(file.absent, "only a part that an engine may do without can be absent",
+                           "set 'optional: yes' on the class, or leave 'absent' out")  # fmt: skip
+        if given[0] == "quantity":
+            return self._quantity()
+        if given[0] == "text":
+            return self._made(text=True)
+        if given[0] == "flag":
+            return self._made(options=YES_NO, option_words=YES_NO, options_name="yes or no")
+        return self._choice(several=given[0] == "some_of")
+
+    def _made(self, **more: object) -> Attribute:
+        file = self.file
+        about = str(file.about or file.flag or "")
+        return Attribute(self.full, str(file.title), self.each, measure=str(file.measure or ""),
+                         absent=str(file.absent or ""), about=about, place=self.name.place,
+                         **more)  # type: ignore[arg-type]  # fmt: skip
+
+    def _quantity(self) -> Attribute | None:
+        file, reader = self.file, self.reader
+        assert file.quantity is not None
+        kind = reader.kind(file.quantity)
+        if kind is None:
+            return None
+        if file.plausible is None:
+            reader.problem(self.name, f"'{self.full}' has no plausible range",
+                           "add plausible: low..high unit")  # fmt: skip
+            return None
+        plausible = reader.quantity(file.plausible, kind)
+        claim = reader.tolerance(file.claim, kind) if file.claim else None
+        if plausible is None:
+            return None
+        if plausible.interval.width == 0:
+            reader.problem(file.plausible, "the plausible range has no width", "write low..high")
+        if file.absent:
+            try:
+                read_quantity(file.absent, kind, EXACT)
+            except QuantityError as error:
+                reader.misread(file.absent, error)
+        return self._made(kind=kind, plausible=plausible.interval, claim=claim)
+
+    def _choice(self, *, several: bool) -> Attribute | None:
+        listed = self.file.some_of if several else self.file.choice
+        if isinstance(listed, Text):
+            if self.reader.one_of(listed, self.choices, "list in choices.yaml") is None:
+                return None
+            options = self.choices[listed]
+            name = str(listed)
+        else:
+            assert listed is not None
+            options = {str(option): str(option).replace("_", " ") for option in listed}
+            name = self.full
+            if len(options) < len(listed) or len(options) < 2:
+                self.reader.problem(self.name, f"the options of '{self.full}' are not two or more "
+                                    "different ones")  # fmt: skip
+                return None
+        absent = self.file.absent
+        if absent:
+            self.reader.one_of(absent, options, f"option of {self.full}")
+        return self._made(options=tuple(options), option_words=tuple(options.values()),
+                          options_name=name, several=several)  # fmt: skip

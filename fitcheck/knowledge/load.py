@@ -1,0 +1,265 @@
+"""Loads rules/ into one checked `Knowledge`; every problem of every file is told in one run."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+
+from graphlib import CycleError, TopologicalSorter
+from pathlib import Path
+from typing import Any, TypeVar
+
+from fitcheck.knowledge.base import Knowledge
+from fitcheck.knowledge.classes import Choices, build_class
+from fitcheck.knowledge.files import (
+    CautionFile, ClassFile, DerivedFile, MateFile, OperationFile, ProcedureFile, RuleFile,
+    SourceFile,
+)  # fmt: skip
+from fitcheck.knowledge.names import Names
+from fitcheck.knowledge.parts import (
+    Amount, Caution, Mate, Operation, Procedure, Rule, Source,
+)  # fmt: skip
+from fitcheck.knowledge.reading import Reader
+from fitcheck.knowledge.rules import RuleBuilder
+from fitcheck.language import Node, Variable
+from fitcheck.model import LEVELS, Attribute, PartClass, Shape, shaped
+from fitcheck.quantity import KINDS
+from fitcheck.source import BadInput, Mapping, Place, Problem, Text, nearest, read_yaml
+from fitcheck.source import Source as File
+
+S = TypeVar("S", bound=Shape)
+FOLDERS = ("classes", "derived", "fits", "mates", "measuring", "operations")
+
+
+def load_knowledge(root: Path | None = None) -> Knowledge:
+    """The knowledge under `root`, by default the one that travels with fitcheck.
+
+    Raises BadInput with every problem of every file.
+    """
+    root = root or default_rules()
+    problems: list[Problem] = []
+    knowledge = _Loader(root, problems).load()
+    if problems:
+        raise BadInput(problems)
+    return knowledge
+
+
+def default_rules() -> Path:
+    """The folder of the rules that travel with fitcheck."""
+    package = Path(__file__).resolve().parent.parent
+    installed = package / "_data" / "rules"
+    return installed if installed.is_dir() else package.parent / "rules"
+
+
+
+
+class _Loader:
+    def __init__(self, root: Path, problems: list[Problem]) -> None:
+        self.root = root
+        self.problems = problems
+        self.reader = Reader(problems)
+        self.digest = hashlib.sha256()
+
+    def load(self) -> Knowledge:
+        if not self.root.is_dir():
+            self.problems.append(Problem(f"there is no folder {self.root}", None,
+                                         "give the folder that holds classes/ and fits/"))  # fmt: skip
+            raise BadInput(self.problems)
+        self._check_folders()
+        sources = {str(key): Source(str(key), file)
+                   for key, file in self._single("sources.yaml", SourceFile).items()}  # fmt: skip
+        self.sources = sources
+        cautions = {str(key): Caution(str(key), file)
+                    for key, file in self._single("cautions.yaml", CautionFile).items()}  # fmt: skip
+        for caution in cautions.values():
+            self.reader.one_of(caution.file.source, sources, "source in sources.yaml")
+        self.cautions = cautions
+        procedures = self._procedures()
+        classes = self._classes(procedures)
+        self.attributes = {name: attribute for found in classes.values()
+                           for name, attribute in found.attributes.items()}  # fmt: skip
+        mates = self._mates(classes)
+        names = Names(self.reader, self.attributes)
+        names.add_derived(self._several("derived", DerivedFile))
+        for derived in names.derived.values():
+            self.reader.one_of(derived.file.source, sources, "source in sources.yaml")
+        operations = self._operations(names, classes)
+        rules = self._rules(RuleBuilder(names, self.reader, sources, operations, classes))
+        return Knowledge(classes, names.attributes, names.derived, rules, mates, procedures,
+                         operations, sources, cautions, names.ranges,
+                         self.digest.hexdigest()[:12])  # fmt: skip
+
+    # Files.
+
+    def _check_folders(self) -> None:
+        for path in sorted(self.root.iterdir()):
+            if path.is_dir() and path.name not in FOLDERS:
+                self.problems.append(Problem(f"the folder {path.name}/ is not known under rules",
+                                             Place(File(str(path), "")),
+                                             nearest(path.name, FOLDERS)))  # fmt: skip
+
+    def _mapping(self, path: Path) -> Mapping | None:
+        node = read_yaml(path, self.problems)
+        if node is None:
+            return None
+        self.digest.update(node.place.source.text.encode())
+        if not isinstance(node, Mapping):
+            self.problems.append(Problem("keys with values are wanted in this file", node.place))
+            return None
+        return node
+
+    def _files(self, folder: str) -> Iterator[tuple[Path, Mapping]]:
+        for path in sorted((self.root / folder).rglob("*.yaml")):
+            node = self._mapping(path)
+            if node is not None:
+                yield path, node
+
+    def _entries(self, node: Mapping, shape: type[S]) -> dict[Text, S]:
+        built = {key: shaped(shape, value, self.problems) for key, value in node.items()}
+        return {key: value for key, value in built.items() if value is not None}
+
+    def _single(self, name: str, shape: type[S]) -> dict[Text, S]:
+        node = self._mapping(self.root / name)
+        return self._entries(node, shape) if node else {}
+
+    def _several(self, folder: str, shape: type[S]) -> dict[Text, S]:
+        """The entries of all files of a folder; an id stands once."""
+        found: dict[Text, S] = {}
+        for _, node in self._files(folder):
+            for key, value in self._entries(node, shape).items():
+                if key in found:
+                    first = next(other for other in found if other == key)
+                    self.reader.problem(key, f"'{key}' stands already at {first.place}",
+                                        "keep one of them")  # fmt: skip
+                else:
+                    found[key] = value
+        return found
+
+    def _named(self, folder: str, shape: type[S]) -> Iterator[tuple[Text, Path, S]]:
+        """Files that hold one thing each, named by the file."""
+        for path, node in self._files(folder):
+            value = shaped(shape, node, self.problems)
+            if value is not None:
+                yield Text(path.stem, node.place), path, value
+
+    # Kinds.
+
+    def _procedures(self) -> dict[str, Procedure]:
+        found = {}
+        for key, file in self._several("measuring", ProcedureFile).items():
+            resolution = None
+            if file.resolution != "none":
+                resolution = self.reader.any_quantity(file.resolution, None)
+            self._check(file.cautions, self.cautions, "caution")
+            self.reader.one_of(file.source, self.sources, "source in sources.yaml")
+            minutes = self.reader.count(file.minutes)
+            found[str(key)] = Procedure(str(key), file, resolution, minutes)
+        return found
+
+    def _classes(self, procedures: dict[str, Procedure]) -> dict[str, PartClass]:
+        choices: Choices = {}
+        node = self._mapping(self.root / "choices.yaml")
+        for key, options in (node or {}).items():
+            if isinstance(options, Mapping):
+                choices[str(key)] = {str(o): str(words) for o, words in options.items()}
+            else:
+                self.reader.problem(key, "a list of options is written option: words shown")
+        classes = {}
+        for key, _, file in self._named("classes", ClassFile):
+            built = build_class(key, file, choices, self.reader)
+            if built is not None:
+                classes[built.id] = built
+            for entry in file.attributes.values():
+                if entry.measure is not None:
+                    self.reader.one_of(entry.measure, procedures, "procedure in measuring/")
+        return classes
+
+    def _mates(self, classes: dict[str, PartClass]) -> dict[str, Mate]:
+        found = self._several("mates", MateFile)
+        for key, mate in found.items():
+            self._check(mate.between, classes, "part class")
+            self._check(mate.through, self.attributes, "attribute")
+            if len(set(mate.between)) != 2:
+                self.reader.problem(key, "an interface is between two classes")
+            for slot in {name.partition(".")[0] for name in mate.through} - set(mate.between):
+                self.reader.problem(key, f"'{slot}' is not one of the two classes that meet here")
+        return {str(key): Mate(str(key), mate) for key, mate in found.items()}
+
+    def _operations(self, names: Names, classes: dict[str, PartClass]) -> dict[str, Operation]:
+        files = self._several("operations", OperationFile)
+        found = {}
+        for key, file in files.items():
+            self.reader.one_of(file.on, classes, "part class")
+            self._check(file.undoes, self.attributes, "attribute")
+            self._check(file.after, files, "operation")
+            self._check(file.cautions, self.cautions, "caution")
+            self.reader.one_of(file.source, self.sources, "source in sources.yaml")
+            each = self.reader.one_of(file.each, LEVELS, "level")
+            hours = self.reader.quantity(file.hours, KINDS["time"])
+            amount = self._amount(file)
+            if each is None or hours is None or (file.amount and amount is None):
+                continue
+            effects = self._effects(file, amount, names)
+            found[str(key)] = Operation(str(key), file, each, amount, effects, hours)
+        self._check_order(files)
+        return found
+
+    def _amount(self, file: OperationFile) -> Amount | None:
+        if file.amount is None:
+            return None
+        kind = self.reader.kind(file.amount.quantity)
+        if kind is None:
+            return None
+        step = self.reader.quantity(file.amount.step, kind)
+        span = self.reader.quantity(file.amount.range, kind)
+        if step is None or span is None:
+            return None
+        return Amount(kind, step, span.interval, str(file.amount.means))
+
+    def _effects(self, file: OperationFile, amount: Amount | None, names: Names) -> dict[str, Node]:
+        extra = {}
+        if amount is not None:
+            extra["amount"] = lambda at: Variable(amount.kind.dimension, at, "amount", amount.kind,
+                                                  amount.range)  # fmt: skip
+        effects = {}
+        for target, text in file.effects.items():
+            attribute = self.reader.one_of(target, self.attributes, "attribute")
+            if attribute is None:
+                continue
+            kind = self.attributes[attribute].kind
+            node = names.expression(text, extra, want=kind.dimension if kind else None)
+            if node is not None:
+                effects[str(attribute)] = node
+        return effects
+
+    def _check_order(self, files: dict[Text, OperationFile]) -> None:
+        order = {str(key): [str(name) for name in file.after] for key, file in files.items()}
+        try:
+            TopologicalSorter(order).prepare()
+        except CycleError as error:
+            circle = " -> ".join(error.args[1])
+            key = next(key for key in files if key == error.args[1][0])
+            self.reader.problem(key, f"operations wait for each other: {circle}", "break the circle")
+
+    def _rules(self, builder: RuleBuilder) -> dict[str, Rule]:
+        rules: dict[str, Rule] = {}
+        covered: list[Text] = []
+        for key, path, file in self._named("fits", RuleFile):
+            if path.parent.parent != self.root / "fits":
+                self.reader.problem(key, "a rule's file stands in a folder named by its family",
+                                    "move it to fits/<family>/<rule>.yaml")  # fmt: skip
+            self._check(file.cautions, self.cautions, "caution")
+            covered += file.covers
+            rule = builder.build(key, path.parent.name, file)
+            if rule is not None and rule.id in rules:
+                self.reader.problem(key, f"'{key}' stands already at {rules[rule.id].place}")
+            elif rule is not None:
+                rules[rule.id] = rule
+        self._check(covered, rules, "rule")
+        return rules
+
+    def _check(self, names: list[Text], known: dict[Any, Any], what: str) -> None:
+        for name in names:
+            self.reader.one_of(name, map(str, known), what)
+
+

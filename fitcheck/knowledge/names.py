@@ -1,0 +1,165 @@
+"""What the names in an expression stand for: attributes, the valve's side, derived quantities."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from contextlib import suppress
+from fractions import Fraction
+
+from fitcheck.knowledge.files import DerivedFile
+from fitcheck.knowledge.parts import Derived, Template, line_place
+from fitcheck.knowledge.reading import Reader
+from fitcheck.language import (
+    YES_NO, ExpressionError, Node, One, Options, Ranges, Some, Step, Variable, describe, parse,
+)  # fmt: skip
+from fitcheck.language.tree import Type
+from fitcheck.model import SIDES, Attribute
+from fitcheck.quantity import Interval, Kind
+from fitcheck.source import Problem, Text, nearest
+
+SIDE = Attribute("side", "side", "valve", options=SIDES, option_words=SIDES, options_name="side")
+Extra = Mapping[str, Callable[[tuple[int, int]], Node]]
+
+
+class Names:
+    """Parses expressions over the attributes and derived quantities."""
+
+    def __init__(self, reader: Reader, attributes: dict[str, Attribute]) -> None:
+        self.reader = reader
+        self.attributes = {**attributes, "side": SIDE}
+        self.derived: dict[str, Derived] = {}
+        self.ranges = Ranges()
+        self._files: dict[Text, DerivedFile] = {}
+        self._open: list[str] = []
+        self._options: dict[str, Options] = {}
+
+    def add_derived(self, files: dict[Text, DerivedFile]) -> None:
+        """Load the derived quantities, in whatever order they stand."""
+        self._files = files
+        for name in list(files):
+            with suppress(_Reported):
+                self._find_derived(name)
+
+    def expression(self, text: Text, extra: Extra | None = None, *, numbers: bool = True,
+                   want: Type | None = None) -> Node | None:  # fmt: skip
+        """A parsed and ranged expression of the type wanted; None after a problem."""
+        extra = extra or {}
+
+        def lookup(name: str, at: tuple[int, int]) -> Node | None:
+            return extra[name](at) if name in extra else self.find(name, at)
+
+        names = [*extra, *self._files, *self.attributes]
+        try:
+            node = parse(text, lookup, names, numbers=numbers)
+            if want is not None and node.type != want:
+                raise ExpressionError(f"this is {describe(node.type)}, and {describe(want)} is "
+                                      "wanted", "", (0, len(text)))  # fmt: skip
+            self._range(node)
+        except ExpressionError as error:
+            place = line_place(text, error.offset, error.width)
+            self.reader.problems.append(Problem(error.what, place, error.mend))
+            return None
+        except _Reported:
+            return None
+        return node
+
+    def _range(self, node: Node) -> None:
+        """Find every range beneath, so that what can leave its range is told at loading."""
+        if isinstance(node.type, tuple):
+            self.ranges.of(node)
+            return
+        for part in node.parts:
+            self._range(part)
+
+    def template(self, text: Text, extra: Extra | None = None) -> Template:
+        """A text with `{names}`; each name must be one that expressions know."""
+        pieces: list[tuple[str, str | None]] = []
+        nodes: dict[str, Node] = {}
+        rest = str(text)
+        while rest:
+            words, opened, rest = rest.partition("{")
+            name, closed, rest = rest.partition("}") if opened else ("", "", "")
+            if opened and not closed:
+                self.reader.problem(text, "a { without its }", "close it, or leave it out")
+            if name and name not in nodes:
+                node = self.expression(Text(name, text.place), extra)
+                if node is not None:
+                    nodes[name] = node
+            pieces.append((words, name or None))
+        return Template(tuple(pieces), nodes)
+
+    def find(self, name: str, at: tuple[int, int]) -> Node | None:
+        """The node of an attribute or derived quantity; None when there is none of that name."""
+        if name in self._files:
+            return self._find_derived(name)
+        attribute = self.attributes.get(name)
+        if attribute is None:
+            self._explain_unknown(name, at)
+            return None
+        if attribute.kind is not None:
+            return Variable(attribute.kind.dimension, at, name, attribute.kind,
+                            attribute.plausible)  # fmt: skip
+        if attribute.text:
+            raise ExpressionError(f"'{name}' is free text", "a rule can't read it", at)
+        options = self._options_of(attribute)
+        return Variable(Some(options) if attribute.several else One(options), at, name)
+
+    def _options_of(self, attribute: Attribute) -> Options:
+        if attribute.flag:
+            return YES_NO
+        name = attribute.options_name
+        return self._options.setdefault(name, Options(name, attribute.options))
+
+    def _explain_unknown(self, name: str, at: tuple[int, int]) -> None:
+        slot, dot, attribute = name.partition(".")
+        own = [known.partition(".")[2] for known in self.attributes if known.startswith(f"{slot}.")]
+        if dot and own:
+            raise ExpressionError(f"the class '{slot}' has no attribute '{attribute}'",
+                                  nearest(attribute, own), at)  # fmt: skip
+        if dot:
+            slots = {known.partition(".")[0] for known in self.attributes}
+            raise ExpressionError(f"there is no part class '{slot}'", nearest(slot, slots), at)
+
+    def _find_derived(self, name: str) -> Node:
+        if name in self.derived:
+            return self.derived[name].node
+        key = next((key for key in self._files if key == name), None)
+        if key is None:  # it failed before, and that was told
+            raise _Reported
+        if name in self._open:
+            circle = " -> ".join([*self._open[self._open.index(name) :], name])
+            self.reader.problem(key, f"'{name}' is derived from itself: {circle}",
+                                "break the circle")  # fmt: skip
+            raise _Reported
+        self._open.append(name)
+        try:
+            built = self._derived(key, self._files[key])
+        finally:
+            self._open.pop()
+        if built is None:
+            del self._files[key]
+            raise _Reported
+        self.derived[name] = built
+        return built.node
+
+    def _derived(self, key: Text, file: DerivedFile) -> Derived | None:
+        kind = self.reader.kind(file.quantity)
+        if kind is None:
+            return None
+        inner = self.expression(file.is_, want=kind.dimension)
+        plausible = self.reader.quantity(file.plausible, kind) if file.plausible else None
+        if inner is None:
+            return None
+        interval = plausible.interval if plausible else None
+        node = Step(kind.dimension, (0, len(key)), str(key), inner, kind, interval)
+        return Derived(str(key), file, kind, node)
+
+
+class _Reported(Exception):
+    """The problem behind this failure stands in the list already."""
+
+
+def shortfall(kind: Kind) -> Variable:
+    """The variable by which a fix reads how much is missing."""
+    return Variable(kind.dimension, (0, 9), "shortfall", kind,
+                    Interval(Fraction(0), Fraction(10**9)))  # fmt: skip

@@ -1,0 +1,171 @@
+"""The pieces of the knowledge, as loaded and checked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from fitcheck.knowledge.files import (
+    CautionFile, DerivedFile, ExamplesFile, MateFile, OperationFile, ProcedureFile, RuleFile,
+    SourceFile,
+)  # fmt: skip
+from fitcheck.language import Node, Step, Variable, variables
+from fitcheck.model import LEVELS, Attribute, Each
+from fitcheck.quantity import Interval, Kind, Quantity
+from fitcheck.source import Place, Text
+
+Severity = Literal["stop", "serious", "advice"]
+SEVERITIES: tuple[Severity, ...] = ("stop", "serious", "advice")
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a figure comes from."""
+
+    id: str
+    file: SourceFile
+
+    @property
+    def words(self) -> str:
+        """The source as it is cited."""
+        return str(self.file.title)
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """What to mind where work can hurt someone."""
+
+    id: str
+    file: CautionFile
+
+
+@dataclass(frozen=True, slots=True)
+class Procedure:
+    """How an attribute is measured; `resolution` is None where nothing is read off."""
+
+    id: str
+    file: ProcedureFile
+    resolution: Quantity | None
+    minutes: int
+
+
+@dataclass(frozen=True, slots=True)
+class Mate:
+    """An interface: two classes and the attributes through which they meet."""
+
+    id: str
+    file: MateFile
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """The amount of an operation: its kind, step and range."""
+
+    kind: Kind
+    step: Quantity
+    range: Interval
+    means: str
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """A machining or assembly step."""
+
+    id: str
+    file: OperationFile
+    each: Each
+    amount: Amount | None
+    effects: dict[str, Node]
+    hours: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Derived:
+    """A named quantity computed from attributes."""
+
+    id: str
+    file: DerivedFile
+    kind: Kind
+    node: Step
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A named limit of a rule; `entries` holds one quantity, or one for each option."""
+
+    name: str
+    entries: dict[str, Quantity]
+    by: Attribute | None
+    source: str
+    why: str
+    kind: Kind
+    node: Node
+    place: Place = field(repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Template:
+    """A text with named values to fill in: words, then a node, then words…"""
+
+    pieces: tuple[tuple[str, str | None], ...]
+    nodes: dict[str, Node]
+
+
+@dataclass(frozen=True, slots=True)
+class Fix:
+    """What mends a conflict: an operation with its amount, or another part in a slot."""
+
+    operation: str
+    replace: str
+    amount: Node | None
+    look_for: Template | None
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One rule of fit, named after the fault it finds."""
+
+    id: str
+    family: str
+    file: RuleFile
+    severity: Severity
+    applies: Node | None
+    requires: Node
+    limits: dict[str, Limit]
+    message: Template
+    fixes: tuple[Fix, ...]
+    inputs: dict[str, Variable]
+    each: Each
+    place: Place = field(repr=False)
+
+    @property
+    def examples(self) -> ExamplesFile:
+        """The rule's own examples."""
+        return self.file.examples
+
+    @property
+    def family_words(self) -> str:
+        """The family in words."""
+        return self.family.replace("_", " ")
+
+    @property
+    def slots(self) -> list[str]:
+        """The slots it reads, in order of appearance."""
+        return list(dict.fromkeys(name.partition(".")[0] for name in self.inputs if "." in name))
+
+
+def level_of(nodes: list[Node], attributes: dict[str, Attribute]) -> Each:
+    """The finest level at which any of the nodes can differ."""
+    names = {name for node in nodes for name in variables(node)}
+    levels = [attributes[name].each for name in names if name in attributes]
+    return max(levels, key=LEVELS.index, default="engine")
+
+
+def line_place(text: Text, offset: int, width: int) -> Place:
+    """The place of a piece of a scalar, where the scalar stands on one line as typed."""
+    line = text.place.source.line(text.place.line)
+    start = line.find(str(text), text.place.column - 1)
+    if start < 0:
+        return text.place
+    return text.place.shifted(start - (text.place.column - 1) + offset, width)

@@ -1,0 +1,75 @@
+"""Reading the scalars of a file: each reader adds a problem and gives None where it can't."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TypeVar
+
+from fitcheck.knowledge.parts import line_place
+from fitcheck.quantity import (
+    EXACT, KINDS, Kind, Quantity, QuantityError, Tolerance, kind_of, read_quantity,
+)  # fmt: skip
+from fitcheck.source import Problem, Text, nearest
+
+T = TypeVar("T", bound=str)
+
+
+class Reader:
+    """Reads scalars and collects what is wrong with them."""
+
+    def __init__(self, problems: list[Problem]) -> None:
+        self.problems = problems
+
+    def problem(self, text: Text, what: str, mend: str = "") -> None:
+        """Add a problem at a scalar."""
+        self.problems.append(Problem(what, text.place, mend))
+
+    def quantity(self, text: Text, kind: Kind, spread: Tolerance | None = EXACT) -> Quantity | None:
+        """A quantity of a kind."""
+        try:
+            return read_quantity(text, kind, spread)
+        except QuantityError as error:
+            self.misread(text, error)
+            return None
+
+    def misread(self, text: Text, error: QuantityError) -> None:
+        """Add what is wrong with a quantity, at its piece of the scalar."""
+        self.problems.append(Problem(error.what, line_place(text, error.offset, error.width),
+                                     error.mend))  # fmt: skip
+
+    def any_quantity(self, text: Text, kind_name: Text | None) -> Quantity | None:
+        """A quantity of the named kind, else of the kind its unit tells."""
+        kind = self.kind(kind_name) if kind_name else kind_of(text) or KINDS["number"]
+        return self.quantity(text, kind) if kind else None
+
+    def tolerance(self, text: Text, kind: Kind) -> Tolerance | None:
+        """A plus-minus."""
+        try:
+            return Tolerance.read(text, kind)
+        except QuantityError as error:
+            self.misread(text, error)
+            return None
+
+    def kind(self, text: Text) -> Kind | None:
+        """A kind of quantity by its name."""
+        return KINDS.get(self.one_of(text, KINDS, "kind of quantity") or "")
+
+    def one_of(self, text: Text, known: Iterable[T], what: str) -> T | None:
+        """The name among those known."""
+        names = list(known)
+        for name in names:
+            if name == text:
+                return name
+        self.problem(text, f"'{text}' is no {what}", nearest(text, names))
+        return None
+
+    def count(self, text: Text) -> int:
+        """A whole number; 0 after a problem."""
+        if not (text.isascii() and text.isdigit() and len(text) < 7):
+            self.problem(text, f"'{text}' is no whole number")
+            return 0
+        return int(text)
+
+    def yes(self, text: Text | None) -> bool:
+        """A yes or no; nothing is no."""
+        return text is not None and self.one_of(text, ("yes", "no"), "yes or no") == "yes"

@@ -1,0 +1,167 @@
+"""From rule files to rules: limits, expressions, messages, fixes."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from fitcheck.knowledge.files import FixFile, LimitFile, RuleFile
+from fitcheck.knowledge.names import Names, shortfall
+from fitcheck.knowledge.parts import SEVERITIES, Fix, Limit, Operation, Rule, Source, level_of
+from fitcheck.knowledge.reading import Reader
+from fitcheck.language import TRUTH, Compare, Known, Node, Options, Step, variables, walk
+from fitcheck.language.tree import Apply, Is
+from fitcheck.model import Attribute, PartClass
+from fitcheck.quantity import KINDS, Interval, Kind, Quantity
+from fitcheck.source import Text
+
+
+class RuleBuilder:
+    """Builds rules over names, operations and sources that are loaded already."""
+
+    def __init__(self, names: Names, reader: Reader, sources: dict[str, Source],
+                 operations: dict[str, Operation], classes: dict[str, PartClass]) -> None:  # fmt: skip
+        self.names = names
+        self.reader = reader
+        self.sources = sources
+        self.operations = operations
+        self.classes = classes
+
+    def build(self, key: Text, family: str, file: RuleFile) -> Rule | None:
+        """The rule of a file; None after a problem that leaves it without meaning."""
+        reader = self.reader
+        severity = reader.one_of(file.severity, SEVERITIES, "severity")
+        built = {str(name): self._limit(name, limit) for name, limit in file.limits.items()}
+        limits = {name: limit for name, limit in built.items() if limit is not None}
+        if len(limits) < len(built) or severity is None:
+            return None
+        known = {name: (lambda at, node=limit.node: node) for name, limit in limits.items()}
+        applies = None
+        if file.applies is not None:
+            applies = self.names.expression(file.applies, known, numbers=False, want=TRUTH)
+        requires = self.names.expression(file.requires, known, numbers=False, want=TRUTH)
+        if requires is None or (file.applies is not None and applies is None):
+            return None
+        nodes = [requires, *([applies] if applies else [])]
+        self._check_limits_used(limits, nodes, key)
+        if not limits and file.source is None:
+            reader.problem(key, f"'{key}' names no source", "add source: to the rule or its limits")
+        if file.source is not None:
+            reader.one_of(file.source, self.sources, "source in sources.yaml")
+        message = self.names.template(file.message, known)
+        fixes = tuple(self._fix(fix, known, requires, key) for fix in file.fixes)
+        inputs = {name: variable for node in nodes for name, variable in variables(node).items()}
+        each = level_of(nodes, self.names.attributes)
+        return Rule(str(key), family, file, severity, applies, requires, limits, message, fixes,
+                    inputs, each, key.place)  # fmt: skip
+
+    def _check_limits_used(self, limits: dict[str, Limit], nodes: list[Node], key: Text) -> None:
+        read = {id(found) for node in nodes for found in walk(node)}
+        for limit in limits.values():
+            if id(limit.node) not in read:
+                self.reader.problem(key, f"the limit '{limit.name}' of '{key}' is not used",
+                                    "use it in requires or applies, or leave it out")  # fmt: skip
+
+    def _limit(self, name: Text, file: LimitFile) -> Limit | None:
+        reader = self.reader
+        source = reader.one_of(file.source, self.sources, "source in sources.yaml")
+        if (file.value is None) == (file.by is None or file.values is None):
+            reader.problem(name, f"the limit '{name}' needs a value, or 'by' with 'values'")
+            return None
+        if file.value is not None:
+            quantity = reader.any_quantity(file.value, file.quantity)
+            entries = {"": quantity}
+            by = None
+        else:
+            assert file.by is not None and file.values is not None
+            by = self._choice(file.by)
+            entries = self._entries(name, by, file) if by else {"": None}
+        if source is None or any(quantity is None for quantity in entries.values()):
+            return None
+        found = {option: quantity for option, quantity in entries.items() if quantity}
+        kinds = {quantity.kind.name: quantity.kind for quantity in found.values()}
+        if len(kinds) != 1:
+            reader.problem(name, f"the limit '{name}' mixes {' and '.join(kinds)}",
+                           "give every option a value of one kind")  # fmt: skip
+            return None
+        kind = next(iter(kinds.values()))
+        node = self._limit_node(str(name), found, by, kind)
+        return Limit(str(name), found, by, source, str(file.why or ""), kind, node, name.place)
+
+    def _choice(self, by: Text) -> Attribute | None:
+        attribute = self.names.attributes.get(by)
+        if attribute is None or not attribute.options or attribute.several:
+            choices = [a.name for a in self.names.attributes.values() if a.options]
+            self.reader.one_of(by, [name for name in choices if name != by], "choice")
+            return None
+        return attribute
+
+    def _entries(self, name: Text, by: Attribute, file: LimitFile) -> dict[str, Quantity | None]:
+        assert file.values is not None
+        entries: dict[str, Quantity | None] = {}
+        for option, value in file.values.items():
+            if self.reader.one_of(option, by.options, f"option of {by.name}") is not None:
+                entries[str(option)] = self.reader.any_quantity(value, file.quantity)
+        missing = [option for option in by.options if option not in file.values]
+        if missing:
+            self.reader.problem(name, f"the limit '{name}' has no value for {', '.join(missing)}",
+                                "list every option")  # fmt: skip
+        return entries
+
+    def _limit_node(self, name: str, entries: dict[str, Quantity], by: Attribute | None,
+                    kind: Kind) -> Node:  # fmt: skip
+        at = (0, len(name))
+        known = {option: Known(kind.dimension, at, name, quantity.interval, kind)
+                 for option, quantity in entries.items()}  # fmt: skip
+        if by is None:
+            return known[""]
+        choice = self.names.find(by.name, at)
+        assert choice is not None and isinstance(options := choice.type.options, Options)  # type: ignore[union-attr]
+        *first, last = entries
+        node: Node = known[last]
+        for option in reversed(first):
+            condition = Is(TRUTH, at, choice, options.bit(option))
+            node = Apply(kind.dimension, at, "pick", (condition, known[option], node))
+        return Step(kind.dimension, at, name, node, kind)
+
+    def _fix(self, file: FixFile, known: dict[str, object], requires: Node, key: Text) -> Fix:
+        reader = self.reader
+        if (file.do is None) == (file.replace is None):
+            reader.problem(key, "a fix either does an operation or replaces a part",
+                           "give one of 'do' and 'replace'")  # fmt: skip
+        if file.do is not None:
+            reader.one_of(file.do, self.operations, "operation")
+        if file.replace is not None:
+            reader.one_of(file.replace, self.classes, "part class")
+        extra = dict(known)
+        kind = margin_kind(requires)
+        if kind is not None:
+            extra["shortfall"] = lambda at: shortfall(kind)
+        amount = None
+        if file.amount is not None:
+            operation = self.operations.get(file.do or "")
+            want = operation.amount.kind.dimension if operation and operation.amount else None
+            amount = self.names.expression(file.amount, extra, want=want)  # type: ignore[arg-type]
+            if operation is not None and operation.amount is None:
+                reader.problem(file.amount, f"'{operation.id}' takes no amount", "leave it out")
+        look_for = self.names.template(file.look_for, extra) if file.look_for else None  # type: ignore[arg-type]
+        return Fix(str(file.do or ""), str(file.replace or ""), amount, look_for,
+                   str(file.note or ""))  # fmt: skip
+
+
+def margin_kind(requires: Node) -> Kind | None:
+    """The kind of the margin by which a rule holds or fails; None where it has none."""
+    for node in walk(requires):
+        if isinstance(node, Compare) and node.op not in ("==", "!="):
+            return kind_in(node.left) or kind_in(node.right)
+    return None
+
+
+def kind_in(node: Node) -> Kind | None:
+    """The kind in which a quantity is best shown: that of a named part with its dimension."""
+    for found in walk(node):
+        kind = getattr(found, "kind", None)
+        if kind is not None and found.type == node.type:
+            return kind  # type: ignore[no-any-return]
+    return next((kind for kind in KINDS.values() if kind.dimension == node.type), None)
+
+

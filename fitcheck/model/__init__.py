@@ -1,0 +1,15 @@
+"""The model: part classes, parts, builds, positions, evidence."""
+
+from fitcheck.model.build import Build, Part
+from fitcheck.model.classes import Attribute, PartClass
+from fitcheck.model.evidence import Evidence, Fact, Origin, Statement
+from fitcheck.model.position import (
+    EVERYWHERE, LEVELS, MOST_CYLINDERS, SIDES, Each, Layout, Position, Selector, group_name,
+)  # fmt: skip
+from fitcheck.model.shape import Shape, shaped
+
+__all__ = [
+    "EVERYWHERE", "LEVELS", "MOST_CYLINDERS", "SIDES", "Attribute", "Build", "Each", "Evidence",
+    "Fact", "Layout", "Origin", "Part", "PartClass", "Position", "Selector", "Shape", "Statement",
+    "group_name", "shaped",
+]  # fmt: skip

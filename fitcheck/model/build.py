@@ -1,0 +1,42 @@
+"""A build: the parts in its slots and everything said of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from fitcheck.model.evidence import Statement
+from fitcheck.model.position import Layout
+from fitcheck.source import Place
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part as listed; `holder` is the slot of the part it came inside."""
+
+    slot: str
+    name: str
+    seller: str
+    statements: tuple[Statement, ...]
+    holder: str = ""
+    place: Place | None = field(default=None, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Build:
+    """What somebody means to put together.
+
+    `parts` holds the part (or one for each side) of every filled slot; `absent` the slots said
+    to be empty for good.
+    """
+
+    title: str
+    about: str
+    layout: Layout
+    parts: dict[str, tuple[Part, ...]]
+    absent: frozenset[str]
+    place: Place | None = field(default=None, repr=False)
+
+    def statements(self) -> list[Statement]:
+        """Everything said, in file order."""
+        return [statement for parts in self.parts.values() for part in parts
+                for statement in part.statements]  # fmt: skip

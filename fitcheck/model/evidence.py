@@ -1,0 +1,106 @@
+"""What is known of an attribute at a position, and how well."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from enum import IntEnum
+from fractions import Fraction
+
+from fitcheck.model.classes import Attribute
+from fitcheck.model.position import Selector
+from fitcheck.quantity import Interval, Quantity
+from fitcheck.source import Place
+
+
+class Evidence(IntEnum):
+    """The kinds of evidence, the strongest first."""
+
+    MEASURED = 0
+    PREDICTED = 1
+    CLAIMED = 2
+    ASSUMED = 3
+
+    @property
+    def word(self) -> str:
+        """The kind in a word."""
+        return self.name.lower()
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """Who says so, when, found with what."""
+
+    by: str = ""
+    when: date | None = None
+    with_: str = ""
+
+    def __str__(self) -> str:
+        parts = [f"by {self.by}" if self.by else "", f"on {self.when}" if self.when else "",
+                 f"with {self.with_}" if self.with_ else ""]  # fmt: skip
+        return ", ".join(part for part in parts if part)
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """One value as given in a file: for which positions, on what evidence."""
+
+    attribute: Attribute
+    selector: Selector
+    evidence: Evidence
+    value: Quantity | int | str
+    origin: Origin
+    place: Place = field(repr=False)
+
+    @property
+    def strength(self) -> tuple[int, int, date]:
+        """Of two statements about one position the stronger holds."""
+        return -self.evidence, self.selector.weight, self.origin.when or date.min
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fact:
+    """What holds for an attribute at the positions it was resolved for.
+
+    A quantity has an interval; a choice has a mask of the options left open, a set of options
+    a mask of those surely in it (`sure`) and of those possibly in it (`mask`). `given` is False
+    where nothing was said and the class's range stands in.
+    """
+
+    attribute: Attribute
+    evidence: Evidence
+    given: bool
+    interval: Interval | None = None
+    mask: int = 0
+    sure: int = 0
+    text: str = ""
+    statement: Statement | None = None
+    low: float = 0.0
+    high: float = 0.0
+
+    @classmethod
+    def quantity(cls, attribute: Attribute, evidence: Evidence, interval: Interval,
+                 statement: Statement | None = None, text: str = "") -> Fact:  # fmt: skip
+        """A fact about a quantity, with its ends as floats beside the exact ones."""
+        return cls(attribute, evidence, statement is not None or bool(text), interval,
+                   text=text, statement=statement,
+                   low=float(interval.lower), high=float(interval.upper))  # fmt: skip
+
+    def end(self, which: str) -> float | int:
+        """An end as a float, or a mask, for the fast printing."""
+        if self.interval is not None:
+            return self.low if which == "lower" else self.high
+        return self.sure if which == "lower" else self.mask
+
+    def exact_end(self, which: str) -> Fraction | int:
+        """An end as it is."""
+        if self.interval is not None:
+            return self.interval.lower if which == "lower" else self.interval.upper
+        return self.sure if which == "lower" else self.mask
+
+    @property
+    def open(self) -> bool:
+        """Whether more than one value is still possible."""
+        if self.interval is not None:
+            return self.interval.width > 0
+        return self.sure != self.mask if self.attribute.several else bool(self.mask & self.mask - 1)

@@ -1,0 +1,130 @@
+"""Where in an engine a value holds: everywhere, on a side, a bank, a cylinder, at one valve."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+Each = Literal["engine", "bank", "cylinder", "valve"]
+LEVELS: tuple[Each, ...] = ("engine", "bank", "cylinder", "valve")
+SIDES = ("intake", "exhaust")
+MOST_CYLINDERS = 16
+_SELECTOR = re.compile(
+    r"(?:all|(?:bank (?P<bank>[\w-]+))?\s*(?:cylinder\s+)?(?P<cylinder>\d{1,2})?\s*"
+    r"(?P<side>intakes?|exhausts?)?)"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Position:
+    """One place of an engine; what is None does not apply at that level."""
+
+    bank: str | None = None
+    cylinder: int | None = None
+    side: str | None = None
+
+    def __str__(self) -> str:
+        named = [f"bank {self.bank}" if self.bank and self.cylinder is None else "",
+                 f"cylinder {self.cylinder}" if self.cylinder else "", self.side or ""]  # fmt: skip
+        return " ".join(part for part in named if part) or "the engine"
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """How many cylinders there are, and which bank each belongs to."""
+
+    cylinders: int
+    banks: tuple[tuple[str, tuple[int, ...]], ...] = ()
+
+    def bank_of(self, cylinder: int) -> str | None:
+        """The bank a cylinder belongs to; None where the banks are not told."""
+        return next((name for name, members in self.banks if cylinder in members), None)
+
+    def positions(self, each: Each) -> list[Position]:
+        """All positions of a level, in order."""
+        if each == "engine":
+            return [Position()]
+        if each == "bank":
+            return [Position(bank=name) for name, _ in self.banks] or [Position()]
+        numbers = range(1, self.cylinders + 1)
+        if each == "cylinder":
+            return [Position(self.bank_of(n), n) for n in numbers]
+        return [Position(self.bank_of(n), n, side) for n in numbers for side in SIDES]
+
+
+@dataclass(frozen=True, slots=True)
+class Selector:
+    """The positions that a value is given for, as in `exhaust`, `cylinder 3`, `3 exhaust`.
+
+    >>> Selector.read("3 exhaust").covers(Position("left", 3, "exhaust"))
+    True
+    >>> Selector.read("bank left intake").covers(Position("left", 3, "exhaust"))
+    False
+    """
+
+    bank: str | None = None
+    cylinder: int | None = None
+    side: str | None = None
+
+    @classmethod
+    def read(cls, text: str) -> Selector | None:
+        """Read a selector; None for what is none."""
+        match = _SELECTOR.fullmatch(" ".join(text.split()))
+        if not text.strip() or not match:
+            return None
+        side = match["side"].rstrip("s") if match["side"] else None
+        return cls(match["bank"], int(match["cylinder"]) if match["cylinder"] else None, side)
+
+    @property
+    def weight(self) -> int:
+        """The more exactly a selector points, the heavier it is."""
+        return (self.side is not None) + 2 * (self.bank is not None) + 4 * bool(self.cylinder)
+
+    def covers(self, position: Position) -> bool:
+        """Whether the position is one of those selected."""
+        return ((self.bank is None or self.bank == position.bank)
+                and (self.cylinder is None or self.cylinder == position.cylinder)
+                and (self.side is None or self.side == position.side))  # fmt: skip
+
+
+EVERYWHERE = Selector()
+
+
+def group_name(some: Iterable[Position], layout: Layout) -> str:
+    """A group of positions in a few words.
+
+    >>> layout = Layout(4)
+    >>> group_name([p for p in layout.positions("valve") if p.side == "exhaust"], layout)
+    'all exhausts'
+    >>> group_name(layout.positions("valve")[:2], layout)
+    'both valves of cylinder 1'
+    """
+    positions = list(some)
+    if len(positions) == 1:
+        return str(positions[0])
+    if positions[0].cylinder is None:
+        return "both banks" if len(positions) == 2 else "all banks"
+    if positions[0].side is None:
+        numbers = [position.cylinder for position in positions]
+        return "all cylinders" if len(numbers) == layout.cylinders else f"cylinders {_list(numbers)}"
+    by_side = {side: [p.cylinder for p in positions if p.side == side] for side in SIDES}
+    if by_side["intake"] == by_side["exhaust"]:
+        numbers = by_side["intake"]
+        if len(numbers) == layout.cylinders:
+            return "all valves"
+        plural = "s" if len(numbers) > 1 else ""
+        return f"both valves of cylinder{plural} {_list(numbers)}"
+    return " and ".join(_side_group(side, numbers, layout)
+                        for side, numbers in by_side.items() if numbers)  # fmt: skip
+
+
+def _side_group(side: str, numbers: list[int | None], layout: Layout) -> str:
+    if len(numbers) == layout.cylinders:
+        return f"all {side}s"
+    return f"{side}{'s' if len(numbers) > 1 else ''} of {_list(numbers)}"
+
+
+def _list(numbers: Iterable[int | None]) -> str:
+    return ", ".join(map(str, numbers))

@@ -1,0 +1,496 @@
+"""Round-wire helical compression springs: rate, load, stress and surge."""
+
+from __future__ import annotations
+
+from math import pi, sqrt
+
+from fitcheck.calculations.registry import calculation
+
+# No coil is wound tighter than this; below it the curvature factors run to infinity.
+_LEAST_INDEX = 2.0
+
+
+@calculation(
+    wire="mm + 0.5..15",
+    mean_diameter="mm - 5..120",
+    active_coils="number - 1..30",
+    shear_modulus="GPa + 20..100",
+    gives="N/mm",
+)
+def spring_rate(
+    wire: float, mean_diameter: float, active_coils: float, shear_modulus: float
+) -> float:
+    """Rate of a cylindrical spring, `G d^4 / (8 D^3 N)`.
+
+    Parameters
+    ----------
+    wire : float
+        Wire diameter, [mm]
+    mean_diameter : float
+        Mean coil diameter, outside diameter less one wire, [mm]
+    active_coils : float
+        Coils that deflect; total less two for closed and ground ends, [number]
+    shear_modulus : float
+        Modulus of rigidity of the wire, [GPa]
+
+    Returns
+    -------
+    rate : float
+        Spring rate, [N/mm]
+
+    Notes
+    -----
+    Assumes round wire, constant pitch and diameter, and no coil bind. Shigley, Mechanical
+    Engineering Design, ch 10.
+
+    Examples
+    --------
+    2.5 mm wire, 31 mm outside, 13 active coils (Shigley, 10th ed, Prob 10-3):
+
+    >>> round(spring_rate(2.5, 28.5, 13, 81), 3)
+    1.314
+    """
+    return shear_modulus * 1000 * wire**4 / (8 * mean_diameter**3 * active_coils)
+
+
+@calculation(
+    wire="mm + 0.5..15",
+    end_diameter="mm - 5..120",
+    other_diameter="mm - 5..120",
+    active_coils="number - 1..30",
+    shear_modulus="GPa + 20..100",
+    gives="N/mm",
+)
+def conical_spring_rate(
+    wire: float,
+    end_diameter: float,
+    other_diameter: float,
+    active_coils: float,
+    shear_modulus: float,
+) -> float:
+    """Rate of a conical spring before its largest coil bottoms, `G d^4/(2 N (D1+D2)(D1^2+D2^2))`.
+
+    Parameters
+    ----------
+    wire : float
+        Wire diameter, [mm]
+    end_diameter : float
+        Mean coil diameter at one end, [mm]
+    other_diameter : float
+        Mean coil diameter at the other end, [mm]
+    active_coils : float
+        Coils that deflect, [number]
+    shear_modulus : float
+        Modulus of rigidity of the wire, [GPa]
+
+    Returns
+    -------
+    rate : float
+        Spring rate while every coil is free, [N/mm]
+
+    Notes
+    -----
+    Assumes a coil diameter that changes evenly with the coils; the sum of the twist of every
+    turn. Once the largest coil lies flat the rate rises above this. A beehive spring is a
+    cylindrical and a conical part in series. Wahl, Mechanical Springs (from memory).
+
+    Examples
+    --------
+    With equal ends it is the cylindrical spring of Shigley, 10th ed, Prob 10-3:
+
+    >>> round(conical_spring_rate(2.5, 28.5, 28.5, 13, 81), 3)
+    1.314
+    """
+    shape = (end_diameter + other_diameter) * (end_diameter**2 + other_diameter**2)
+    return shear_modulus * 1000 * wire**4 / (2 * active_coils * shape)
+
+
+@calculation(index="number - 2..30", gives="number")
+def wahl_factor(index: float) -> float:
+    """Wahl's factor for direct shear and curvature, `(4C-1)/(4C-4) + 0.615/C`.
+
+    Parameters
+    ----------
+    index : float
+        Spring index, mean coil diameter over wire diameter, [number]
+
+    Returns
+    -------
+    factor : float
+        Greatest stress over the stress of a straight twisted bar, [number]
+
+    Notes
+    -----
+    Both terms fall as the index grows. Wound springs lie between about 4 and 12.
+
+    Examples
+    --------
+    The table of Bhandari, Design of Machine Elements, ch 10, prints 1.213 at 7:
+
+    >>> round(wahl_factor(7), 3)
+    1.213
+    """
+    return (4 * index - 1) / (4 * index - 4) + 0.615 / index
+
+
+@calculation(index="number - 2..30", gives="number")
+def bergstraesser_factor(index: float) -> float:
+    """Bergstraesser's factor for direct shear and curvature, `(4C+2)/(4C-3)`.
+
+    Parameters
+    ----------
+    index : float
+        Spring index, mean coil diameter over wire diameter, [number]
+
+    Returns
+    -------
+    factor : float
+        Greatest stress over the stress of a straight twisted bar, [number]
+
+    Notes
+    -----
+    Within 1.4 % of Wahl's factor from index 4 up (Shigley, Prob 10-1).
+
+    Examples
+    --------
+    28.5 mm coil of 2.5 mm wire (Shigley, 10th ed, Prob 10-3):
+
+    >>> round(bergstraesser_factor(28.5 / 2.5), 3)
+    1.117
+    """
+    return (4 * index + 2) / (4 * index - 3)
+
+
+def torsional_stress(force: float, wire: float, mean_diameter: float, factor: float) -> float:
+    """Shear stress in the wire for a given correction factor, `K 8 F D / (pi d^3)`.
+
+    Parameters
+    ----------
+    force : float
+        Load on the spring, [N]
+    wire : float
+        Wire diameter, [mm]
+    mean_diameter : float
+        Mean coil diameter, [mm]
+    factor : float
+        Wahl's or Bergstraesser's factor, or 1 for the uncorrected stress, [number]
+
+    Returns
+    -------
+    stress : float
+        Shear stress, [MPa]
+
+    Notes
+    -----
+    Assumes an axial load and no set. Shigley, Mechanical Engineering Design, ch 10.
+
+    Examples
+    --------
+    382.5 N on 6 mm wire, 75 mm outside (Sadhu Singh, Machine Design I, Ex 8.12):
+
+    >>> round(torsional_stress(382.5, 6, 69, wahl_factor(69 / 6)))
+    350
+    """
+    return factor * 8 * force * mean_diameter / (pi * wire**3)
+
+
+def load_for_stress(stress: float, wire: float, mean_diameter: float, factor: float) -> float:
+    """Load that brings the wire to a given shear stress, `pi d^3 tau / (8 K D)`.
+
+    Parameters
+    ----------
+    stress : float
+        Shear stress, [MPa]
+    wire : float
+        Wire diameter, [mm]
+    mean_diameter : float
+        Mean coil diameter, [mm]
+    factor : float
+        Wahl's or Bergstraesser's factor, or 1 for the uncorrected stress, [number]
+
+    Returns
+    -------
+    force : float
+        Load, [N]
+
+    Notes
+    -----
+    The inverse of `torsional_stress`.
+
+    Examples
+    --------
+    350 MPa in 6 mm wire, 75 mm outside (Sadhu Singh, Machine Design I, Ex 8.12):
+
+    >>> round(load_for_stress(350, 6, 69, wahl_factor(69 / 6)), 1)
+    382.5
+    """
+    return pi * wire**3 * stress / (8 * factor * mean_diameter)
+
+
+@calculation(force="N + 0..20000", wire="mm - 0.5..15", mean_diameter="mm + 5..120", gives="MPa")
+def spring_stress(force: float, wire: float, mean_diameter: float) -> float:
+    """Greatest shear stress in the wire with Wahl's factor.
+
+    Parameters
+    ----------
+    force : float
+        Load on the spring, [N]
+    wire : float
+        Wire diameter, [mm]
+    mean_diameter : float
+        Mean coil diameter, [mm]
+
+    Returns
+    -------
+    stress : float
+        Corrected shear stress, [MPa]
+
+    Notes
+    -----
+    `8 F / (pi d^2)` times `K C`. `K C` grows with the index from 1.87 up, so the stress rises
+    with the coil and falls with the wire. Below an index of 2, which no machine winds, `K C`
+    is held at its value there, so that bounds over a wide box stay finite. Assumes round wire
+    and no set; for oval wire use its maker's stress.
+
+    Examples
+    --------
+    382.5 N on 6 mm wire, 75 mm outside (Sadhu Singh, Machine Design I, Ex 8.12):
+
+    >>> round(spring_stress(382.5, 6, 69))
+    350
+    """
+    index = max(_LEAST_INDEX, mean_diameter / wire)
+    return 8 * force / (pi * wire**2) * wahl_factor(index) * index
+
+
+@calculation(wire="mm + 0.5..15", total_coils="number + 1..40", gives="mm")
+def solid_height(wire: float, total_coils: float) -> float:
+    """Height with every coil touching, ends ground, `d Nt`.
+
+    Parameters
+    ----------
+    wire : float
+        Wire diameter, [mm]
+    total_coils : float
+        All coils, the ground ones included, [number]
+
+    Returns
+    -------
+    height : float
+        Solid height, also called coil-bind height, [mm]
+
+    Notes
+    -----
+    Assumes ground ends; unground ends add one wire. Shigley, Mechanical Engineering Design,
+    Table 10-1. A measured coil-bind height rules over this.
+
+    Examples
+    --------
+    14 coils of 2.5 mm wire, plain and ground (Shigley, 10th ed, Prob 10-3):
+
+    >>> solid_height(2.5, 14)
+    35.0
+    """
+    return wire * total_coils
+
+
+@calculation(seat_load="N + 0..5000", rate="N/mm + 0..500", valve_lift="mm + 0..40", gives="N")
+def spring_load_at_lift(seat_load: float, rate: float, valve_lift: float) -> float:
+    """Load with the valve open, `F0 + k L`.
+
+    Parameters
+    ----------
+    seat_load : float
+        Load at the installed height, [N]
+    rate : float
+        Spring rate, of nested springs the sum, [N/mm]
+    valve_lift : float
+        Lift of the valve, [mm]
+
+    Returns
+    -------
+    load : float
+        Load at that lift, [N]
+
+    Notes
+    -----
+    Assumes a constant rate up to that lift and no surge. Hooke's law.
+
+    Examples
+    --------
+    A production engine of US Army TM 9-2815-237-34: 80 lb at 1.80 in, 230 lb at 1.39 in:
+
+    >>> round(spring_load_at_lift(355.858, 64.0715, 10.414) / 4.4482216, 1)
+    230.0
+    """
+    return seat_load + rate * valve_lift
+
+
+def _load_at_height(lows: tuple[float, ...], highs: tuple[float, ...]) -> tuple[float, float]:
+    # Multilinear in (rate, how far the spring is pressed past the stated height): its extremes
+    # lie at corners.
+    low_press, high_press = lows[2] - highs[3], highs[2] - lows[3]
+    products = [k * press for k in (lows[1], highs[1]) for press in (low_press, high_press)]
+    return max(0.0, lows[0] + min(products)), max(0.0, highs[0] + max(products))
+
+
+@calculation(
+    load="N + 0..5000",
+    rate="N/mm ~ 0..500",
+    height="mm + 10..120",
+    wanted_height="mm - 10..120",
+    gives="N",
+    bounds=_load_at_height,
+)
+def spring_load_at_height(load: float, rate: float, height: float, wanted_height: float) -> float:
+    """Load at another height, `F + k (h - h')`, never below nothing.
+
+    Parameters
+    ----------
+    load : float
+        Known load, [N]
+    rate : float
+        Spring rate, [N/mm]
+    height : float
+        Height at the known load, [mm]
+    wanted_height : float
+        Height that the load is wanted at, [mm]
+
+    Returns
+    -------
+    load : float
+        Load at the wanted height; 0 past the free height, [N]
+
+    Notes
+    -----
+    Assumes a constant rate and no coil bind between the two heights. Hooke's law.
+
+    Examples
+    --------
+    From 300 N at 30 mm back to 35 mm at 30 N/mm (a valve spring in Bhandari, Design of
+    Machine Elements, Ex 10.4, with 150 N at 35 mm):
+
+    >>> spring_load_at_height(300, 30, 30, 35)
+    150.0
+    """
+    return max(0.0, float(load + rate * (height - wanted_height)))
+
+
+def _rate_from_loads(lows: tuple[float, ...], highs: tuple[float, ...]) -> tuple[float, float]:
+    least, greatest = lows[1] - highs[0], highs[1] - lows[0]
+    quotients = [rise / lift for rise in (least, greatest) for lift in (lows[2], highs[2])]
+    return min(quotients), max(quotients)
+
+
+@calculation(
+    seat_load="N - 0..10000",
+    open_load="N + 0..20000",
+    travel="mm ~ 0.5..60",
+    gives="N/mm",
+    bounds=_rate_from_loads,
+)
+def spring_rate_from_loads(seat_load: float, open_load: float, travel: float) -> float:
+    """Rate from the loads at two heights, `(F2 - F1) / travel`.
+
+    Parameters
+    ----------
+    seat_load : float
+        Load at the greater height, [N]
+    open_load : float
+        Load at the lesser height, [N]
+    travel : float
+        Difference of the two heights, [mm]
+
+    Returns
+    -------
+    rate : float
+        Mean rate between the two heights, [N/mm]
+
+    Notes
+    -----
+    Hooke's law. Negative where the stated loads contradict the heights. The bounds divide the
+    interval of the rise by the interval of the travel, which never holds zero.
+
+    Examples
+    --------
+    A valve spring of 150 N at 35 mm and 300 N at 30 mm (Bhandari, Design of Machine Elements,
+    Ex 10.4):
+
+    >>> spring_rate_from_loads(150, 300, 5)
+    30.0
+    """
+    return (open_load - seat_load) / travel
+
+
+@calculation(
+    wire="mm + 0.5..15",
+    mean_diameter="mm + 5..120",
+    active_coils="number + 1..30",
+    density="g/cc + 4..9",
+    gives="g",
+)
+def spring_active_mass(
+    wire: float, mean_diameter: float, active_coils: float, density: float
+) -> float:
+    """Mass of the coils that move, `rho pi^2 d^2 D N / 4`.
+
+    Parameters
+    ----------
+    wire : float
+        Wire diameter, [mm]
+    mean_diameter : float
+        Mean coil diameter, [mm]
+    active_coils : float
+        Coils that deflect, [number]
+    density : float
+        Density of the wire; spring steel is about 7.85, [g/cc]
+
+    Returns
+    -------
+    mass : float
+        Mass of the active coils, [g]
+
+    Notes
+    -----
+    Assumes a small helix angle: the wire is as long as its flat circles. Shigley, Mechanical
+    Engineering Design, ch 10.
+
+    Examples
+    --------
+    One turn of 1 cm wire on a coil of 10 cm is pi^2/4 x 10 cm3:
+
+    >>> round(spring_active_mass(10, 100, 1, 8), 2)
+    197.39
+    """
+    return density * pi**2 * wire**2 * mean_diameter * active_coils / 4 / 1000
+
+
+@calculation(rate="N/mm + 0..500", active_mass="g - 1..3000", gives="Hz")
+def surge_frequency(rate: float, active_mass: float) -> float:
+    """Lowest natural frequency of a spring held at both ends, `sqrt(k/m) / 2`.
+
+    Parameters
+    ----------
+    rate : float
+        Spring rate, [N/mm]
+    active_mass : float
+        Mass of the active coils, [g]
+
+    Returns
+    -------
+    frequency : float
+        Surge frequency, [Hz]
+
+    Notes
+    -----
+    Assumes a uniform spring between two still plates, no damper and no contact between coils.
+    Shigley, Mechanical Engineering Design, ch 10.
+
+    Examples
+    --------
+    9 N/mm and 90 g:
+
+    >>> round(surge_frequency(9, 90), 2)
+    158.11
+    """
+    return 0.5 * sqrt(rate * 1000 / (active_mass / 1000))

@@ -11,12 +11,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
+from fitcheck.check.cited import cited, counting_parts, ways
 from fitcheck.check.figures import Figures
 from fitcheck.check.needs import missing_in
 from fitcheck.check.verdict import Verdict
 from fitcheck.knowledge import Fix, Knowledge, Operation, Rule, Template, kind_in, shortfall
-from fitcheck.language import Compare, Known, Node, Step, Variable, words
-from fitcheck.language.tree import Is
+from fitcheck.language import Compare, Is, Known, Node, Step, Variable, walk, words
+from fitcheck.language.tree import Apply
 from fitcheck.model import Attribute, Evidence, Fact, Position
 from fitcheck.quantity import Interval, Kind, System, show
 
@@ -70,10 +71,15 @@ class Finding:
         self.facts = dict(zip(rule.inputs, facts, strict=True))
         self._message_facts = all_facts
 
+    @cached_property
+    def cited(self) -> dict[str, Fact]:
+        """The facts that the verdict rests on: other facts may change and it stays."""
+        return cited(self._roots, self.facts, self.values)
+
     @property
     def weakest(self) -> Fact | None:
-        """The fact with the weakest evidence among those the rule reads."""
-        facts = list(self.facts.values())
+        """The fact with the weakest evidence among those the verdict rests on."""
+        facts = list(self.cited.values())
         return max(facts, key=lambda fact: (fact.evidence, not fact.given), default=None)
 
     @cached_property
@@ -82,10 +88,8 @@ class Finding:
         return [self.facts[name] for name in missing_in(self.rule, self.facts)]
 
     @property
-    def claimed(self) -> list[Fact]:
-        """The facts that rest on a claim or an assumption."""
-        return [fact for fact in self.facts.values()
-                if fact.given and fact.evidence in (Evidence.CLAIMED, Evidence.ASSUMED)]  # fmt: skip
+    def _roots(self) -> list[Node]:
+        return [self.rule.requires, *([self.rule.applies] if self.rule.applies else [])]
 
     @cached_property
     def _nodes(self) -> list[Node]:
@@ -104,13 +108,9 @@ class Finding:
     @cached_property
     def values(self) -> dict[int, Interval]:
         """The interval of every named quantity, by its node's id."""
-        figures = Figures(self.knowledge, self._nodes + self._conditions, self.rule.id)
+        nodes = [*self._nodes, *_quantities(self._roots), *ways(self._roots)]
+        figures = Figures(self.knowledge, nodes, self.rule.id)
         return figures.of({**self._message_facts, **self.facts})
-
-    @cached_property
-    def _conditions(self) -> list[Node]:
-        roots = [self.rule.requires, *([self.rule.applies] if self.rule.applies else [])]
-        return list(_steps(roots))
 
     @cached_property
     def demands(self) -> list[Demand]:
@@ -216,8 +216,8 @@ class Finding:
             roots += [demand.node.left, demand.node.right]
         if not roots:
             roots = [self.rule.requires]
-        named = [node for root in roots for node in _named_in(root)]
-        return [self._derive(node, system, set()) for node in named]
+        told: set[str] = set()
+        return [self._derive(node, system, told) for root in roots for node in self._named(root)]
 
     def _derive(self, node: Node, system: System, told: set[str]) -> Derivation:
         title, value = self.title(node), self.show(node, system)
@@ -226,8 +226,9 @@ class Finding:
             if node.name in told:
                 return Derivation(title, value, "as above", "", ())
             told.add(node.name)
-            formula = words(node.inner, lambda inner: self._formula_name(inner, system))
-            parts = tuple(self._derive(part, system, told) for part in _named_in(node.inner))
+            inner = self._counting(node.inner)
+            formula = words(inner, lambda part: self._formula_name(part, system))
+            parts = tuple(self._derive(part, system, told) for part in self._named(node.inner))
             source = self.knowledge.sources[derived.file.source].words
             return Derivation(title, value, formula, source, parts)
         if isinstance(node, Variable):
@@ -235,6 +236,28 @@ class Finding:
         limit = self.rule.limits.get(getattr(node, "name", ""))
         source = self.knowledge.sources[limit.source].words if limit else ""
         return Derivation(title, value, "", source, ())
+
+    def _counting(self, node: Node) -> Node:
+        """A figure without the branches not taken and the ways that do not count."""
+        while isinstance(node, Apply) and node.op in ("pick", "agree"):
+            parts = counting_parts(node, self.facts, self.values)
+            if len(parts) == len(node.args):
+                break
+            node = parts[-1]
+        return node
+
+    def _named(self, node: Node) -> Iterator[Node]:
+        """The nearest named nodes that count at or beneath a node, each once."""
+        seen: set[str] = set()
+        stack = [node]
+        while stack:
+            current = stack.pop()
+            if isinstance(current, Step | Variable | Known):
+                if current.name not in seen:
+                    seen.add(current.name)
+                    yield current
+            else:
+                stack.extend(reversed(counting_parts(current, self.facts, self.values)))
 
     def _formula_name(self, node: Node, system: System) -> str:
         if isinstance(node, Is):
@@ -274,27 +297,10 @@ def _options(fact: Fact) -> str:
     return " or ".join(words_)
 
 
-def _named_in(node: Node) -> Iterator[Node]:
-    """The nearest named nodes at or beneath a node, each once, in order of appearance."""
-    seen: set[str] = set()
-
-    def find(current: Node) -> Iterator[Node]:
-        if isinstance(current, Step | Variable | Known):
-            if current.name not in seen:
-                seen.add(current.name)
-                yield current
-            return
-        for part in current.parts:
-            yield from find(part)
-
-    return find(node)
-
-
-def _steps(roots: list[Node]) -> Iterator[Node]:
-    for root in roots:
-        for node in _named_in(root):
-            if isinstance(node.type, tuple):
-                yield node
+def _quantities(roots: list[Node]) -> list[Node]:
+    """The named quantities beneath."""
+    return [node for root in roots for node in walk(root)
+            if isinstance(node, Step | Known) and isinstance(node.type, tuple)]  # fmt: skip
 
 
 def _stepped_up(value: Fraction, step: Fraction) -> Fraction:

@@ -26,6 +26,11 @@ def missing_in(rule: Rule, facts: Facts) -> list[str]:
     return list(found)
 
 
+def missing(node: Node, facts: Facts) -> list[str]:
+    """The names of the facts that nobody gave and that a figure waits for."""
+    return list(_missing(node, facts, {}))
+
+
 def _missing(node: Node, facts: Facts, memo: dict[int, dict[str, None]]) -> dict[str, None]:
     found = memo.get(id(node))
     if found is None:
@@ -44,16 +49,16 @@ def _find(node: Node, facts: Facts, memo: dict[int, dict[str, None]]) -> dict[st
         # The way that lacks least is the one to ask for.
         return min(ways, key=len)
     if isinstance(node, Apply) and node.op == "pick":
-        taken = _taken(parts[0], facts)
-        if taken is not None:
-            parts = (parts[1] if taken else parts[2],)
+        settled = taken(parts[0], facts)
+        if settled is not None:
+            parts = (parts[1] if settled else parts[2],)
     found: dict[str, None] = {}
     for part in parts:
         found |= _missing(part, facts, memo)
     return found
 
 
-def _taken(condition: Node, facts: Facts) -> bool | None:
+def taken(condition: Node, facts: Facts) -> bool | None:
     """Whether a choice between branches is settled, and how."""
     if not isinstance(condition, Is) or not isinstance(condition.choice, Variable):
         return None

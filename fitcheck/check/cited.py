@@ -1,0 +1,73 @@
+"""What an explanation shows: the branches taken, and the ways to a figure that count."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from fitcheck.check.needs import missing, taken
+from fitcheck.language import Node, Variable
+from fitcheck.language.tree import Apply
+from fitcheck.model import Fact
+from fitcheck.quantity import Interval
+
+Facts = Mapping[str, Fact]
+Values = Mapping[int, Interval]
+
+
+def counting_parts(node: Node, facts: Facts, values: Values) -> tuple[Node, ...]:
+    """The parts of a node that the verdict rests on.
+
+    Of a choice between branches that is settled: the question and the branch taken. Of two ways
+    to one figure: not the way that is wider and lacks a figure.
+    """
+    if isinstance(node, Apply) and node.op == "pick":
+        condition, yes, no = node.args
+        settled = taken(condition, facts)
+        return node.args if settled is None else (condition, yes if settled else no)
+    if isinstance(node, Apply) and node.op == "agree":
+        kept = tuple(way for way, other in zip(node.args, reversed(node.args), strict=True)
+                     if not _idle(way, other, facts, values))  # fmt: skip
+        return kept or node.args
+    return node.parts
+
+
+def _idle(way: Node, other: Node, facts: Facts, values: Values) -> bool:
+    """Whether a way that lacks a figure adds nothing to another way that lacks none."""
+    if not missing(way, facts) or missing(other, facts):
+        return False
+    mine, theirs = values.get(id(way)), values.get(id(other))
+    return mine is not None and theirs is not None and theirs.within(mine)
+
+
+def ways(roots: list[Node]) -> list[Node]:
+    """The ways of every `agree` beneath, whose figures decide which of them count."""
+    found: dict[int, Node] = {}
+    stack, seen = list(roots), set()
+    while stack:
+        node = stack.pop()
+        if id(node) in seen:
+            continue
+        seen.add(id(node))
+        if isinstance(node, Apply) and node.op == "agree":
+            found |= {id(way): way for way in node.args}
+        stack.extend(node.parts)
+    return list(found.values())
+
+
+def cited(roots: list[Node], facts: Facts, values: Values) -> dict[str, Fact]:
+    """The facts that the verdict rests on, by name, in order of appearance."""
+    found: dict[str, Fact] = {}
+    seen: set[int] = set()
+
+    def visit(node: Node) -> None:
+        if id(node) in seen:
+            return
+        seen.add(id(node))
+        if isinstance(node, Variable):
+            found[node.name] = facts[node.name]
+        for part in counting_parts(node, facts, values):
+            visit(part)
+
+    for root in roots:
+        visit(root)
+    return found

@@ -1,0 +1,1 @@
+"""Reports: pure functions from findings to something a person or a program reads."""

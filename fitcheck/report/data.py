@@ -1,0 +1,103 @@
+"""A check as plain data, for programs: the same findings, nothing rounded away.
+
+Every quantity is given in base units (mm, t, s, K, deg: so N, N/mm, MPa) as two exact decimal
+or fractional texts, and as the text a reader sees.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any
+
+from fitcheck.check import Check, ClaimJudged, Finding
+from fitcheck.model import Fact
+from fitcheck.quantity import Interval, Kind, System, show
+from fitcheck.report.phrases import places, summary
+
+FORMAT = 1
+
+
+def check_data(check: Check, system: System) -> dict[str, Any]:
+    """The whole check."""
+    return {
+        "format": FORMAT,
+        "build": check.build.title,
+        "knowledge": check.knowledge.digest,
+        "answer": summary(check),
+        "counts": {"conflict": len(check.conflicts), "undecided": len(check.undecided),
+                   "fits": len(check.fits), "not_applicable": check.silent,
+                   "failed": len(check.failures)},
+        "findings": [finding_data(check, finding, system) for finding in check.findings],
+        "claims": [claim_data(check, claim, system) for claim in check.claims],
+        "failures": [str(problem) for problem in check.failures],
+    }  # fmt: skip
+
+
+def finding_data(check: Check, finding: Finding, system: System) -> dict[str, Any]:
+    """One finding."""
+    rule = finding.rule
+    data: dict[str, Any] = {
+        "rule": rule.id,
+        "family": rule.family,
+        "title": str(rule.file.title),
+        "subject": str(rule.file.subject),
+        "severity": rule.severity,
+        "verdict": finding.verdict.value,
+        "where": places(finding, check.build.layout),
+        "positions": [{"cylinder": p.cylinder, "side": p.side, "bank": p.bank}
+                      for p in finding.positions],
+        "message": finding.message(system),
+        "margin": _quantity(finding.margin, finding.demands[0].kind, system)
+                  if finding.demands and finding.margin else None,
+        "facts": {name: _fact(fact, system) for name, fact in finding.facts.items()},
+        "missing": [fact.attribute.name for fact in finding.missing],
+        "cautions": [str(caution) for caution in rule.file.cautions],
+    }  # fmt: skip
+    if finding.verdict.value == "conflict":
+        data["fixes"] = [{"text": mend.text, "operation": mend.fix.operation or None,
+                          "replace": mend.fix.replace or None, "enough": mend.enough}
+                         for mend in finding.mends(system)]  # fmt: skip
+    return data
+
+
+def claim_data(check: Check, claim: ClaimJudged, system: System) -> dict[str, Any]:
+    """One claim: inside it or not, and whether what it covers works."""
+    data = finding_data(check, claim.finding, system)
+    data["works"] = claim.works.value
+    data["against"] = sorted({finding.rule.id for finding in claim.against})
+    return data
+
+
+def _fact(fact: Fact, system: System) -> dict[str, Any]:
+    data: dict[str, Any] = {"evidence": fact.evidence.word if fact.given else "unmeasured",
+                            "text": fact.text}  # fmt: skip
+    if fact.interval is not None and fact.attribute.kind is not None:
+        data |= _quantity(fact.interval, fact.attribute.kind, system)
+    else:
+        data["options"] = [option for i, option in enumerate(fact.attribute.options)
+                           if fact.mask >> i & 1]  # fmt: skip
+    if fact.statement is not None:
+        origin = fact.statement.origin
+        data |= {"place": str(fact.statement.place), "by": origin.by or None,
+                 "when": origin.when.isoformat() if origin.when else None,
+                 "with": origin.with_ or None}  # fmt: skip
+    return data
+
+
+def _quantity(interval: Interval, kind: Kind, system: System) -> dict[str, Any]:
+    return {"kind": kind.name, "lower": _exact(interval.lower), "upper": _exact(interval.upper),
+            "shown": show(interval, kind, system)}  # fmt: skip
+
+
+def _exact(value: Fraction) -> str:
+    """A decimal where one is exact, else a fraction."""
+    denominator = value.denominator
+    for prime in (2, 5):
+        while denominator % prime == 0:
+            denominator //= prime
+    if denominator > 1:
+        return str(value)
+    digits = 0
+    while (value * 10**digits).denominator > 1:
+        digits += 1
+    return f"{value:.{digits}f}"

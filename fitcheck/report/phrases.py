@@ -1,0 +1,121 @@
+"""Phrases that every report shares: findings in a line, margins, evidence, what to measure."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from fitcheck.check import Check, Finding, describe_fact
+from fitcheck.model import Attribute, Evidence, Fact, Layout, group_name
+from fitcheck.quantity import Interval, System, show
+
+
+def places(finding: Finding, layout: Layout) -> str:
+    """Where a finding holds; empty for the engine as a whole."""
+    if finding.rule.each == "engine":
+        return ""
+    return group_name(finding.positions, layout)
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """A number with its noun."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def summary(check: Check) -> str:
+    """The answer in one sentence."""
+    conflicts, undecided, fits = len(check.conflicts), len(check.undecided), len(check.fits)
+    stops = sum(finding.rule.severity == "stop" for finding in check.conflicts)
+    advice = sum(finding.rule.severity == "advice" for finding in check.conflicts)
+    open_ = f"{counted(undecided, 'question')} cannot be answered yet, " if undecided else ""
+    rest = f"{open_}{fits} fit."
+    if conflicts == advice and undecided == 0:
+        noted = f", with {counted(advice, 'remark')}" if advice else ""
+        return f"These parts work together, as far as the {fits} questions asked go{noted}."
+    if conflicts == advice:
+        noted = f" ({counted(advice, 'remark')})" if advice else ""
+        return f"Nothing known clashes so far{noted}, but {rest}"
+    grave = f", {stops} of them to stop for" if stops else ""
+    return f"These parts do not work together as listed: {counted(conflicts, 'clash', 'clashes')}" \
+           f"{grave}; {rest}"  # fmt: skip
+
+
+def margin_line(finding: Finding, system: System) -> str:
+    """What is, what is wanted, and what is missing or to spare."""
+    if not finding.demands:
+        return ""
+    demand = finding.demands[0]
+    actual, wanted = (show(x, demand.kind, system) for x in (demand.actual, demand.wanted))
+    direction = "at least" if demand.node.op[0] == ">" else "at most"
+    return f"{actual}, wanted {direction} {wanted}; {missing_words(finding, system)}"
+
+
+def missing_words(finding: Finding, system: System) -> str:
+    """`short by 0.034 in`, `0.012 in to spare`, or what lies between."""
+    if not finding.demands:
+        return ""
+    demand = finding.demands[0]
+    low, high = demand.margin.lower, demand.margin.upper
+    if high < 0:
+        short = show(Interval(-high, -low), demand.kind, system)
+        return f"{'short' if demand.node.op[0] == '>' else 'over'} by {short}"
+    if low >= 0:
+        return f"{show(demand.margin, demand.kind, system)} to spare"
+    return (f"anything from {show(Interval.point(-low), demand.kind, system)} "
+            f"{'short' if demand.node.op[0] == '>' else 'over'} to "
+            f"{show(Interval.point(high), demand.kind, system)} to spare")  # fmt: skip
+
+
+def fact_title(check: Check, attribute: Attribute) -> str:
+    """An attribute with its part, as in `valve spring: coil-bind height`."""
+    if "." not in attribute.name:
+        return attribute.title
+    return f"{check.knowledge.classes[attribute.slot].title}: {attribute.title}"
+
+
+def weakest_line(check: Check, finding: Finding) -> str:
+    """The weakest figure that a finding rests on."""
+    fact = finding.weakest
+    if fact is None:
+        return ""
+    if fact.given and fact.evidence is Evidence.MEASURED:
+        return "everything it rests on is measured or as listed"
+    return f"{fact_title(check, fact.attribute)}, {describe_fact(fact)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Lacking:
+    """A figure nobody gave, and the findings that wait for it."""
+
+    attribute: Attribute
+    findings: tuple[Finding, ...]
+    listed: bool
+
+
+def lacking(check: Check) -> list[Lacking]:
+    """What is missing, the figure most and gravest questions wait for first."""
+    waiting: dict[str, list[Finding]] = defaultdict(list)
+    facts: dict[str, Fact] = {}
+    for finding in check.undecided:
+        for fact in finding.missing:
+            waiting[fact.attribute.name].append(finding)
+            facts[fact.attribute.name] = fact
+    listed = check.build.parts
+    found = [Lacking(facts[name].attribute, tuple(findings), facts[name].attribute.slot in listed)
+             for name, findings in waiting.items()]  # fmt: skip
+    return sorted(found, key=lambda one: (not one.listed, -_weight(one.findings),
+                                          one.attribute.name))  # fmt: skip
+
+
+_WEIGHTS = {"stop": 9, "serious": 3, "advice": 1}
+
+
+def _weight(findings: tuple[Finding, ...]) -> int:
+    return sum(_WEIGHTS[finding.rule.severity] for finding in findings)
+
+
+def subjects(findings: tuple[Finding, ...], most: int = 4) -> str:
+    """The subjects of some findings, each once; past `most` the rest is counted."""
+    names = list(dict.fromkeys(str(finding.rule.file.subject) for finding in findings))
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return ", ".join(names[:most]) + more

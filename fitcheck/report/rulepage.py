@@ -1,0 +1,105 @@
+"""The page of a rule, made from its own file: what, why, figures, examples, what mends it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from fitcheck.knowledge import Fix, Knowledge, Limit, Rule, Template
+from fitcheck.language import Is, Node, words
+from fitcheck.quantity import System, show
+
+
+def rule_page(rule: Rule, knowledge: Knowledge, system: System) -> Iterator[tuple[str, str]]:
+    """The page as (heading, text) pairs; a heading may repeat for several lines."""
+    file = rule.file
+    name = _Names(rule, knowledge, system)
+    yield "Fault", f"{file.title} ({rule.severity}; {rule.family_words})"
+    if rule.applies is not None:
+        yield "Applies when", words(rule.applies, name)
+    yield "Asks that", words(rule.requires, name)
+    yield "Why", str(file.why)
+    for limit in rule.limits.values():
+        yield "Limit", _limit(limit, knowledge, system)
+    if file.source:
+        yield "Source", knowledge.sources[str(file.source)].words
+    for heading, cases in (("Fits", file.examples.fits), ("Clashes", file.examples.conflict)):
+        if cases:
+            facts = {**file.examples.given, **cases[0]}
+            yield f"{heading}, for example", _facts(facts, knowledge)
+    for fix in rule.fixes:
+        yield "Mends it", _fix(fix, knowledge, name)
+    for caution in file.cautions:
+        found = knowledge.cautions[str(caution)].file
+        yield "Mind", f"{found.title}: {found.text}"
+
+
+class _Names:
+    """Names nodes for the words printer: titles, and limits with their figures."""
+
+    def __init__(self, rule: Rule, knowledge: Knowledge, system: System) -> None:
+        self.rule = rule
+        self.knowledge = knowledge
+        self.system: System = system
+
+    def __call__(self, node: Node) -> str:
+        if isinstance(node, Is):
+            return self.options(node)
+        name = getattr(node, "name", "")
+        if name == "shortfall":
+            return "what is missing"
+        if name in self.rule.limits:
+            limit = self.rule.limits[name]
+            if limit.by is None:
+                return show(limit.entries[""].interval, limit.kind, self.system)
+            return f"the limit '{name.replace('_', ' ')}'"
+        if name in self.knowledge.derived:
+            return str(self.knowledge.derived[name].file.title)
+        return attribute_words(name, self.knowledge)
+
+    def options(self, node: Is) -> str:
+        attribute = self.knowledge.attributes[getattr(node.choice, "name", "side")]
+        words_ = dict(zip(attribute.options, attribute.option_words, strict=True))
+        return " or ".join(word for i, word in enumerate(words_.values()) if node.mask >> i & 1)
+
+    def template(self, template: Template) -> str:
+        """A template with what it will show named in brackets."""
+        return "".join(before + (f"({words(template.nodes[name], self)})" if name else "")
+                       for before, name in template.pieces)  # fmt: skip
+
+
+def attribute_words(name: str, knowledge: Knowledge) -> str:
+    """An attribute's title with its part's."""
+    attribute = knowledge.attributes.get(name)
+    if attribute is None or "." not in name:
+        return name.replace("_", " ")
+    return f"{knowledge.classes[attribute.slot].title}: {attribute.title}"
+
+
+def _limit(limit: Limit, knowledge: Knowledge, system: System) -> str:
+    name = limit.name.replace("_", " ")
+    source = knowledge.sources[limit.source].words
+    why = f". {limit.why}" if limit.why else ""
+    values = "; ".join(f"{option.replace('_', ' ')} {show(q.interval, q.kind, system)}".strip()
+                       for option, q in limit.entries.items())  # fmt: skip
+    return f"{name}: {values} ({source}){why}"
+
+
+def _facts(facts: Mapping[str, object], knowledge: Knowledge) -> str:
+    told = []
+    for name, value in facts.items():
+        attribute = knowledge.attributes.get(str(name))
+        listed = value if isinstance(value, list) else [value]
+        options = dict(zip(attribute.options, attribute.option_words, strict=True)) \
+            if attribute else {}  # fmt: skip
+        shown = ", ".join(options.get(str(each), str(each)) for each in listed)
+        told.append(f"{attribute_words(str(name), knowledge)} {shown}")
+    return "; ".join(told)
+
+
+def _fix(fix: Fix, knowledge: Knowledge, name: _Names) -> str:
+    note = f" ({fix.note})" if fix.note else ""
+    if fix.operation:
+        return f"{knowledge.operations[fix.operation].file.title}{note}"
+    title = knowledge.classes[fix.replace].title
+    look_for = f": {name.template(fix.look_for)}" if fix.look_for else ""
+    return f"another {title}{look_for}{note}"

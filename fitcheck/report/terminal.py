@@ -1,0 +1,267 @@
+"""A check as text for the terminal, read from top to bottom: the answer first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from rich.console import Console
+from rich.text import Text
+
+from fitcheck.check import Check, ClaimJudged, Derivation, Finding, Verdict, Works, describe_fact
+from fitcheck.quantity import System
+from fitcheck.report.phrases import (
+    counted, fact_title, lacking, margin_line, missing_words, places, subjects, summary,
+    weakest_line,
+)  # fmt: skip
+
+_MARKS = {"stop": "STOP", "serious": "SERIOUS", "advice": "REMARK"}
+_STYLES = {"stop": "bold red", "serious": "bold yellow", "advice": "bold cyan"}
+MOST_LACKING = 12
+
+
+class TerminalReport:
+    """Writes a check to a console."""
+
+    def __init__(self, check: Check, console: Console, system: System) -> None:
+        self.check = check
+        self.console = console
+        self.system: System = system
+        self.cautions: dict[str, None] = {}
+
+    def write(self, *, everything: bool = False) -> None:
+        """The whole report; with `everything`, nothing is shortened."""
+        build = self.check.build
+        self.line(build.title, "bold")
+        if build.about:
+            self.line(build.about, "dim")
+        self.console.print()
+        self.line(summary(self.check), "bold")
+        self.line(self.evidence())
+        for problem in self.check.failures:
+            self.line(str(problem), "bold red")
+        self.conflicts()
+        self.claims()
+        self.undecided(everything)
+        self.fits(everything)
+        self.closing()
+
+    def line(self, text: str, style: str = "", indent: int = 0) -> None:
+        if not text:
+            return
+        self.wrapped(Text(text, style), indent)
+
+    def labelled(self, label: str, text: str, indent: int = 3) -> None:
+        if text:
+            self.wrapped(Text.assemble((f"{label} " if label else "", "bold"), text), indent)
+
+    def wrapped(self, text: Text, indent: int = 0, hang: int = 0) -> None:
+        """Print a text wrapped and indented, without blanks at the ends of lines."""
+        width = max(30, self.console.width - indent - hang)
+        for number, row in enumerate(text.wrap(self.console, width)):
+            row.rstrip()
+            pad = " " * (indent + (hang if number else 0))
+            self.console.print(Text(pad).append_text(row), soft_wrap=True)
+
+    def heading(self, text: str) -> None:
+        self.console.print()
+        self.line(text.upper(), "bold underline")
+
+    def evidence(self) -> str:
+        facts = {id(fact): fact for finding in self.check.findings
+                 for fact in finding.facts.values() if fact.attribute.slot in self.check.build.parts
+                 and fact.statement is not None}  # fmt: skip
+        count = {word: sum(fact.evidence.word == word for fact in facts.values())
+                 for word in ("measured", "predicted", "claimed", "assumed")}  # fmt: skip
+        told = ", ".join(f"{number} {word}" for word, number in count.items() if number)
+        return f"It rests on {counted(len(facts), 'given figure')}: {told}." if facts else \
+            "No figures are given."  # fmt: skip
+
+    # What clashes.
+
+    def conflicts(self) -> None:
+        if not self.check.conflicts:
+            return
+        self.heading("What clashes")
+        by_rule: dict[str, list[Finding]] = {}
+        for finding in self.check.conflicts:
+            by_rule.setdefault(finding.rule.id, []).append(finding)
+        for number, findings in enumerate(by_rule.values(), 1):
+            self.conflict(number, findings)
+
+    def conflict(self, number: int, findings: list[Finding]) -> None:
+        rule = findings[0].rule
+        worst = max(findings, key=_most_missing)
+        self.wrapped(Text.assemble(
+            f"{number}. ", (_MARKS[rule.severity], _STYLES[rule.severity]), "  ",
+            (_capital(str(rule.file.title)), "bold"), (f"  [{rule.id}]", "dim")), hang=3)  # fmt: skip
+        for finding in findings:
+            where = places(finding, self.check.build.layout)
+            message = finding.message(self.system)
+            self.labelled(f"{_capital(where)}:" if where else "", message)
+            short = missing_words(finding, self.system)
+            self.line(f"{_capital(short)}." if short else "", "bold", indent=3)
+        self.labelled("Why:", str(rule.file.why))
+        if len(findings) > 1:
+            self.line(f"What mends it, by the figures of the worst place "
+                      f"({places(worst, self.check.build.layout)}):", indent=3)  # fmt: skip
+        self.mends(worst)
+        self.labelled("Weakest figure:", weakest_line(self.check, worst))
+        for caution in rule.file.cautions:
+            self.cautions[str(caution)] = None
+
+    def mends(self, finding: Finding) -> None:
+        for number, mend in enumerate(finding.mends(self.system)):
+            note = f" ({mend.fix.note})" if mend.fix.note else ""
+            self.labelled("Mend:" if number == 0 else "  or:", f"{mend.text}{note}")
+            if mend.operation is not None:
+                for caution in mend.operation.file.cautions:
+                    self.cautions[str(caution)] = None
+
+    # What is claimed.
+
+    def claims(self) -> None:
+        if not self.check.claims:
+            return
+        told = [claim for claim in self.check.claims if not claim.finding.missing]
+        if told:
+            self.heading("What the seller says")
+        for claim in told:
+            self.claim(claim)
+
+    def claim(self, claim: ClaimJudged) -> None:
+        finding = claim.finding
+        inside = {Verdict.FITS: "inside the claim", Verdict.CONFLICT: "OUTSIDE THE CLAIM",
+                  Verdict.STRADDLES: "at the edge of the claim",
+                  Verdict.UNMEASURED: "cannot be told yet"}[finding.verdict]  # fmt: skip
+        subject = str(finding.rule.file.subject)
+        self.wrapped(Text.assemble("- ", (subject, "bold"), f": this build is {inside}; ",
+                                   *self.works(claim)), hang=2)  # fmt: skip
+        if finding.verdict is Verdict.CONFLICT:
+            self.line(finding.message(self.system), indent=3)
+
+    def works(self, claim: ClaimJudged) -> Iterator[str]:
+        against = subjects(claim.against)
+        if claim.works is Works.NO:
+            yield f"what it covers does not work here: {against}"
+        elif claim.works is Works.OPEN:
+            yield f"whether what it covers works cannot be told yet: {against}"
+        elif claim.works is Works.YES:
+            yield "what it covers works here"
+        else:
+            yield "nothing was found that could decide whether it works"
+
+    # What cannot be told.
+
+    def undecided(self, everything: bool) -> None:
+        if not self.check.undecided:
+            return
+        self.heading("What cannot be told yet")
+        straddling = self.check.of(Verdict.STRADDLES)
+        if straddling:
+            self.line("Known figures that leave both answers open. Measure finer, or decide:")
+        for finding in straddling:
+            where = places(finding, self.check.build.layout)
+            self.line(f"- {finding.rule.file.subject}{f' ({where})' if where else ''}: "
+                      f"{margin_line(finding, self.system)}  [{finding.rule.id}]", indent=2)  # fmt: skip
+            self.line(f"weakest figure: {weakest_line(self.check, finding)}", "dim", indent=4)
+        self.measure(everything)
+
+    def measure(self, everything: bool) -> None:
+        found = lacking(self.check)
+        known = [one for one in found if one.listed]
+        if known:
+            self.line("Not known, of parts that are listed. Measure or ask, most telling first:")
+        shown = known if everything else known[:MOST_LACKING]
+        for one in shown:
+            attribute = one.attribute
+            procedure = self.check.knowledge.procedures.get(attribute.measure)
+            how = f" ({procedure.file.tool}, {procedure.minutes} min each)" if procedure else ""
+            self.line(f"- {fact_title(self.check, attribute)}{how}: for "
+                      f"{subjects(one.findings)}", indent=2)  # fmt: skip
+            for caution in procedure.file.cautions if procedure else ():
+                self.cautions[str(caution)] = None
+        if len(known) > len(shown):
+            self.line(f"and {counted(len(known) - len(shown), 'more figure')}: --all lists them",
+                      "dim", indent=2)  # fmt: skip
+        unlisted = sorted({self.check.knowledge.classes[one.attribute.slot].title
+                           for one in found if not one.listed and "." in one.attribute.name})  # fmt: skip
+        if unlisted:
+            waiting = {id(f) for one in found if not one.listed for f in one.findings}
+            self.line(f"{counted(len(waiting), 'question')} also wait for parts that are not "
+                      f"listed: {', '.join(unlisted)}.")  # fmt: skip
+
+    # What fits.
+
+    def fits(self, everything: bool) -> None:
+        if not self.check.fits:
+            return
+        self.heading("What fits")
+        by_family: dict[str, list[Finding]] = {}
+        for finding in self.check.fits:
+            by_family.setdefault(finding.rule.family_words, []).append(finding)
+        for family, findings in by_family.items():
+            if everything:
+                self.line(f"{family}:", "bold")
+                for finding in findings:
+                    where = places(finding, self.check.build.layout)
+                    margin = margin_line(finding, self.system)
+                    self.line(f"- {finding.rule.file.subject}{f' ({where})' if where else ''}"
+                              f"{f': {margin}' if margin else ''}", indent=2)  # fmt: skip
+            else:
+                self.labelled(f"{family}:", subjects(tuple(findings), most=99), indent=0)
+
+    def closing(self) -> None:
+        if self.cautions:
+            self.heading("Mind")
+        for id_ in self.cautions:
+            caution = self.check.knowledge.cautions[id_]
+            self.labelled(f"{_capital(str(caution.file.title))}:", str(caution.file.text), 0)
+        self.console.print()
+        self.line("The maker's instructions rule over every figure here, and so do local codes. "
+                  f"Knowledge {self.check.knowledge.digest}.", "dim")  # fmt: skip
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _most_missing(finding: Finding) -> Fraction:
+    return finding.shortfall.upper if finding.shortfall else Fraction(0)
+
+
+def write_explanation(check: Check, findings: list[Finding], console: Console,
+                      system: System) -> None:  # fmt: skip
+    """How one rule's findings come about, down to the figures given."""
+    report = TerminalReport(check, console, system)
+    for finding in findings:
+        where = places(finding, check.build.layout) or "the engine"
+        verdict = {Verdict.FITS: "fits", Verdict.CONFLICT: "clashes",
+                   Verdict.STRADDLES: "cannot be told: the figures known leave both open",
+                   Verdict.UNMEASURED: "cannot be told: not everything is known"}[finding.verdict]
+        report.line(f"{finding.rule.file.subject}, {where}: {verdict}", "bold")
+        if finding.verdict is Verdict.CONFLICT:
+            report.line(finding.message(system), indent=3)
+        margin = margin_line(finding, system)
+        report.labelled("Figure:", f"{margin}." if margin else "")
+        report.labelled("Why:", str(finding.rule.file.why))
+        report.line("How it comes about:", "bold", indent=3)
+        for derivation in finding.derivation(system):
+            _write_derivation(report, derivation, 5)
+        if finding.missing:
+            report.line("Not known:", "bold", indent=3)
+            for fact in finding.missing:
+                report.line(f"- {fact_title(check, fact.attribute)}, {describe_fact(fact)}",
+                            indent=5)  # fmt: skip
+        if finding.verdict is Verdict.CONFLICT:
+            report.mends(finding)
+        console.print()
+    report.closing()
+
+
+def _write_derivation(report: TerminalReport, derivation: Derivation, indent: int) -> None:
+    source = f"  [{derivation.source}]" if derivation.source else ""
+    formula = f" = {derivation.formula}" if derivation.formula else ""
+    report.line(f"{derivation.title} {derivation.value}{formula}{source}", indent=indent)
+    for part in derivation.parts:
+        _write_derivation(report, part, indent + 2)

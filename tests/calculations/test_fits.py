@@ -1,0 +1,83 @@
+"""Shrink fits and hot clearances against printed cases, data of a materials book, a boundary solver."""
+
+import numpy as np
+import pytest
+
+from fitcheck.calculations.fits import (
+    assembly_temperature_difference,
+    clearance_hot,
+    interference_hot,
+    interference_pressure,
+)  # fmt: skip
+from tests.calculations.printed import agrees
+
+# Callister, Materials Science and Engineering, Table B.6, um/(m K)
+GREY_IRON, ALUMINIUM_356, BRONZE_C93200, STAINLESS_304 = 11.4, 21.5, 18.0, 17.2
+
+
+def test_compound_cylinder_of_boresi():
+    # Boresi & Schmidt, Advanced Mechanics of Materials, Ex 11.3 p 398: radii 10, 25, 50 mm,
+    # 0.072 mm on the radius, 200 GPa, 0.29: 188.97 MPa (companion's output, rounded on the way)
+    pressure = interference_pressure(2 * 0.072, 50, 100, 20, 200, 0.29, 200, 0.29)
+    assert pressure == pytest.approx(188.97, abs=0.1)
+
+
+def test_compound_cylinder_of_bhandari():
+    # Bhandari, Design of Machine Elements, Ex 22.6: tubes 20/40/60 mm, 207 GPa, jacket sized for a
+    # hoop stress of 100 MPa at its bore: bore 39.968289 mm (companion's output)
+    hoop = (60**2 + 40**2) / (60**2 - 40**2)
+    unit = interference_pressure(0.01, 40, 60, 20, 207, 0.3, 207, 0.3) / 0.01
+    assert agrees(40 - 100 / hoop / unit, "39.968289")
+
+
+def _two_rings(interference, diameters, housing, insert):
+    """Lame's constants of both rings from their boundary conditions, u = C r + D / r."""
+    a, b, c = (diameter / 2 for diameter in diameters)
+
+    def radial_stress(radius, modulus, poisson):
+        return np.array([modulus / (1 - poisson), -modulus / (1 + poisson) / radius**2])
+
+    none = np.zeros(2)
+    rows = [
+        np.concatenate([radial_stress(a, *insert), none]),
+        np.concatenate([none, radial_stress(c, *housing)]),
+        np.concatenate([radial_stress(b, *insert), -radial_stress(b, *housing)]),
+        np.array([-b, -1 / b, b, 1 / b]),
+    ]
+    found = np.linalg.solve(np.array(rows), [0, 0, 0, interference / 2])
+    return -float(radial_stress(b, *insert) @ found[:2])
+
+
+@pytest.mark.parametrize("inside", [8.6, 30.0])
+@pytest.mark.parametrize("outside", [48.0, 300.0])
+def test_two_materials_against_the_boundary_problem(inside, outside):
+    # iron insert in aluminium, solved as a linear system instead of by the closed form
+    pressure = interference_pressure(0.1, 38, outside, inside, 72, 0.33, 110, 0.26)
+    expected = _two_rings(0.1, (inside, 38, outside), (72e3, 0.33), (110e3, 0.26))
+    assert pressure == pytest.approx(expected, rel=1e-9)
+
+
+def test_no_pressure_without_interference_or_wall():
+    assert interference_pressure(-0.02, 40, 60, 20, 70, 0.3, 110, 0.3) == 0
+    assert interference_pressure(0.1, 40, 40, 20, 70, 0.3, 110, 0.3) == 0
+    assert interference_pressure(0.1, 40, 60, 40, 70, 0.3, 110, 0.3) == 0
+
+
+def test_interference_lost_by_iron_in_aluminium():
+    # 40 mm, both 175 K hotter: 40 x (21.5 - 11.4) x 175 = 70.7 um (own arithmetic on the data of
+    # Callister)
+    left = interference_hot(0.1, 40, ALUMINIUM_356, 175, GREY_IRON, 175)
+    assert agrees(1000 * (0.1 - left), "70.7")
+
+
+def test_hot_fit_is_measured_on_the_grown_parts():
+    # each part grown apart, then subtracted
+    stem, guide = 8.0 * (1 + STAINLESS_304 * 400 / 1e6), 8.05 * (1 + BRONZE_C93200 * 150 / 1e6)
+    expected = guide - stem
+    found = clearance_hot(0.05, 8.0, STAINLESS_304, 400, BRONZE_C93200, 150)
+    assert found == pytest.approx(expected, abs=2e-4)
+
+
+def test_heating_opens_what_it_must():
+    rise = assembly_temperature_difference(0.1, 0.04, 40, ALUMINIUM_356)
+    assert interference_hot(0.1, 40, ALUMINIUM_356, rise, GREY_IRON, 0) == pytest.approx(-0.04)

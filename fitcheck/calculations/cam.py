@@ -278,6 +278,36 @@ def flank_velocity(
     return max(0.0, duration_lift - smaller_lift) / apart
 
 
+@calculation(duration_at_050="deg - 140..340", duration_at_200="deg + 20..260", gives="mm/deg")
+def velocity_between_card_lifts(duration_at_050: float, duration_at_200: float) -> float:
+    """Mean lobe velocity from 0.050 to 0.200 in of lift, the two lifts that cam cards give.
+
+    Parameters
+    ----------
+    duration_at_050 : float
+        Duration at 0.050 in of lobe lift, in crank degrees, [deg]
+    duration_at_200 : float
+        Duration at 0.200 in of lobe lift, in crank degrees, [deg]
+
+    Returns
+    -------
+    velocity : float
+        Lift per degree of cam, as a mean over the flank between those lifts, [mm/deg]
+
+    Notes
+    -----
+    `flank_velocity` at the two lifts in inches: the greatest velocity is at least this.
+
+    Examples
+    --------
+    0.150 in over a quarter of 80 degrees:
+
+    >>> round(velocity_between_card_lifts(230, 150) / 25.4, 6)
+    0.0075
+    """
+    return flank_velocity(duration_at_200, 0.200 * 25.4, duration_at_050, 0.050 * 25.4)
+
+
 @calculation(
     lobe_lift="mm + 1..20", duration="deg - 80..360", duration_lift="mm - 0.1..6", gives="mm/deg"
 )

@@ -184,6 +184,35 @@ def least_piston_to_valve(  # noqa: PLR0917
     return _least(valve.clearance, 0.0, centreline, knots)[0]
 
 
+@calculation(distance="mm + -20..100", valve_angle="deg - 0..60", gives="mm")
+def distance_square_to_valve(distance: float, valve_angle: float) -> float:
+    """Distance square to the valve head from one told along the cylinder, `d cos b`.
+
+    Parameters
+    ----------
+    distance : float
+        Distance from the closed valve to the piston, along the cylinder, [mm]
+    valve_angle : float
+        Angle between valve and bore axis, [deg]
+
+    Returns
+    -------
+    distance : float
+        The same distance square to the valve head, [mm]
+
+    Notes
+    -----
+    Geometry of a pocket floor parallel to the valve head. Where they overlap already (a negative
+    distance) the overlap is kept as it is, which never understates it.
+
+    Examples
+    --------
+    >>> round(distance_square_to_valve(10, 60), 6), distance_square_to_valve(-1, 60)
+    (5.0, -1)
+    """
+    return distance * cos(radians(valve_angle)) if distance > 0 else distance
+
+
 @calculation(
     pocket_diameter="mm + 10..150", head_diameter="mm - 10..120", offset="mm - 0..30",
     drop="mm - 0..60", valve_angle="deg - 0..60", gives="mm",

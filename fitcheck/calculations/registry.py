@@ -85,6 +85,9 @@ class Calculation:
         """The dimension of the result."""
         return KINDS[self.gives.kind].dimension
 
+    def __reduce__(self) -> tuple[object, ...]:
+        return _registered, (self.name,)
+
     def lower(self, lows: Sequence[float], highs: Sequence[float]) -> float:
         """A lower bound of the result over the box, all in base units."""
         return self.at(-1)(*self._wanted(-1, lows, highs))
@@ -122,6 +125,10 @@ class Calculation:
 
 
 CALCULATIONS: dict[str, Calculation] = {}
+
+
+def _registered(name: str) -> Calculation:
+    return CALCULATIONS[name]
 
 
 def calculation(

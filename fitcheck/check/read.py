@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
-
-from pydantic import Field
+from typing import Any, ClassVar
 
 from fitcheck.knowledge import Knowledge, line_place
 from fitcheck.model import (
     EVERYWHERE, MOST_CYLINDERS, SIDES, Attribute, Build, Evidence, Layout, Origin, Part, PartClass,
-    Selector, Shape, Statement, shaped,
+    Selector, Statement, shape, shaped,
 )  # fmt: skip
 from fitcheck.quantity import Quantity, QuantityError, Tolerance, read_quantity, show
 from fitcheck.source import (
@@ -22,7 +21,9 @@ _ABOUT_A_BLOCK = ("by", "when", "with")
 _EVIDENCE = {evidence.word: evidence for evidence in Evidence}
 
 
-class BuildFile(Shape):
+@shape
+@dataclass(frozen=True, kw_only=True)
+class BuildFile:
     """The top of a build file."""
 
     build: Text
@@ -32,8 +33,12 @@ class BuildFile(Shape):
     parts: dict[Text, Any]
 
 
-class PartFile(Shape):
+@shape
+@dataclass(frozen=True, kw_only=True)
+class PartFile:
     """One part of a build."""
+
+    spelt: ClassVar = {"instead of": "instead_of"}
 
     name: Text | None = None
     seller: Text | None = None
@@ -42,7 +47,7 @@ class PartFile(Shape):
     claimed: Any = None
     assumed: Any = None
     contains: Any = None
-    instead_of: Text | None = Field(None, alias="instead of")
+    instead_of: Text | None = None
 
 
 def read_build(path: Path | str, knowledge: Knowledge, text: str | None = None) -> Build:

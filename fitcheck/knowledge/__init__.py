@@ -1,12 +1,11 @@
 """The knowledge base: rules/ loaded into one checked object."""
 
 from fitcheck.knowledge.base import Knowledge
-from fitcheck.knowledge.load import default_rules, load_knowledge
-from fitcheck.knowledge.names import shortfall
+from fitcheck.knowledge.cache import default_rules, load_knowledge
+from fitcheck.knowledge.kinds import kind_in, margin_kind, shortfall
 from fitcheck.knowledge.parts import (
     SEVERITIES, Caution, Derived, Fix, Limit, Operation, Procedure, Rule, Template, line_place,
 )  # fmt: skip
-from fitcheck.knowledge.rules import kind_in, margin_kind
 
 __all__ = [
     "SEVERITIES", "Caution", "Derived", "Fix", "Knowledge", "Limit", "Operation", "Procedure",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +16,9 @@ from fitcheck.model import LEVELS, Attribute, Each, PartClass
 
 if TYPE_CHECKING:
     import networkx
+
+# Found by the identity of nodes, which does not outlive a run.
+_MADE_AGAIN = {"ranges", "_conditions", "_exact", "figures"}
 
 
 @dataclass
@@ -31,11 +34,21 @@ class Knowledge:
     operations: dict[str, Operation]
     sources: dict[str, Source]
     cautions: dict[str, Caution]
-    ranges: Ranges
     digest: str
+    ranges: Ranges = field(default_factory=Ranges, repr=False)
     _conditions: dict[str, Condition] = field(default_factory=dict, repr=False)
     _exact: dict[str, Compiled] = field(default_factory=dict, repr=False)
     figures: dict[object, Any] = field(default_factory=dict, repr=False)
+
+    def __getstate__(self) -> dict[str, Any]:
+        """What is kept between runs: the knowledge and the compiled verdicts."""
+        kept = {item.name for item in fields(self)} - _MADE_AGAIN
+        state = {name: value for name, value in self.__dict__.items() if name in kept}
+        return state | {"by_level": self.by_level}
+
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        self.__dict__.update(state)
+        self.ranges, self._conditions, self._exact, self.figures = Ranges(), {}, {}, {}
 
     @cached_property
     def lowering(self) -> Lowering:

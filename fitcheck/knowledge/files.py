@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from pydantic import Field
+from dataclasses import dataclass, field
+from typing import ClassVar
 
-from fitcheck.model import Shape
+from fitcheck.model import shape
 from fitcheck.source import Text
 
 Facts = dict[Text, Text | list[Text]]
 
 
-class AttributeFile(Shape):
+@shape
+@dataclass(frozen=True, kw_only=True)
+class AttributeFile:
     """An attribute in a class file."""
 
     title: Text
@@ -27,7 +30,9 @@ class AttributeFile(Shape):
     absent: Text | None = None
 
 
-class ClassFile(Shape):
+@shape
+@dataclass(frozen=True, kw_only=True)
+class ClassFile:
     """classes/<class>.yaml."""
 
     title: Text
@@ -37,7 +42,9 @@ class ClassFile(Shape):
     attributes: dict[Text, AttributeFile]
 
 
-class MateFile(Shape):
+@shape
+@dataclass(frozen=True, kw_only=True)
+class MateFile:
     """An entry of mates/<place>.yaml."""
 
     title: Text
@@ -46,7 +53,9 @@ class MateFile(Shape):
     free: Text | None = None
 
 
-class ProcedureFile(Shape):
+@shape
+@dataclass(frozen=True, kw_only=True)
+class ProcedureFile:
     """An entry of measuring/<place>.yaml."""
 
     title: Text
@@ -56,22 +65,27 @@ class ProcedureFile(Shape):
     resolution: Text
     minutes: Text
     careful: Text | None = None
-    cautions: list[Text] = []
+    cautions: list[Text] = field(default_factory=list)
     source: Text
 
 
-class DerivedFile(Shape):
+@shape
+@dataclass(frozen=True, kw_only=True)
+class DerivedFile:
     """An entry of derived/<place>.yaml."""
 
     title: Text
-    is_: Text = Field(alias="is")
+    spelt: ClassVar = {"is": "is_"}
+    is_: Text
     quantity: Text
     plausible: Text | None = None
     about: Text | None = None
     source: Text
 
 
-class AmountFile(Shape):
+@shape
+@dataclass(frozen=True, kw_only=True)
+class AmountFile:
     """The amount of an operation."""
 
     quantity: Text
@@ -80,7 +94,9 @@ class AmountFile(Shape):
     means: Text
 
 
-class OperationFile(Shape):
+@shape
+@dataclass(frozen=True, kw_only=True)
+class OperationFile:
     """An entry of operations/<place>.yaml."""
 
     title: Text
@@ -88,15 +104,17 @@ class OperationFile(Shape):
     on: Text
     each: Text
     amount: AmountFile | None = None
-    effects: dict[Text, Text] = {}
-    undoes: list[Text] = []
-    after: list[Text] = []
+    effects: dict[Text, Text] = field(default_factory=dict)
+    undoes: list[Text] = field(default_factory=list)
+    after: list[Text] = field(default_factory=list)
     hours: Text
-    cautions: list[Text] = []
+    cautions: list[Text] = field(default_factory=list)
     source: Text
 
 
-class SourceFile(Shape):
+@shape
+@dataclass(frozen=True, kw_only=True)
+class SourceFile:
     """An entry of sources.yaml."""
 
     title: Text
@@ -104,7 +122,9 @@ class SourceFile(Shape):
     note: Text | None = None
 
 
-class CautionFile(Shape):
+@shape
+@dataclass(frozen=True, kw_only=True)
+class CautionFile:
     """An entry of cautions.yaml."""
 
     title: Text
@@ -112,7 +132,9 @@ class CautionFile(Shape):
     source: Text
 
 
-class LimitFile(Shape):
+@shape
+@dataclass(frozen=True, kw_only=True)
+class LimitFile:
     """A named limit of a rule: one value, or one for each option of a choice."""
 
     value: Text | None = None
@@ -123,7 +145,9 @@ class LimitFile(Shape):
     why: Text | None = None
 
 
-class FixFile(Shape):
+@shape
+@dataclass(frozen=True, kw_only=True)
+class FixFile:
     """A fix: an operation, or another part."""
 
     do: Text | None = None
@@ -133,18 +157,22 @@ class FixFile(Shape):
     note: Text | None = None
 
 
-class ExamplesFile(Shape):
+@shape
+@dataclass(frozen=True, kw_only=True)
+class ExamplesFile:
     """The examples of a rule, by the verdict they must give."""
 
-    given: Facts = {}
-    fits: list[Facts] = []
-    conflict: list[Facts] = []
-    straddles: list[Facts] = []
-    unmeasured: list[Facts] = []
-    not_applicable: list[Facts] = []
+    given: Facts = field(default_factory=dict)
+    fits: list[Facts] = field(default_factory=list)
+    conflict: list[Facts] = field(default_factory=list)
+    straddles: list[Facts] = field(default_factory=list)
+    unmeasured: list[Facts] = field(default_factory=list)
+    not_applicable: list[Facts] = field(default_factory=list)
 
 
-class RuleFile(Shape):
+@shape
+@dataclass(frozen=True, kw_only=True)
+class RuleFile:
     """fits/<family>/<rule>.yaml."""
 
     title: Text
@@ -152,11 +180,11 @@ class RuleFile(Shape):
     severity: Text
     applies: Text | None = None
     requires: Text
-    limits: dict[Text, LimitFile] = {}
+    limits: dict[Text, LimitFile] = field(default_factory=dict)
     message: Text
     why: Text
     fixes: list[FixFile]
-    cautions: list[Text] = []
-    covers: list[Text] = []
+    cautions: list[Text] = field(default_factory=list)
+    covers: list[Text] = field(default_factory=list)
     source: Text | None = None
     examples: ExamplesFile

@@ -22,35 +22,22 @@ from fitcheck.knowledge.parts import (
 from fitcheck.knowledge.reading import Reader
 from fitcheck.knowledge.rules import RuleBuilder
 from fitcheck.language import Node, Variable
-from fitcheck.model import LEVELS, Attribute, PartClass, Shape, shaped
+from fitcheck.model import LEVELS, Attribute, PartClass, shaped
 from fitcheck.quantity import KINDS
 from fitcheck.source import BadInput, Mapping, Place, Problem, Text, nearest, read_yaml
 from fitcheck.source import Source as File
 
-S = TypeVar("S", bound=Shape)
+S = TypeVar("S")
 FOLDERS = ("classes", "derived", "fits", "mates", "measuring", "operations")
 
 
-def load_knowledge(root: Path | None = None) -> Knowledge:
-    """The knowledge under `root`, by default the one that travels with fitcheck.
-
-    Raises BadInput with every problem of every file.
-    """
-    root = root or default_rules()
+def load_anew(root: Path) -> Knowledge:
+    """The knowledge under `root`, read from its files; raises BadInput with every problem."""
     problems: list[Problem] = []
     knowledge = _Loader(root, problems).load()
     if problems:
         raise BadInput(problems)
     return knowledge
-
-
-def default_rules() -> Path:
-    """The folder of the rules that travel with fitcheck."""
-    package = Path(__file__).resolve().parent.parent
-    installed = package / "_data" / "rules"
-    return installed if installed.is_dir() else package.parent / "rules"
-
-
 
 
 class _Loader:
@@ -86,8 +73,8 @@ class _Loader:
         operations = self._operations(names, classes)
         rules = self._rules(RuleBuilder(names, self.reader, sources, operations, classes))
         return Knowledge(classes, names.attributes, names.derived, rules, mates, procedures,
-                         operations, sources, cautions, names.ranges,
-                         self.digest.hexdigest()[:12])  # fmt: skip
+                         operations, sources, cautions, self.digest.hexdigest()[:12],
+                         names.ranges)  # fmt: skip
 
     # Files.
 

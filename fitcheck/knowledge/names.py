@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from contextlib import suppress
-from fractions import Fraction
 
 from fitcheck.knowledge.files import DerivedFile
 from fitcheck.knowledge.parts import Derived, Template, line_place
 from fitcheck.knowledge.reading import Reader
 from fitcheck.language import (
-    YES_NO, ExpressionError, Node, One, Options, Ranges, Some, Step, Variable, describe, parse,
+    FLAG, TRUTH, YES_NO, ExpressionError, Is, Node, One, Options, Ranges, Some, Step, Variable, describe, parse,
 )  # fmt: skip
 from fitcheck.language.tree import Type
 from fitcheck.model import SIDES, Attribute
-from fitcheck.quantity import Interval, Kind
 from fitcheck.source import Problem, Text, nearest
 
 SIDE = Attribute("side", "side", "valve", options=SIDES, option_words=SIDES, options_name="side")
@@ -51,6 +49,8 @@ class Names:
         names = [*extra, *self._files, *self.attributes]
         try:
             node = parse(text, lookup, names, numbers=numbers)
+            if want == TRUTH and node.type == FLAG:
+                node = Is(TRUTH, node.at, node, YES_NO.bit("yes"))
             if want is not None and node.type != want:
                 raise ExpressionError(f"this is {describe(node.type)}, and {describe(want)} is "
                                       "wanted", "", (0, len(text)))  # fmt: skip
@@ -157,9 +157,3 @@ class Names:
 
 class _Reported(Exception):
     """The problem behind this failure stands in the list already."""
-
-
-def shortfall(kind: Kind) -> Variable:
-    """The variable by which a fix reads how much is missing."""
-    return Variable(kind.dimension, (0, 9), "shortfall", kind,
-                    Interval(Fraction(0), Fraction(10**9)))  # fmt: skip

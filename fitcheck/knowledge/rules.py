@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from fitcheck.knowledge.files import FixFile, LimitFile, RuleFile
-from fitcheck.knowledge.names import Names, shortfall
+from fitcheck.knowledge.kinds import margin_kind, shortfall
+from fitcheck.knowledge.names import Names
 from fitcheck.knowledge.parts import SEVERITIES, Fix, Limit, Operation, Rule, Source, level_of
 from fitcheck.knowledge.reading import Reader
-from fitcheck.language import TRUTH, Compare, Known, Node, Options, Step, variables, walk
+from fitcheck.language import TRUTH, Known, Node, Options, Step, variables, walk
 from fitcheck.language.tree import Apply, Is
 from fitcheck.model import Attribute, PartClass
-from fitcheck.quantity import KINDS, Interval, Kind, Quantity
+from fitcheck.quantity import Kind, Quantity
 from fitcheck.source import Text
 
 
@@ -146,22 +145,3 @@ class RuleBuilder:
         look_for = self.names.template(file.look_for, extra) if file.look_for else None  # type: ignore[arg-type]
         return Fix(str(file.do or ""), str(file.replace or ""), amount, look_for,
                    str(file.note or ""))  # fmt: skip
-
-
-def margin_kind(requires: Node) -> Kind | None:
-    """The kind of the margin by which a rule holds or fails; None where it has none."""
-    for node in walk(requires):
-        if isinstance(node, Compare) and node.op not in ("==", "!="):
-            return kind_in(node.left) or kind_in(node.right)
-    return None
-
-
-def kind_in(node: Node) -> Kind | None:
-    """The kind in which a quantity is best shown: that of a named part with its dimension."""
-    for found in walk(node):
-        kind = getattr(found, "kind", None)
-        if kind is not None and found.type == node.type:
-            return kind  # type: ignore[no-any-return]
-    return next((kind for kind in KINDS.values() if kind.dimension == node.type), None)
-
-

@@ -7,13 +7,16 @@ shown. Only what is inexact by nature (roots, calculations) is rounded there, ou
 
 from __future__ import annotations
 
+import marshal
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from math import isqrt, sqrt
 from typing import Any, Literal
 
+from fitcheck.calculations import CALCULATIONS
 from fitcheck.language.bounds import Clause
 from fitcheck.language.plain import Plain
 
@@ -33,12 +36,44 @@ class Condition:
 
 
 @dataclass(frozen=True, slots=True)
+class BoundOf:
+    """The name of a calculation's bound in compiled source, to be looked up when it is run."""
+
+    calculation: str
+    end: int
+    exact: bool
+
+    def function(self) -> Callable[..., Any]:
+        """The bound itself."""
+        function = CALCULATIONS[self.calculation].at(self.end)
+        return _exactly(function) if self.exact else function
+
+
+@dataclass
 class Compiled:
-    """A function of a list of values, one for each input in order."""
+    """A function of a list of values, one for each input in order.
+
+    It can be pickled: source, bytecode and the values of its names travel, the function is made
+    where it is first called.
+    """
 
     inputs: tuple[Input, ...]
-    function: Callable[[Sequence[Any]], tuple[Any, ...]]
     source: str
+    names: dict[str, Fraction | BoundOf]
+    bytecode: bytes
+
+    @cached_property
+    def function(self) -> Callable[[Sequence[Any]], tuple[Any, ...]]:
+        """The function."""
+        space: dict[str, Any] = {"sqrt": _root, "root_down": _root_down, "root_up": _root_up}
+        for name, value in self.names.items():
+            space[name] = value.function() if isinstance(value, BoundOf) else value
+        exec(marshal.loads(self.bytecode), space)
+        function: Callable[[Sequence[Any]], tuple[Any, ...]] = space["f"]
+        return function
+
+    def __getstate__(self) -> dict[str, Any]:
+        return {key: value for key, value in self.__dict__.items() if key != "function"}
 
 
 def compile_verdicts(conditions: Sequence[Condition], style: Style = "fast") -> Compiled:
@@ -104,7 +139,7 @@ class _Printer:
         self.exact = style == "exact"
         self.flipped = False
         self.inputs: dict[Input, str] = {}
-        self.names: dict[str, Any] = {"sqrt": _root, "root_down": _root_down, "root_up": _root_up}
+        self.names: dict[str, Fraction | BoundOf] = {}
         self.lines: list[str] = []
         self.locals: dict[Plain, str] = {}
         self.texts: dict[tuple[Plain, bool], str] = {}
@@ -117,9 +152,8 @@ class _Printer:
         rows += [f"    {line}" for line in self.lines]
         rows += [f"    return ({''.join(f'{result}, ' for result in results)})"]
         source = "def f(v):\n" + "\n".join(rows) + "\n"
-        namespace = dict(self.names)
-        exec(compile(source, "<rules>", "exec"), namespace)
-        return Compiled(tuple(self.inputs), namespace["f"], source)
+        bytecode = marshal.dumps(compile(source, "<rules>", "exec"))
+        return Compiled(tuple(self.inputs), source, self.names, bytecode)
 
     def text(self, node: Plain) -> str:
         if node in self.locals:
@@ -200,8 +234,7 @@ class _Printer:
         assert isinstance(value, tuple)
         calculation, end = value
         name = f"{calculation.name}_{'up' if end > 0 else 'down'}"
-        function = calculation.at(end)
-        self.names[name] = _exactly(function) if self.exact else function
+        self.names[name] = BoundOf(calculation.name, end, self.exact)
         return name
 
     def _sign(self, op: str, margin: str, node: Plain) -> str:

@@ -6,10 +6,10 @@ from fitcheck.model.evidence import Evidence, Fact, Origin, Statement
 from fitcheck.model.position import (
     EVERYWHERE, LEVELS, MOST_CYLINDERS, SIDES, Each, Layout, Position, Selector, group_name,
 )  # fmt: skip
-from fitcheck.model.shape import Shape, shaped
+from fitcheck.model.shape import shape, shaped
 
 __all__ = [
     "EVERYWHERE", "LEVELS", "MOST_CYLINDERS", "SIDES", "Attribute", "Build", "Each", "Evidence",
-    "Fact", "Layout", "Origin", "Part", "PartClass", "Position", "Selector", "Shape", "Statement",
-    "group_name", "shaped",
+    "Fact", "Layout", "Origin", "Part", "PartClass", "Position", "Selector", "Statement",
+    "group_name", "shape", "shaped",
 ]  # fmt: skip

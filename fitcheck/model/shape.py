@@ -1,59 +1,90 @@
-"""Shapes of files: pydantic models whose errors become problems with places.
+"""Shapes of files: dataclasses that pydantic checks, its errors told as problems with places.
 
 A shape says which keys a mapping has and whether each holds text, a list or a mapping. Scalars
 stay `Text`, so that everything read later (units, options, expressions) still knows its place.
+pydantic is imported where a file is checked, for it costs more than all the rest of a command
+whose rules are kept from the last run.
 """
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator
-from typing import Any, TypeVar
-
-from pydantic import BaseModel, ConfigDict, ValidationError
+from functools import cache
+from typing import TYPE_CHECKING, Any, TypeVar, get_args, get_type_hints
 
 from fitcheck.source import Mapping, Place, Problem, Text, nearest
 
+if TYPE_CHECKING:
+    from pydantic import TypeAdapter
 
-class Shape(BaseModel):
-    """Base of all file shapes: unknown keys are errors, instances don't change."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
-
-
-S = TypeVar("S", bound=Shape)
+S = TypeVar("S")
 _WANTED = {
     "is_instance_of": "plain text is wanted here",
     "dict_type": "keys with values are wanted here",
     "list_type": "a list is wanted here",
-    "model_type": "keys with values are wanted here",
+    "dataclass_type": "keys with values are wanted here",
 }
 
 
-def shaped(shape: type[S], node: Any, problems: list[Problem]) -> S | None:
-    """`node` read as `shape`; None after adding a problem for each thing that differs."""
+def shape(made: type[S]) -> type[S]:
+    """Mark a dataclass as the shape of a file: no other keys, and `Text` kept as it is.
+
+    Keys that are no Python names stand in the class's `spelt`, by the field that takes them.
+    """
+    made.__pydantic_config__ = {  # type: ignore[attr-defined]
+        "extra": "forbid", "arbitrary_types_allowed": True,
+    }  # fmt: skip
+    return made
+
+
+@cache
+def _checker(made: type[S]) -> TypeAdapter[S]:
+    from pydantic import TypeAdapter  # noqa: PLC0415
+
+    return TypeAdapter(made)
+
+
+def shaped(made: type[S], node: Any, problems: list[Problem]) -> S | None:
+    """`node` read as a shape; None after adding a problem for each thing that differs."""
+    from pydantic import ValidationError  # noqa: PLC0415
+
+    respelt = _respelt(made, node)
     try:
-        return shape.model_validate(node)
+        return _checker(made).validate_python(respelt)
     except ValidationError as error:
         seen: set[str] = set()
         for detail in error.errors(include_url=False, include_input=False):
-            problem = _problem(shape, node, detail)
+            problem = _problem(made, respelt, detail)
             if str(problem) not in seen:
                 seen.add(str(problem))
                 problems.append(problem)
         return None
 
 
-def _problem(shape: type[Shape], root: Any, detail: Any) -> Problem:
+def _respelt(made: type[Any], node: Any) -> Any:
+    spelt: dict[str, str] = getattr(made, "spelt", {})
+    if not isinstance(node, Mapping) or not spelt:
+        return node
+    changed = Mapping((Text(spelt.get(key, str(key)), key.place), value)
+                      for key, value in node.items())  # fmt: skip
+    changed.place = node.place
+    return changed
+
+
+def _problem(made: type[Any], root: Any, detail: Any) -> Problem:
     path = list(detail["loc"])
-    if detail["type"] == "extra_forbidden":
+    if detail["type"] in ("extra_forbidden", "unexpected_keyword_argument"):
         holder = _follow(root, path[:-1])
         key = holder.key(path[-1]) if isinstance(holder, Mapping) else path[-1]
-        known = list(_fields_at(shape, path[:-1]))
+        known = list(_fields_at(made, path[:-1]))
         return Problem(f"the key '{key}' is not known here", _place(root, path, key),
                        nearest(str(key), known))  # fmt: skip
-    if detail["type"] == "missing":
-        return Problem(f"the key '{path[-1]}' is missing", _place(root, path[:-1]),
-                       f"add '{path[-1]}:' here")  # fmt: skip
+    if detail["type"] in ("missing", "missing_keyword_only_argument", "missing_argument"):
+        name = next((key for key, field in getattr(made, "spelt", {}).items()
+                     if field == path[-1]), path[-1])  # fmt: skip
+        return Problem(f"the key '{name}' is missing", _place(root, path[:-1]),
+                       f"add '{name}:' here")  # fmt: skip
     what = _WANTED.get(detail["type"], detail["msg"].removeprefix("Value error, "))
     return Problem(what, _place(root, path))
 
@@ -80,21 +111,19 @@ def _place(root: Any, path: list[Any], key: Any = None) -> Place | None:
                  if hasattr(node, "place")), None)  # fmt: skip
 
 
-def _fields_at(shape: type[Shape], path: list[Any]) -> Iterator[str]:
+def _fields_at(made: type[Any], path: list[Any]) -> Iterator[str]:
     """The keys known at a path, from the shapes nested there."""
-    shapes = [shape]
+    shapes = [made]
     for step in path:
-        inner: list[type[Shape]] = []
-        for current in shapes:
-            if step in current.model_fields:
-                inner += _shapes_in(current.model_fields[step].annotation)
+        inner = [found for current in shapes
+                 for found in _shapes_in(get_type_hints(current).get(step))]  # fmt: skip
         shapes = inner or shapes
     for current in shapes:
-        for name, field in current.model_fields.items():
-            yield field.alias or name
+        names = {field: key for key, field in getattr(current, "spelt", {}).items()}
+        yield from (names.get(field.name, field.name) for field in dataclasses.fields(current))
 
 
-def _shapes_in(annotation: Any) -> list[type[Shape]]:
-    if isinstance(annotation, type) and issubclass(annotation, Shape):
+def _shapes_in(annotation: Any) -> list[type[Any]]:
+    if dataclasses.is_dataclass(annotation) and isinstance(annotation, type):
         return [annotation]
-    return [found for arg in getattr(annotation, "__args__", ()) for found in _shapes_in(arg)]
+    return [found for arg in get_args(annotation) for found in _shapes_in(arg)]

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from difflib import get_close_matches
+from typing import Any
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +18,9 @@ class Source:
 
     name: str
     text: str = field(repr=False)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return Source, (self.name, "")  # the name is enough for what is kept between runs
 
     def line(self, number: int) -> str:
         """The text of line `number`, counted from 1; empty past the end."""

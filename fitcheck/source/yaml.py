@@ -29,7 +29,8 @@ class Text(str):
         return self
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return Text, (str(self), self.place)
+        # Places serve problems, and what is kept has none: it is kept as bare words.
+        return str, (str(self),)
 
 
 class Mapping(dict[Text, "Node"]):

@@ -89,6 +89,7 @@ def _build(rule: Rule, example: Example, knowledge: Knowledge,
                 Statement(attribute, EVERYWHERE, Evidence.MEASURED, read, Origin(), key.place))
     if holders:
         statements.setdefault("head", [])
+    parts: dict[str, tuple[Part, ...]]
     parts = {slot: (Part(slot, "", "", tuple(said), holders.get(slot, "")),)
              for slot, said in statements.items() if slot not in absent}  # fmt: skip
     layout = Layout(1, (("left", (1,)),))
@@ -112,7 +113,7 @@ def _value(attribute: Attribute, value: Any,
     for option in value if isinstance(value, Sequence | list) else [value]:
         if option not in attribute.options:
             problems.append(Problem(f"'{option}' is no option of {attribute.name}", option.place,
-                                    nearest(option, attribute.options)))  # fmt: skip
+                                    nearest(str(option), attribute.options)))  # fmt: skip
             return None
         mask |= 1 << attribute.options.index(str(option))
     return mask

@@ -24,7 +24,8 @@ class Figures:
         found = knowledge.figures.get(key)
         if found is None:
             found = knowledge.figures[key] = self._compiled(nodes)
-        self.nodes, self.compiled = found
+        self.nodes: list[Node] = found[0]
+        self.compiled: Compiled = found[1]
 
     def _compiled(self, nodes: list[Node]) -> tuple[list[Node], Compiled]:
         wanted = {id(node): node for root in nodes for node in walk(root)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any, ClassVar
@@ -22,7 +21,6 @@ _EVIDENCE = {evidence.word: evidence for evidence in Evidence}
 
 
 @shape
-@dataclass(frozen=True, kw_only=True)
 class BuildFile:
     """The top of a build file."""
 
@@ -34,7 +32,6 @@ class BuildFile:
 
 
 @shape
-@dataclass(frozen=True, kw_only=True)
 class PartFile:
     """One part of a build."""
 

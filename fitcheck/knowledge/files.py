@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import ClassVar
 
 from fitcheck.model import shape
@@ -12,7 +12,6 @@ Facts = dict[Text, Text | list[Text]]
 
 
 @shape
-@dataclass(frozen=True, kw_only=True)
 class AttributeFile:
     """An attribute in a class file."""
 
@@ -31,7 +30,6 @@ class AttributeFile:
 
 
 @shape
-@dataclass(frozen=True, kw_only=True)
 class ClassFile:
     """classes/<class>.yaml."""
 
@@ -43,7 +41,6 @@ class ClassFile:
 
 
 @shape
-@dataclass(frozen=True, kw_only=True)
 class MateFile:
     """An entry of mates/<place>.yaml."""
 
@@ -54,7 +51,6 @@ class MateFile:
 
 
 @shape
-@dataclass(frozen=True, kw_only=True)
 class ProcedureFile:
     """An entry of measuring/<place>.yaml."""
 
@@ -70,7 +66,6 @@ class ProcedureFile:
 
 
 @shape
-@dataclass(frozen=True, kw_only=True)
 class DerivedFile:
     """An entry of derived/<place>.yaml."""
 
@@ -84,7 +79,6 @@ class DerivedFile:
 
 
 @shape
-@dataclass(frozen=True, kw_only=True)
 class AmountFile:
     """The amount of an operation."""
 
@@ -95,7 +89,6 @@ class AmountFile:
 
 
 @shape
-@dataclass(frozen=True, kw_only=True)
 class OperationFile:
     """An entry of operations/<place>.yaml."""
 
@@ -113,7 +106,6 @@ class OperationFile:
 
 
 @shape
-@dataclass(frozen=True, kw_only=True)
 class SourceFile:
     """An entry of sources.yaml."""
 
@@ -123,7 +115,6 @@ class SourceFile:
 
 
 @shape
-@dataclass(frozen=True, kw_only=True)
 class CautionFile:
     """An entry of cautions.yaml."""
 
@@ -133,7 +124,6 @@ class CautionFile:
 
 
 @shape
-@dataclass(frozen=True, kw_only=True)
 class LimitFile:
     """A named limit of a rule: one value, or one for each option of a choice."""
 
@@ -146,7 +136,6 @@ class LimitFile:
 
 
 @shape
-@dataclass(frozen=True, kw_only=True)
 class FixFile:
     """A fix: an operation, or another part."""
 
@@ -158,7 +147,6 @@ class FixFile:
 
 
 @shape
-@dataclass(frozen=True, kw_only=True)
 class ExamplesFile:
     """The examples of a rule, by the verdict they must give."""
 
@@ -171,7 +159,6 @@ class ExamplesFile:
 
 
 @shape
-@dataclass(frozen=True, kw_only=True)
 class RuleFile:
     """fits/<family>/<rule>.yaml."""
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from fitcheck.knowledge.files import FixFile, LimitFile, RuleFile
 from fitcheck.knowledge.kinds import margin_kind, shortfall
-from fitcheck.knowledge.names import Names
+from fitcheck.knowledge.names import Extra, Names
 from fitcheck.knowledge.parts import SEVERITIES, Fix, Limit, Operation, Rule, Source, level_of
 from fitcheck.knowledge.reading import Reader
 from fitcheck.language import TRUTH, Known, Node, Options, Step, variables, walk
@@ -33,7 +35,7 @@ class RuleBuilder:
         limits = {name: limit for name, limit in built.items() if limit is not None}
         if len(limits) < len(built) or severity is None:
             return None
-        known = {name: (lambda at, node=limit.node: node) for name, limit in limits.items()}
+        known = {name: _stands_for(limit.node) for name, limit in limits.items()}
         applies = None
         if file.applies is not None:
             applies = self.names.expression(file.applies, known, numbers=False, want=TRUTH)
@@ -122,7 +124,7 @@ class RuleBuilder:
             node = Apply(kind.dimension, at, "pick", (condition, known[option], node))
         return Step(kind.dimension, at, name, node, kind)
 
-    def _fix(self, file: FixFile, known: dict[str, object], requires: Node, key: Text) -> Fix:
+    def _fix(self, file: FixFile, known: Extra, requires: Node, key: Text) -> Fix:
         reader = self.reader
         if (file.do is None) == (file.replace is None):
             reader.problem(key, "a fix either does an operation or replaces a part",
@@ -131,17 +133,19 @@ class RuleBuilder:
             reader.one_of(file.do, self.operations, "operation")
         if file.replace is not None:
             reader.one_of(file.replace, self.classes, "part class")
-        extra = dict(known)
         kind = margin_kind(requires)
-        if kind is not None:
-            extra["shortfall"] = lambda at: shortfall(kind)
+        extra = {**known, "shortfall": _stands_for(shortfall(kind))} if kind else known
         amount = None
         if file.amount is not None:
             operation = self.operations.get(file.do or "")
             want = operation.amount.kind.dimension if operation and operation.amount else None
-            amount = self.names.expression(file.amount, extra, want=want)  # type: ignore[arg-type]
+            amount = self.names.expression(file.amount, extra, want=want)
             if operation is not None and operation.amount is None:
                 reader.problem(file.amount, f"'{operation.id}' takes no amount", "leave it out")
-        look_for = self.names.template(file.look_for, extra) if file.look_for else None  # type: ignore[arg-type]
+        look_for = self.names.template(file.look_for, extra) if file.look_for else None
         return Fix(str(file.do or ""), str(file.replace or ""), amount, look_for,
                    str(file.note or ""))  # fmt: skip
+
+
+def _stands_for(node: Node) -> Callable[[tuple[int, int]], Node]:
+    return lambda at: node

@@ -11,7 +11,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterator
 from functools import cache
-from typing import TYPE_CHECKING, Any, TypeVar, get_args, get_type_hints
+from typing import TYPE_CHECKING, Any, TypeVar, dataclass_transform, get_args, get_type_hints
 
 from fitcheck.source import Mapping, Place, Problem, Text, nearest
 
@@ -27,19 +27,21 @@ _WANTED = {
 }
 
 
+@dataclass_transform(kw_only_default=True, frozen_default=True)
 def shape(made: type[S]) -> type[S]:
-    """Mark a dataclass as the shape of a file: no other keys, and `Text` kept as it is.
+    """Make a class the shape of a file: no other keys, and `Text` kept as it is.
 
     Keys that are no Python names stand in the class's `spelt`, by the field that takes them.
     """
     made.__pydantic_config__ = {  # type: ignore[attr-defined]
         "extra": "forbid", "arbitrary_types_allowed": True,
     }  # fmt: skip
-    return made
+    make = dataclasses.dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+    return make(made)
 
 
 @cache
-def _checker(made: type[S]) -> TypeAdapter[S]:
+def _checker(made: type[Any]) -> TypeAdapter[Any]:
     from pydantic import TypeAdapter  # noqa: PLC0415
 
     return TypeAdapter(made)
@@ -51,7 +53,7 @@ def shaped(made: type[S], node: Any, problems: list[Problem]) -> S | None:
 
     respelt = _respelt(made, node)
     try:
-        return _checker(made).validate_python(respelt)
+        checked: S = _checker(made).validate_python(respelt)
     except ValidationError as error:
         seen: set[str] = set()
         for detail in error.errors(include_url=False, include_input=False):
@@ -60,6 +62,7 @@ def shaped(made: type[S], node: Any, problems: list[Problem]) -> S | None:
                 seen.add(str(problem))
                 problems.append(problem)
         return None
+    return checked
 
 
 def _respelt(made: type[Any], node: Any) -> Any:

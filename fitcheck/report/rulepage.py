@@ -24,7 +24,7 @@ def rule_page(rule: Rule, knowledge: Knowledge, system: System) -> Iterator[tupl
         yield "Source", knowledge.sources[str(file.source)].words
     for heading, cases in (("Fits", file.examples.fits), ("Clashes", file.examples.conflict)):
         if cases:
-            facts = {**file.examples.given, **cases[0]}
+            facts = {str(k): v for k, v in {**file.examples.given, **cases[0]}.items()}
             yield f"{heading}, for example", _facts(facts, knowledge)
     for fix in rule.fixes:
         yield "Mends it", _fix(fix, knowledge, name)

@@ -51,7 +51,7 @@ def survivors(rule: Rule, knowledge: Knowledge) -> list[str]:
 
 
 def _noticed(rule: Rule, knowledge: Knowledge) -> bool:
-    fresh = replace(knowledge, rules={rule.id: rule}, _conditions={}, _exact={}, figures={})
+    fresh = knowledge.with_rules({rule.id: rule})
     problems: list[Problem] = []
     return any(outcome(rule, example, fresh, problems) != example.expected
                for example in examples_of(rule))  # fmt: skip

@@ -1,8 +1,8 @@
-"""The verdicts of all rules on a build, without explanations: the hot path."""
+"""The verdicts of rules on a build, without explanations: the hot path."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import Enum
 
@@ -10,8 +10,11 @@ from fitcheck.check.bind import Binding
 from fitcheck.check.needs import missing_in
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.language import CONFLICT, FITS, NEAR, SILENT, Compiled
-from fitcheck.model import Each, Fact, Position
+from fitcheck.model import Fact, Position
 from fitcheck.source import Problem
+
+Facts = Mapping[str, Fact]
+_CRASHES = (ArithmeticError, ValueError, TypeError)
 
 
 class Verdict(Enum):
@@ -38,74 +41,100 @@ class Judged:
     facts: tuple[Fact, ...]
 
 
+class RuleFailed(Exception):
+    """A rule that could not be computed: never a pass."""
+
+    def __init__(self, rule: Rule, reason: Exception) -> None:
+        super().__init__(f"the rule '{rule.id}' could not be computed: {reason}")
+        self.problem = Problem(str(self), rule.place, "report this; it counts as not checked")
+
+
 def judge(binding: Binding, failures: list[Problem]) -> list[Judged]:
-    """Every rule's verdict at every group of positions; a rule that crashes is a failure."""
+    """Every rule's verdict at every group of positions, all rules of a level in one go."""
     judged: list[Judged] = []
     for each, (rules, compiled) in binding.knowledge.by_level.items():
-        judged += _judge_level(binding, each, rules, compiled, failures)
+        names = list(dict.fromkeys(name for name, _ in compiled.inputs))
+        merging = _Merging()
+        for positions in binding.groups(each, names):
+            facts = {name: binding.fact(name, positions[0]) for name in names}
+            codes = _fast_codes(compiled, facts) or [NEAR] * len(rules)
+            for rule, code in zip(rules, codes, strict=True):
+                merging.add(rule, code, facts, positions, binding, failures)
+        judged += merging.judged()
     return judged
 
 
-def judge_rules(binding: Binding, rules: Sequence[Rule], failures: list[Problem]) -> list[Judged]:
-    """The verdicts of some rules only, each evaluated on its own."""
-    judged: list[Judged] = []
+def judge_rules(binding: Binding, rules: Iterable[Rule], failures: list[Problem]) -> list[Judged]:
+    """The verdicts of some rules only."""
+    merging = _Merging()
     for rule in rules:
-        compiled = binding.knowledge.exact(rule)
-        judged += _judge_level(binding, rule.each, [rule], compiled, failures)
-    return judged
+        for positions in binding.groups(rule.each, rule.inputs):
+            facts = {name: binding.fact(name, positions[0]) for name in rule.inputs}
+            codes = _fast_codes(binding.knowledge.fast(rule), facts) or [NEAR]
+            merging.add(rule, codes[0], facts, positions, binding, failures)
+    return merging.judged()
 
 
-def _judge_level(binding: Binding, each: Each, rules: list[Rule], compiled: Compiled,
-                 failures: list[Problem]) -> list[Judged]:  # fmt: skip
-    exact = len(rules) == 1
-    names = list(dict.fromkeys(name for name, _ in compiled.inputs))
-    merged: dict[tuple[object, ...], list[Position]] = {}
-    kept: dict[tuple[object, ...], tuple[Rule, int, tuple[Fact, ...]]] = {}
-    for positions in binding.groups(each, names):
-        facts = {name: binding.fact(name, positions[0]) for name in names}
-        codes = _codes(compiled, facts, rules, binding.knowledge, failures, exact=exact)
-        for rule, code in zip(rules, codes, strict=True):
-            if code is None:
-                continue
-            own = tuple(facts[name] if name in facts else binding.fact(name, positions[0])
-                        for name in rule.inputs)  # fmt: skip
-            key = (rule.id, code, *map(id, own))
-            merged.setdefault(key, []).extend(positions)
-            kept[key] = rule, code, own
-    return [Judged(rule, _named(rule, code, own), tuple(merged[key]), own)
-            for key, (rule, code, own) in kept.items()]  # fmt: skip
+def verdict_on(rule: Rule, facts: Facts, knowledge: Knowledge) -> Verdict | None:
+    """A rule's verdict on some facts; None where it has nothing to say. Raises RuleFailed."""
+    codes = _fast_codes(knowledge.fast(rule), facts)
+    code = codes[0] if codes else NEAR
+    return _named(rule, _exact_code(rule, facts, knowledge) if code == NEAR else code, facts)
 
 
-def _codes(compiled: Compiled, facts: dict[str, Fact], rules: list[Rule], knowledge: Knowledge,
-           failures: list[Problem], *, exact: bool) -> list[int | None]:  # fmt: skip
+def _fast_codes(compiled: Compiled, facts: Facts) -> tuple[int, ...] | None:
+    """The verdicts in floats; None where one of them can't be computed."""
     try:
-        end = Fact.exact_end if exact else Fact.end
-        codes = compiled.function([end(facts[name], which) for name, which in compiled.inputs])
-    except (ArithmeticError, ValueError, TypeError) as error:
-        if exact:
-            rule = rules[0]
-            failures.append(Problem(f"the rule '{rule.id}' could not be computed: {error}",
-                                    rule.place, "report this; it counts as not checked"))  # fmt: skip
-            return [None]
-        return [_exact_code(rule, facts, knowledge, failures) for rule in rules]
-    return [_exact_code(rule, facts, knowledge, failures) if code == NEAR else code
-            for rule, code in zip(rules, codes, strict=True)]  # fmt: skip
+        return compiled.function([facts[name].end(which) for name, which in compiled.inputs])
+    except _CRASHES:
+        return None
 
 
-def _exact_code(rule: Rule, facts: dict[str, Fact], knowledge: Knowledge,
-                failures: list[Problem]) -> int | None:  # fmt: skip
+def _exact_code(rule: Rule, facts: Facts, knowledge: Knowledge) -> int:
     compiled = knowledge.exact(rule)
-    return _codes(compiled, facts, [rule], knowledge, failures, exact=True)[0]
+    ends = [facts[name].exact_end(which) for name, which in compiled.inputs]
+    try:
+        code: int = compiled.function(ends)[0]
+    except _CRASHES as error:
+        raise RuleFailed(rule, error) from error
+    return code
 
 
-def _named(rule: Rule, code: int, facts: Sequence[Fact]) -> Verdict | None:
+class _Merging:
+    """Joins the positions at which a rule reads the same facts and says the same."""
+
+    def __init__(self) -> None:
+        self.positions: dict[tuple[object, ...], list[Position]] = {}
+        self.found: dict[tuple[object, ...], tuple[Rule, int, tuple[Fact, ...]]] = {}
+
+    def add(self, rule: Rule, code: int, facts: Facts, positions: list[Position],
+            binding: Binding, failures: list[Problem]) -> None:  # fmt: skip
+        # A folded branch can leave an input out of the compiled function.
+        own = {name: facts[name] if name in facts else binding.fact(name, positions[0])
+               for name in rule.inputs}  # fmt: skip
+        if code == NEAR:
+            try:
+                code = _exact_code(rule, own, binding.knowledge)
+            except RuleFailed as failed:
+                failures.append(failed.problem)
+                return
+        key = (rule.id, code, *map(id, own.values()))
+        self.positions.setdefault(key, []).extend(positions)
+        self.found[key] = rule, code, tuple(own.values())
+
+    def judged(self) -> list[Judged]:
+        return [Judged(rule, _named(rule, code, dict(zip(rule.inputs, own, strict=True))),
+                       tuple(self.positions[key]), own)
+                for key, (rule, code, own) in self.found.items()]  # fmt: skip
+
+
+def _named(rule: Rule, code: int, facts: Facts) -> Verdict | None:
     if code == FITS:
         return Verdict.FITS
     if code == CONFLICT:
         return Verdict.CONFLICT
     if code == SILENT:
         return None
-    if all(fact.given for fact in facts):
+    if all(fact.given for fact in facts.values()):
         return Verdict.STRADDLES
-    missing = missing_in(rule, dict(zip(rule.inputs, facts, strict=True)))
-    return Verdict.UNMEASURED if missing else Verdict.STRADDLES
+    return Verdict.UNMEASURED if missing_in(rule, facts) else Verdict.STRADDLES

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     import networkx
 
 # Found by the identity of nodes, which does not outlive a run.
-_MADE_AGAIN = {"ranges", "_conditions", "_exact", "figures"}
+_MADE_AGAIN = {"ranges", "_conditions", "_fast", "_exact", "figures"}
 
 
 @dataclass
@@ -37,6 +37,7 @@ class Knowledge:
     digest: str
     ranges: Ranges = field(default_factory=Ranges, repr=False)
     _conditions: dict[str, Condition] = field(default_factory=dict, repr=False)
+    _fast: dict[str, Compiled] = field(default_factory=dict, repr=False)
     _exact: dict[str, Compiled] = field(default_factory=dict, repr=False)
     figures: dict[object, Any] = field(default_factory=dict, repr=False)
 
@@ -48,7 +49,18 @@ class Knowledge:
 
     def __setstate__(self, state: dict[str, Any]) -> None:
         self.__dict__.update(state)
-        self.ranges, self._conditions, self._exact, self.figures = Ranges(), {}, {}, {}
+        self.forget()
+
+    def forget(self) -> None:
+        """Drop everything made from the rules, as after a change of them."""
+        self.ranges = Ranges()
+        self._conditions, self._fast, self._exact, self.figures = {}, {}, {}, {}
+
+    def with_rules(self, rules: dict[str, Rule]) -> Knowledge:
+        """The same knowledge with other rules."""
+        made = replace(self, rules=rules)
+        made.forget()
+        return made
 
     @cached_property
     def lowering(self) -> Lowering:
@@ -62,6 +74,13 @@ class Knowledge:
             applies = self.lowering.truth(rule.applies) if rule.applies else (TRUE, TRUE)
             found = Condition(applies, tuple(self.lowering.clauses(rule.requires)))
             self._conditions[rule.id] = found
+        return found
+
+    def fast(self, rule: Rule) -> Compiled:
+        """The rule's verdict in floats, on its own."""
+        found = self._fast.get(rule.id)
+        if found is None:
+            found = self._fast[rule.id] = compile_verdicts([self.condition(rule)])
         return found
 
     def exact(self, rule: Rule) -> Compiled:
@@ -81,6 +100,15 @@ class Knowledge:
                 conditions = [self.condition(rule) for rule in rules]
                 levels[each] = rules, compile_verdicts(conditions)
         return levels
+
+    @cached_property
+    def readers(self) -> dict[str, list[Rule]]:
+        """For each attribute the rules that read it."""
+        found: dict[str, list[Rule]] = {}
+        for rule in self.rules.values():
+            for name in rule.inputs:
+                found.setdefault(name, []).append(rule)
+        return found
 
     @cached_property
     def graph(self) -> networkx.MultiGraph:

@@ -85,8 +85,8 @@ class Lowering:
                 return join(*(c for c, _ in found)), join(*(p for _, p in found))
             case Is(choice=choice, mask=wanted):
                 mask = self._mask(choice)
-                allowed = forest.make_leaf("const", wanted)
-                return forest.make("only", mask, value=wanted), forest.make("meets", mask, allowed)
+                return forest.make("only", mask, value=wanted), \
+                    forest.make("allows", mask, value=wanted)  # fmt: skip
             case Same(left=left, right=right):
                 a, b = self._mask(left), self._mask(right)
                 equal = forest.both(forest.make("single", a), forest.make("single", b),

@@ -31,7 +31,8 @@ class Plain:
     ge gt     slack sign        1            margin >= 0, > 0; surely (1) or possibly (-1)
     and or    -                 2 or more    not: 1     true false: -
     pick      -                 condition, then, else
-    only      mask              mask         nothing outside the mask is open
+    only      options           mask         nothing but these options is open
+    allows    options           mask         one of these options is open
     meets     -                 2 masks      something in common
     within    -                 2 masks      first has nothing outside the second
     single    -                 1 mask       just one option is open

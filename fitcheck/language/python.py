@@ -205,6 +205,8 @@ class _Printer:
             case "only":
                 assert isinstance(node.value, int)
                 return f"(not {args[0]} & {~node.value})"
+            case "allows":
+                return f"(({args[0]} & {node.value}) != 0)"
             case "meets":
                 return f"(({args[0]} & {args[1]}) != 0)"
             case "within":
@@ -214,8 +216,6 @@ class _Printer:
         return "True" if node.op == "true" else "False"
 
     def _constant(self, value: object) -> str:
-        if isinstance(value, int):
-            return str(value)
         assert isinstance(value, Fraction)
         if not self.exact:
             return f"({float(value)!r})" if value < 0 else repr(float(value))
@@ -243,7 +243,7 @@ class _Printer:
         return f"({margin} {op} {-slack if self.flipped else slack!r})"
 
 
-_CONDITIONS = {"ge", "gt", "and", "or", "not", "only", "meets", "within", "single"}
+_CONDITIONS = {"ge", "gt", "and", "or", "not", "only", "allows", "meets", "within", "single"}
 
 
 def _uses(roots: Iterable[Plain]) -> Counter[Plain]:

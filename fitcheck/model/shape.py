@@ -11,7 +11,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterator
 from functools import cache
-from typing import TYPE_CHECKING, Any, TypeVar, dataclass_transform, get_args, get_type_hints
+from typing import TYPE_CHECKING, Any, TypeVar, cast, dataclass_transform, get_args, get_type_hints
 
 from fitcheck.source import Mapping, Place, Problem, Text, nearest
 
@@ -53,7 +53,7 @@ def shaped(made: type[S], node: Any, problems: list[Problem]) -> S | None:
 
     respelt = _respelt(made, node)
     try:
-        checked: S = _checker(made).validate_python(respelt)
+        checked: S = _checker(cast(Any, made)).validate_python(respelt)
     except ValidationError as error:
         seen: set[str] = set()
         for detail in error.errors(include_url=False, include_input=False):

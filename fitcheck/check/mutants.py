@@ -39,10 +39,33 @@ def mutants(rule: Rule) -> Iterator[Mutant]:
         match node:
             case Compare(op=op):
                 for other in _TURNED[op]:
-                    yield _with(rule, node, replace(node, op=other), f"{op} read as {other}")
+                    if _tells_apart(node, other):
+                        yield _with(rule, node, replace(node, op=other), f"{op} read as {other}")
             case Is() | Same() | Among():
                 negated = Apply(TRUTH, node.at, "not", (node,))
                 yield _with(rule, node, negated, f"the question at {node.at[0]} turned round")
+
+
+def _tells_apart(node: Compare, other: str) -> bool:
+    """Whether any figures can tell a comparison from the other one.
+
+    `>=` and `>` differ only where both sides are exactly equal, which a rounded figure never is.
+    """
+    return other[0] != node.op[0] or _exact(node.left) and _exact(node.right)
+
+
+def _exact(node: Node) -> bool:
+    """Whether a quantity can come out without any rounding."""
+    match node:
+        case Call():
+            return False
+        case Known(kind=None):  # pi
+            return False
+        case Apply(op="agree", args=ways):
+            return any(map(_exact, ways))
+        case Apply(op="pick", args=(_, yes, no)):
+            return _exact(yes) or _exact(no)
+    return all(map(_exact, node.parts))
 
 
 def survivors(rule: Rule, knowledge: Knowledge) -> list[str]:

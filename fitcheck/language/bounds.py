@@ -239,11 +239,19 @@ class Lowering:
         lows = self._bound(a, LOW, NO_PINS), self._bound(b, LOW, NO_PINS)
         highs = self._bound(a, HIGH, NO_PINS), self._bound(b, HIGH, NO_PINS)
         both = forest.subtract(forest.least(*highs), forest.greatest(*lows))
-        # Where rounding could matter the wider answer is taken, by the sureness asked for.
-        meet = forest.sign("ge", both, 1)
+        # Where rounding could matter the wider answer is taken, by the sureness asked for. A figure
+        # well inside the other meets it, however narrow it is: what they share may be a point.
+        meet = forest.either(forest.sign("ge", both, 1),
+                             self._inside(lows, highs), self._inside(lows[::-1], highs[::-1]))
         if end == LOW:
             return forest.pick(meet, forest.greatest(*lows), forest.least(*lows))
         return forest.pick(meet, forest.least(*highs), forest.greatest(*highs))
+
+    def _inside(self, lows: tuple[Plain, ...], highs: tuple[Plain, ...]) -> Plain:
+        """Whether the first of two ranges surely lies within the second."""
+        forest = self.forest
+        return forest.both(forest.sign("ge", forest.subtract(lows[0], lows[1]), 1),
+                           forest.sign("ge", forest.subtract(highs[1], highs[0]), 1))  # fmt: skip
 
     def _call(self, node: Call, end: int, pins: Pins) -> Plain:
         calculation, size = node.calculation, self.ranges.of(node).size

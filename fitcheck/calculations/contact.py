@@ -175,7 +175,8 @@ def _legendre(slenderness: float) -> tuple[float, float]:
     first = half_gap = (mean - other) / 2
     # Terms 2^(n-1) c_n^2 over e^2; the zeroth is 1/2.
     share, weight, total = (1 - other) / (4 * (1 + other)), 1.0, 0.5
-    while half_gap > 1e-9 * first:  # the next one is its square
+    # The next gap is the square of this one; near a circle rounding keeps it from reaching 0.
+    while half_gap > max(1e-9 * first, 1e-16):
         total += weight * share * (half_gap / first) ** 2
         mean, other = (mean + other) / 2, sqrt(mean * other)
         half_gap, weight = (mean - other) / 2, weight * 2

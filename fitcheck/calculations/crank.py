@@ -199,7 +199,7 @@ def fastest_angle(stroke: float, rod_length: float) -> float:
     74.5
     """
     low, high = 0.0, 90.0
-    for _ in range(60):
+    for _ in range(40):
         step = _GOLDEN * (high - low)
         first, second = high - step, low + step
         if _pace(stroke, rod_length, first) < _pace(stroke, rod_length, second):

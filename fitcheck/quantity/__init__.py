@@ -2,7 +2,14 @@
 
 from fitcheck.quantity.interval import Interval
 from fitcheck.quantity.text import (
-    EXACT, Quantity, QuantityError, System, Tolerance, kind_of, read_quantity, show,
+    EXACT,
+    Quantity,
+    QuantityError,
+    System,
+    Tolerance,
+    kind_of,
+    read_quantity,
+    show,
 )  # fmt: skip
 from fitcheck.quantity.units import KINDS, NUMBER, Dimension, Kind
 

@@ -16,6 +16,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from fractions import Fraction
+from math import ceil, floor
 from typing import Literal
 
 from fitcheck.quantity.interval import Interval
@@ -25,15 +26,17 @@ System = Literal["inch", "metric"]
 MOST_CHARACTERS = 80
 # A length of fewer steps than this in its usual last digit is shown with a further digit.
 FEW_STEPS = 10
-_NUMBER = (r"(?:(?P<{0}whole>\d{{1,6}})[ -](?=\d+/))?(?P<{0}top>\d{{1,6}})/(?P<{0}bottom>\d{{1,6}})"
-           r"|(?P<{0}decimal>(?:\d{{1,12}}(?:\.(?!\.)\d{{0,12}})?|\.\d{{1,12}}))")  # fmt: skip
+_NUMBER = (r"(?:(?P<{0}whole>[0-9]{{1,6}})[ -](?=[0-9]+/))?"
+           r"(?P<{0}top>[0-9]{{1,6}})/(?P<{0}bottom>[0-9]{{1,6}})"
+           r"|(?P<{0}decimal>[0-9]{{1,12}}(?:\.(?!\.)[0-9]{{0,12}})?|\.[0-9]{{1,12}})")  # fmt: skip
 _VALUE = re.compile(rf"\s*(?P<sign>[+-]?)(?:{_NUMBER.format('')})")
+_RANGE = re.compile(r"\s*\.\.\s*")
+# No unit has a plus in its name, so the first one after the value starts the tolerance.
+_PLUS = re.compile(r"[+±]")
 _PLUSMINUS = re.compile(rf"\s*(?:\+-|±|\+/-)\s*(?:{_NUMBER.format('')})")
 _PLUS_THEN_MINUS = re.compile(
-    rf"\s*\+\s*(?:{_NUMBER.format('up_')})\s*-\s*(?:{_NUMBER.format('down_')})"
+    rf"\+\s*(?:{_NUMBER.format('up_')})\s*-\s*(?:{_NUMBER.format('down_')})"
 )
-_RANGE = re.compile(r"\s*\.\.\s*")
-_UNIT = re.compile(r"\s*(?P<unit>[^\d+±-]*?(?:\d(?:/[A-Za-z]+)?|/m/K|e-6/K)?)\s*(?=\+|±|$)")
 
 
 class QuantityError(ValueError):
@@ -88,13 +91,12 @@ class Tolerance:
         """Read `+-0.010 in` or `+-3 %`; raises QuantityError."""
         match = _PLUSMINUS.match(text)
         if not match:
-            raise QuantityError("a tolerance starts with +-", "as in +-0.010 in or +-3 %")
+            raise QuantityError("a tolerance starts with +-", "as in +-0.010 in or +-3 %",
+                                0, len(text))  # fmt: skip
         number, _ = _number(match, "")
-        rest = text[match.end() :].strip()
-        if rest == "%" and kind.name != "share":
+        if _is_percent(text[match.end() :], kind):
             return cls(number / 100, relative=True)
-        unit = _find(rest, kind, match.end(), len(text) - match.end())
-        return cls(number * unit.factor)
+        return cls(number * _unit_in(text, match.end(), len(text), kind).factor)
 
     def around(self, value: Fraction) -> Fraction:
         """The half-width that this tolerance gives at `value`."""
@@ -129,36 +131,17 @@ def read_quantity(text: str, kind: Kind, spread: Tolerance | None = None) -> Qua
     _refuse_separators(text, kind)
     value, half_digit = _signed(match)
     at = match.end()
-    upto = _RANGE.match(text, at)
-    if upto:
+    if upto := _RANGE.match(text, at):
         return _read_range(text, kind, value, upto.end())
-    plus_then_unit = _PLUSMINUS.match(text, at) or _PLUS_THEN_MINUS.match(text, at)
-    if plus_then_unit:  # the tolerance before the unit: 0.550 +-0.002 in
-        unit = _find(text[plus_then_unit.end() :].strip(), kind, at, len(text) - at)
-        return _with_stated(text, kind, value, plus_then_unit, unit, unit)
-    unit_match = _UNIT.match(text, at)
-    name = unit_match["unit"].strip() if unit_match else text[at:].strip()
-    end = unit_match.end() if unit_match else len(text)
-    unit = _find(name, kind, at, max(1, end - at), typed=text.strip())
-    if not text[end:].strip():
-        middle = _base(value, unit)
-        half = half_digit * unit.factor
-        if spread is not None:
-            half = Fraction(0) if spread == EXACT else max(half, spread.around(middle))
-        if kind.name == "count":
-            half = Fraction(0)
-        return Quantity(kind, Interval(middle - half, middle + half), text,
-                        step=2 * half_digit * unit.factor)  # fmt: skip
-    stated = _PLUSMINUS.match(text, end) or _PLUS_THEN_MINUS.match(text, end)
-    if not stated:
-        raise QuantityError(f"'{text[end:].strip()}' is not understood here",
-                            "write a tolerance as +-0.002, or +0.003 -0.001",
-                            end, len(text) - end)  # fmt: skip
-    rest = text[stated.end() :].strip()
-    if rest == "%" and "up_top" not in stated.groupdict():
-        return _with_stated(text, kind, value, stated, unit, Unit("%", "share", Fraction(1, 100)))
-    tolerance_unit = unit if not rest else _find(rest, kind, stated.end(), len(rest))
-    return _with_stated(text, kind, value, stated, unit, tolerance_unit)
+    if plus := _PLUS.search(text, at):
+        return _read_stated(text, kind, match, plus.start())
+    unit = _unit_in(text, at, len(text), kind)
+    middle, half = _base(value, unit), half_digit * unit.factor
+    if spread is not None:
+        half = max(half, spread.around(middle))
+    if kind.name == "count" or spread == EXACT:
+        half = Fraction(0)
+    return _quantity(text, kind, middle - half, middle + half, 2 * half_digit * unit.factor)
 
 
 def _read_range(text: str, kind: Kind, low: Fraction, at: int) -> Quantity:
@@ -166,25 +149,44 @@ def _read_range(text: str, kind: Kind, low: Fraction, at: int) -> Quantity:
     if not match:
         raise QuantityError("a range needs a number after ..", "as in 1.880..1.900 in", at)
     high, half_digit = _signed(match)
-    rest = text[match.end() :]
-    unit = _find(rest.strip(), kind, match.end(), max(1, len(rest)), typed=text.strip())
-    lower, upper = _base(low, unit), _base(high, unit)
-    if lower > upper:
+    unit = _unit_in(text, match.end(), len(text), kind)
+    if low > high:
         raise QuantityError("the range runs backwards", "write the smaller figure first",
                             0, len(text))  # fmt: skip
-    return Quantity(kind, Interval(lower, upper), text, True, 2 * half_digit * unit.factor)
+    return _quantity(text, kind, _base(low, unit), _base(high, unit),
+                     2 * half_digit * unit.factor, stated=True)  # fmt: skip
 
 
-def _with_stated(text: str, kind: Kind, value: Fraction, tolerance: re.Match[str], unit: Unit,
-                 tolerance_unit: Unit) -> Quantity:  # fmt: skip
+def _read_stated(text: str, kind: Kind, match: re.Match[str], plus: int) -> Quantity:
+    """0.550 in +-0.002, 0.550 +-0.002 in, 0.550 in +-0.05 mm, 0.550 in +-3 %."""
+    tolerance = _PLUSMINUS.match(text, plus) or _PLUS_THEN_MINUS.match(text, plus)
+    if not tolerance:
+        raise QuantityError(f"'{text[plus:].strip()}' is not understood here",
+                            "write a tolerance as +-0.002, or +0.003 -0.001",
+                            plus, len(text) - plus)  # fmt: skip
+    before, after = (match.end(), plus), (tolerance.end(), len(text))
+    percent = _is_percent(text[slice(*after)], kind)
+    # One unit serves both the value and its tolerance.
+    if not text[slice(*after)].strip():
+        after = before
+    elif not text[slice(*before)].strip() and not percent:
+        before = after
+    unit = _unit_in(text, *before, kind)
+    value, half_digit = _signed(match)
+    scale = abs(value) * unit.factor / 100 if percent else _unit_in(text, *after, kind).factor
+    sides = ("up_", "down_") if "up_top" in tolerance.groupdict() else ("", "")
+    up, down = (_number(tolerance, side)[0] * scale for side in sides)
     middle = _base(value, unit)
-    if "up_top" in tolerance.groupdict():
-        up, down = (_number(tolerance, side)[0] for side in ("up_", "down_"))
-    else:
-        up = down = _number(tolerance, "")[0]
-    scale = abs(middle) * tolerance_unit.factor if tolerance_unit.name == "%" != unit.name \
-        else tolerance_unit.factor  # fmt: skip
-    return Quantity(kind, Interval(middle - down * scale, middle + up * scale), text, stated=True)
+    return _quantity(text, kind, middle - down, middle + up, 2 * half_digit * unit.factor,
+                     stated=True)  # fmt: skip
+
+
+def _quantity(text: str, kind: Kind, lower: Fraction, upper: Fraction, step: Fraction, *,
+              stated: bool = False) -> Quantity:  # fmt: skip
+    if kind.name == "count" and not lower.denominator == upper.denominator == 1:
+        raise QuantityError(f"'{text.strip()}' is no whole number", "write a whole number",
+                            0, len(text))  # fmt: skip
+    return Quantity(kind, Interval(lower, upper), text, stated, step)
 
 
 def _base(number: Fraction, unit: Unit) -> Fraction:
@@ -209,25 +211,32 @@ def _number(match: re.Match[str], prefix: str) -> tuple[Fraction, Fraction]:
 
 
 def _refuse_separators(text: str, kind: Kind) -> None:
-    comma = re.match(r"\s*[+-]?\d+,\d+", text)
+    comma = re.match(r"\s*[+-]?[0-9]+,[0-9]+", text)
     if comma:
         raise QuantityError(f"the comma in '{comma[0].strip()}' may mean a decimal point or "
                             "thousands", f"write a point and no separators: {_how_to_write(kind)}",
                             0, comma.end())  # fmt: skip
 
 
-def _find(name: str, kind: Kind, offset: int, width: int, typed: str = "") -> Unit:
-    name = re.sub(r"\s+", " ", name.strip().rstrip("."))
+def _is_percent(text: str, kind: Kind) -> bool:
+    """Whether a tolerance is a share of the value; of a share it is in the value's own unit."""
+    return text.strip() == "%" and find_unit("%", kind) is None
+
+
+def _unit_in(text: str, start: int, end: int, kind: Kind) -> Unit:
+    """The unit that stands in a stretch of the text; raises QuantityError that marks it."""
+    piece = text[start:end].strip()
+    name = re.sub(r"\s+", " ", piece.rstrip("."))
     unit = find_unit(name, kind)
     if unit is not None:
         return unit
     if not name:
-        raise QuantityError(f"'{typed}' has no unit", _how_to_write(kind), 0, len(typed) or width)
+        raise QuantityError(f"'{text.strip()}' has no unit", _how_to_write(kind), 0, len(text))
     others = kinds_of_unit(name)
     what = (f"'{name}' is a unit of {others[0].replace('_', ' ')}, "
             f"and {kind.name.replace('_', ' ')} is wanted here"
             if others else f"the unit '{name}' is not known")  # fmt: skip
-    raise QuantityError(what, _how_to_write(kind), offset, width)
+    raise QuantityError(what, _how_to_write(kind), text.index(piece, start), len(piece))
 
 
 def _how_to_write(kind: Kind) -> str:
@@ -292,9 +301,8 @@ def _decimals(usual: int, kind: Kind, size: Fraction, width: Fraction) -> int:
 
 
 def _rounded(value: Fraction, decimals: int, *, down: bool) -> int:
-    scaled = value * 10**decimals
-    floor = scaled.numerator // scaled.denominator
-    return floor if down or floor == scaled else floor + 1
+    scaled = value * Fraction(10) ** decimals
+    return floor(scaled) if down else ceil(scaled)
 
 
 def _digits(scaled: int, decimals: int, sign: bool) -> str:

@@ -72,11 +72,7 @@ class Binding:
             return Fact.quantity(attribute, Evidence.MEASURED, count, text="as listed")
         if attribute.absent and self._present(attribute.slot) == NO:
             return self._absent(attribute)
-        if attribute.kind is not None:
-            assert attribute.plausible is not None
-            return Fact.quantity(attribute, Evidence.ASSUMED, attribute.plausible)
-        everything = (1 << len(attribute.options)) - 1
-        return Fact(attribute, Evidence.ASSUMED, False, mask=everything)
+        return self.knowledge.unknown(name)
 
     def _present(self, slot: str) -> int:
         if slot in self.build.parts:

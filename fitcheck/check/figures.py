@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from fitcheck.knowledge import Knowledge, kind_in
-from fitcheck.language import Compiled, Node, Step, Variable, compile_intervals, walk
+from fitcheck.language import Compiled, Node, compile_intervals
 from fitcheck.model import Fact
 from fitcheck.quantity import Interval, System, show
 
@@ -28,10 +28,7 @@ class Figures:
         self.compiled: Compiled = found[1]
 
     def _compiled(self, nodes: list[Node]) -> tuple[list[Node], Compiled]:
-        wanted = {id(node): node for root in nodes for node in walk(root)
-                  if isinstance(node.type, tuple)
-                  and (node in nodes or isinstance(node, Step | Variable))}  # fmt: skip
-        kept = list(wanted.values())
+        kept = list({id(node): node for node in nodes}.values())
         lowering = self.knowledge.lowering
         return kept, compile_intervals([lowering.interval(node) for node in kept])
 

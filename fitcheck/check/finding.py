@@ -74,7 +74,7 @@ class Finding:
     @cached_property
     def cited(self) -> dict[str, Fact]:
         """The facts that the verdict rests on: other facts may change and it stays."""
-        return cited(self._roots, self.facts, self.values)
+        return cited(self.rule.roots, self.facts, self.values)
 
     @property
     def weakest(self) -> Fact | None:
@@ -86,10 +86,6 @@ class Finding:
     def missing(self) -> list[Fact]:
         """The facts that nobody gave and that the verdict waits for."""
         return [self.facts[name] for name in missing_in(self.rule, self.facts)]
-
-    @property
-    def _roots(self) -> list[Node]:
-        return [self.rule.requires, *([self.rule.applies] if self.rule.applies else [])]
 
     @cached_property
     def _nodes(self) -> list[Node]:
@@ -108,7 +104,7 @@ class Finding:
     @cached_property
     def values(self) -> dict[int, Interval]:
         """The interval of every named quantity, by its node's id."""
-        nodes = [*self._nodes, *_quantities(self._roots), *ways(self._roots)]
+        nodes = [*self._nodes, *_quantities(self.rule.roots), *ways(self.rule.roots)]
         figures = Figures(self.knowledge, nodes, self.rule.id)
         return figures.of({**self._message_facts, **self.facts})
 
@@ -300,7 +296,7 @@ def _options(fact: Fact) -> str:
 def _quantities(roots: list[Node]) -> list[Node]:
     """The named quantities beneath."""
     return [node for root in roots for node in walk(root)
-            if isinstance(node, Step | Known) and isinstance(node.type, tuple)]  # fmt: skip
+            if isinstance(node, Step | Known | Variable) and isinstance(node.type, tuple)]  # fmt: skip
 
 
 def _stepped_up(value: Fraction, step: Fraction) -> Fraction:

@@ -18,10 +18,9 @@ Facts = Mapping[str, Fact]
 
 def missing_in(rule: Rule, facts: Facts) -> list[str]:
     """The names of the facts that nobody gave and that the rule waits for."""
-    roots = [rule.requires, *([rule.applies] if rule.applies else [])]
     memo: dict[int, dict[str, None]] = {}
     found: dict[str, None] = {}
-    for root in roots:
+    for root in rule.roots:
         found |= _missing(root, facts, memo)
     return list(found)
 

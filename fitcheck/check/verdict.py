@@ -14,6 +14,7 @@ from fitcheck.model import Fact, Position
 from fitcheck.source import Problem
 
 Facts = Mapping[str, Fact]
+_Key = tuple[str, int, tuple[Fact, ...]]
 _CRASHES = (ArithmeticError, ValueError, TypeError)
 
 
@@ -79,7 +80,9 @@ def verdict_on(rule: Rule, facts: Facts, knowledge: Knowledge) -> Verdict | None
     """A rule's verdict on some facts; None where it has nothing to say. Raises RuleFailed."""
     codes = _fast_codes(knowledge.fast(rule), facts)
     code = codes[0] if codes else NEAR
-    return _named(rule, _exact_code(rule, facts, knowledge) if code == NEAR else code, facts)
+    if code == NEAR:
+        code = _exact_code(rule, facts, knowledge)
+    return _named(rule, code, tuple(facts[name] for name in rule.inputs))
 
 
 def _fast_codes(compiled: Compiled, facts: Facts) -> tuple[int, ...] | None:
@@ -104,37 +107,46 @@ class _Merging:
     """Joins the positions at which a rule reads the same facts and says the same."""
 
     def __init__(self) -> None:
-        self.positions: dict[tuple[object, ...], list[Position]] = {}
-        self.found: dict[tuple[object, ...], tuple[Rule, int, tuple[Fact, ...]]] = {}
+        self.positions: dict[_Key, list[Position]] = {}
+        self.found: dict[_Key, tuple[Rule, int, tuple[Fact, ...]]] = {}
 
     def add(self, rule: Rule, code: int, facts: Facts, positions: list[Position],
             binding: Binding, failures: list[Problem]) -> None:  # fmt: skip
         # A folded branch can leave an input out of the compiled function.
-        own = {name: facts[name] if name in facts else binding.fact(name, positions[0])
-               for name in rule.inputs}  # fmt: skip
+        own = tuple([facts[name] if name in facts else binding.fact(name, positions[0])
+                     for name in rule.inputs])  # fmt: skip
         if code == NEAR:
             try:
-                code = _exact_code(rule, own, binding.knowledge)
+                code = _exact_code(rule, _by_name(rule, own), binding.knowledge)
             except RuleFailed as failed:
                 failures.append(failed.problem)
                 return
-        key = (rule.id, code, *map(id, own.values()))
-        self.positions.setdefault(key, []).extend(positions)
-        self.found[key] = rule, code, tuple(own.values())
+        key = (rule.id, code, own)  # facts are equal only to themselves
+        found = self.positions.get(key)
+        if found is None:
+            self.positions[key] = list(positions)
+            self.found[key] = rule, code, own
+        else:
+            found.extend(positions)
 
     def judged(self) -> list[Judged]:
-        return [Judged(rule, _named(rule, code, dict(zip(rule.inputs, own, strict=True))),
-                       tuple(self.positions[key]), own)
+        return [Judged(rule, _named(rule, code, own), tuple(self.positions[key]), own)
                 for key, (rule, code, own) in self.found.items()]  # fmt: skip
 
 
-def _named(rule: Rule, code: int, facts: Facts) -> Verdict | None:
+def _by_name(rule: Rule, facts: tuple[Fact, ...]) -> dict[str, Fact]:
+    return dict(zip(rule.inputs, facts, strict=True))
+
+
+def _named(rule: Rule, code: int, facts: tuple[Fact, ...]) -> Verdict | None:
     if code == FITS:
         return Verdict.FITS
     if code == CONFLICT:
         return Verdict.CONFLICT
     if code == SILENT:
         return None
-    if all(fact.given for fact in facts.values()):
+    if all([fact.given for fact in facts]):
         return Verdict.STRADDLES
-    return Verdict.UNMEASURED if missing_in(rule, facts) else Verdict.STRADDLES
+    if not rule.branching or missing_in(rule, _by_name(rule, facts)):
+        return Verdict.UNMEASURED
+    return Verdict.STRADDLES

@@ -12,13 +12,13 @@ from fitcheck.knowledge.parts import (
 from fitcheck.language import (
     TRUE, Compiled, Condition, Forest, Lowering, Ranges, compile_verdicts,
 )  # fmt: skip
-from fitcheck.model import LEVELS, Attribute, Each, PartClass
+from fitcheck.model import LEVELS, Attribute, Each, Fact, PartClass
 
 if TYPE_CHECKING:
     import networkx
 
 # Found by the identity of nodes, which does not outlive a run.
-_MADE_AGAIN = {"ranges", "_conditions", "_fast", "_exact", "figures"}
+_MADE_AGAIN = {"ranges", "_conditions", "_fast", "_exact", "figures", "_unknown"}
 
 
 @dataclass
@@ -40,6 +40,7 @@ class Knowledge:
     _fast: dict[str, Compiled] = field(default_factory=dict, repr=False)
     _exact: dict[str, Compiled] = field(default_factory=dict, repr=False)
     figures: dict[object, Any] = field(default_factory=dict, repr=False)
+    _unknown: dict[str, Fact] = field(default_factory=dict, repr=False)
 
     def __getstate__(self) -> dict[str, Any]:
         """What is kept between runs: the knowledge and the compiled verdicts."""
@@ -55,6 +56,14 @@ class Knowledge:
         """Drop everything made from the rules, as after a change of them."""
         self.ranges = Ranges()
         self._conditions, self._fast, self._exact, self.figures = {}, {}, {}, {}
+        self._unknown = {}
+
+    def unknown(self, name: str) -> Fact:
+        """The fact that stands in where nothing is said: all that is plausible."""
+        found = self._unknown.get(name)
+        if found is None:
+            found = self._unknown[name] = Fact.unknown(self.attributes[name])
+        return found
 
     def with_rules(self, rules: dict[str, Rule]) -> Knowledge:
         """The same knowledge with other rules."""

@@ -124,7 +124,10 @@ class Fix:
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """One rule of fit, named after the fault it finds."""
+    """One rule of fit, named after the fault it finds.
+
+    `branching` tells that some input may not matter, by a choice or a second way to a figure.
+    """
 
     id: str
     family: str
@@ -138,6 +141,12 @@ class Rule:
     inputs: dict[str, Variable]
     each: Each
     place: Place = field(repr=False)
+    branching: bool = False
+
+    @property
+    def roots(self) -> list[Node]:
+        """The conditions that decide the verdict."""
+        return [self.requires, *([self.applies] if self.applies else [])]
 
     @property
     def examples(self) -> ExamplesFile:

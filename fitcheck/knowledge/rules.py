@@ -53,7 +53,7 @@ class RuleBuilder:
         inputs = {name: variable for node in nodes for name, variable in variables(node).items()}
         each = level_of(nodes, self.names.attributes)
         return Rule(str(key), family, file, severity, applies, requires, limits, message, fixes,
-                    inputs, each, key.place)  # fmt: skip
+                    inputs, each, key.place, _branching(nodes))  # fmt: skip
 
     def _check_limits_used(self, limits: dict[str, Limit], nodes: list[Node], key: Text) -> None:
         read = {id(found) for node in nodes for found in walk(node)}
@@ -145,6 +145,11 @@ class RuleBuilder:
         look_for = self.names.template(file.look_for, extra) if file.look_for else None
         return Fix(str(file.do or ""), str(file.replace or ""), amount, look_for,
                    str(file.note or ""))  # fmt: skip
+
+
+def _branching(nodes: list[Node]) -> bool:
+    return any(isinstance(found, Apply) and found.op in ("agree", "pick")
+               for node in nodes for found in walk(node))  # fmt: skip
 
 
 def _stands_for(node: Node) -> Callable[[tuple[int, int]], Node]:

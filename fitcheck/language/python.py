@@ -8,6 +8,7 @@ shown. Only what is inexact by nature (roots, calculations) is rounded there, ou
 from __future__ import annotations
 
 import marshal
+import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
@@ -81,9 +82,7 @@ def compile_verdicts(conditions: Sequence[Condition], style: Style = "fast") -> 
 
     In exact style there is no NEAR.
     """
-    roots = [root for condition in conditions for root in _roots(condition)]
-    # Each root is printed once more where rounding is asked about.
-    printer = _Printer(roots * 2, style)
+    printer = _Printer([root for condition in conditions for root in _roots(condition)], style)
     return printer.compiled([_verdict(printer, condition) for condition in conditions])
 
 
@@ -156,24 +155,31 @@ class _Printer:
         return Compiled(tuple(self.inputs), source, self.names, bytecode)
 
     def text(self, node: Plain) -> str:
-        if node in self.locals:
-            return self.locals[node]
         key = (node, self.flipped)
         if key in self.texts:
             return self.texts[key]
+        if node in self.locals:
+            return self.locals[node]
         text = self._written(node)
         depth = 1 + max((self.depths.get(self.text(arg), 0) for arg in node.args), default=0)
-        arithmetic = node.op not in _CONDITIONS
-        if node.args and arithmetic and (self.uses[node] > 1 or depth > MOST_NESTED):
-            name = f"t{len(self.locals)}"
-            self.lines.append(f"{name} = {text}")
-            self.locals[node] = name
-            text, depth = name, 0
+        # A call costs too much to be written out wherever something is asked about its result.
+        often = self.uses[node] > 1 or node.op == "call"
+        if node.args and node.op not in _CONDITIONS and (often or depth > MOST_NESTED):
+            text, depth = self._local(text), 0
+            self.locals[node] = text
         self.texts[key] = text
         self.depths[text] = depth
         return text
 
+    def _local(self, text: str) -> str:
+        """The name of a local variable that holds what the text computes."""
+        name = f"t{len(self.lines)}"
+        self.lines.append(f"{name} = {text}")
+        return name
+
     def _written(self, node: Plain) -> str:
+        if node.op in ("ge", "gt"):
+            return self._sign(node)
         args = [self.text(arg) for arg in node.args]
         match node.op:
             case "const":
@@ -188,14 +194,12 @@ class _Printer:
             case "min" | "max" as op:
                 return self._extreme(op, args)
             case "pow":
-                return f"({args[0]} ** {node.value})"
+                return self._power(args[0], node.value)
             case "root":
                 name = "sqrt" if not self.exact else "root_up" if node.value == 1 else "root_down"
                 return f"{name}({args[0]})"
             case "call":
                 return f"{self._calculation(node.value)}({', '.join(args)})"
-            case "ge" | "gt" as op:
-                return self._sign(">=" if op == "ge" else ">", args[0], node)
             case "and" | "or" as op:
                 return f"({f' {op} '.join(args)})"
             case "not":
@@ -223,12 +227,23 @@ class _Printer:
         self.names[name] = value
         return name
 
+    def _power(self, base: str, exponent: object) -> str:
+        if exponent == 2:  # a product is several times faster than a power
+            base = self._named(base)
+            return f"({base} * {base})"
+        return f"({base} ** {exponent})"
+
     def _extreme(self, op: str, args: list[str]) -> str:
-        simple = all(arg.isidentifier() for arg in args)
-        if len(args) == 2 and simple:  # a conditional is several times faster than the call
-            sign = "<" if op == "min" else ">"
-            return f"({args[0]} if {args[0]} {sign} {args[1]} else {args[1]})"
-        return f"{op}({', '.join(args)})"
+        sign = "<" if op == "min" else ">"
+        best, *others = dict.fromkeys(args)
+        for other in others:  # a conditional is several times faster than a call
+            best, other = self._named(best), self._named(other)
+            best = f"({best} if {best} {sign} {other} else {other})"
+        return best
+
+    def _named(self, text: str) -> str:
+        """The text, or a local variable for it, such as can be written twice at no cost."""
+        return text if text.isidentifier() or _NUMBER.fullmatch(text) else self._local(text)
 
     def _calculation(self, value: object) -> str:
         assert isinstance(value, tuple)
@@ -237,12 +252,22 @@ class _Printer:
         self.names[name] = BoundOf(calculation.name, end, self.exact)
         return name
 
-    def _sign(self, op: str, margin: str, node: Plain) -> str:
+    def _sign(self, node: Plain) -> str:
+        """A margin against zero; a margin over a known limit is asked against the limit."""
         assert isinstance(node.value, int)
         slack = 0.0 if self.exact else 2 * node.args[0].error * node.value
-        return f"({margin} {op} {-slack if self.flipped else slack!r})"
+        if self.flipped:
+            slack = -slack
+        op = ">=" if node.op == "ge" else ">"
+        asked, limit, under = _against(node.args[0])
+        if under:
+            op, slack = op.replace(">", "<"), -slack
+        bound = repr(float(limit) + slack) if not self.exact else \
+            self._constant(limit) if limit else "0"  # fmt: skip
+        return f"({self.text(asked)} {op} {bound})"
 
 
+_NUMBER = re.compile(r"\(?-?[\d.e+-]+\)?")
 _CONDITIONS = {"ge", "gt", "and", "or", "not", "only", "allows", "meets", "within", "single"}
 
 
@@ -252,9 +277,22 @@ def _uses(roots: Iterable[Plain]) -> Counter[Plain]:
     while stack:
         node = stack.pop()
         uses[node] += 1
-        if uses[node] == 1 or node.op in _CONDITIONS:
+        if node.op in ("ge", "gt"):
+            stack.append(_against(node.args[0])[0])
+        elif uses[node] == 1 or node.op in _CONDITIONS:
             stack.extend(node.args)
     return uses
+
+
+def _against(margin: Plain) -> tuple[Plain, Fraction, bool]:
+    """What a margin is asked of, the known limit it is over, and whether it is to stay under."""
+    if margin.op == "-":
+        left, right = margin.args
+        if isinstance(right.value, Fraction):
+            return left, right.value, False
+        if isinstance(left.value, Fraction):
+            return right, left.value, True
+    return margin, Fraction(0), False
 
 
 def _root(value: float) -> float:

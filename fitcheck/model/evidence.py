@@ -86,6 +86,13 @@ class Fact:
                    text=text, statement=statement,
                    low=float(interval.lower), high=float(interval.upper))  # fmt: skip
 
+    @classmethod
+    def unknown(cls, attribute: Attribute) -> Fact:
+        """The fact about an attribute of which nothing is said."""
+        if attribute.plausible is not None:
+            return cls.quantity(attribute, Evidence.ASSUMED, attribute.plausible)
+        return cls(attribute, Evidence.ASSUMED, False, mask=(1 << len(attribute.options)) - 1)
+
     def end(self, which: str) -> float | int:
         """An end as a float, or a mask, for the fast printing."""
         if self.interval is not None:

@@ -6,13 +6,13 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from fitcheck.check import Check, Finding, describe_fact
-from fitcheck.model import Attribute, Evidence, Fact, Layout, group_name
+from fitcheck.model import Attribute, Evidence, Fact, Layout, Position, group_name
 from fitcheck.quantity import Interval, System, show
 
 
 def places(finding: Finding, layout: Layout) -> str:
     """Where a finding holds; empty for the engine as a whole."""
-    if finding.rule.each == "engine":
+    if all(position == Position() for position in finding.positions):
         return ""
     return group_name(finding.positions, layout)
 

@@ -80,7 +80,7 @@ class LiftCurve:
         >>> table.lift(-20), table.lift(75)
         (3.0, 0.0)
         """
-        from scipy.interpolate import PchipInterpolator  # type: ignore[import-untyped]  # noqa: PLC0415
+        from scipy.interpolate import PchipInterpolator  # noqa: PLC0415
 
         if len(angles) != len(lifts) or len(angles) < 3:
             raise ValueError("a lift table needs as many lifts as angles, three at least")

@@ -15,7 +15,9 @@ def law_lobe(law: MotionLaw, lift: float, flank: float) -> LiftCurve:
         share = 1 - abs(angle) / 2 / flank
         return lift * law.rise(share) if share > 0 else 0.0
 
-    return LiftCurve(lift_at, -2 * flank, 2 * flank, tuple(2 * flank * i / 20 for i in range(-20, 21)))
+    return LiftCurve(
+        lift_at, -2 * flank, 2 * flank, tuple(2 * flank * i / 20 for i in range(-20, 21))
+    )
 
 
 LAW_LOBES = {

@@ -1,19 +1,38 @@
 """Cam figures against printed cases and against lobes that are known exactly."""
 
+import itertools
 from math import atan, degrees, pi, radians, sin, sqrt
 
 import numpy as np
 import pytest
 
 from fitcheck.calculations.cam import (
-    exhaust_centreline, exhaust_closing, exhaust_opening, flank_velocity, flat_follower_offset,
-    greatest_lobe_velocity, greatest_pressure_angle, intake_closing, intake_opening, lobe_lift_at,
-    overlap, pressure_angle,
+    exhaust_centreline,
+    exhaust_closing,
+    exhaust_opening,
+    flank_velocity,
+    flat_follower_offset,
+    greatest_lobe_velocity,
+    greatest_pressure_angle,
+    intake_closing,
+    intake_opening,
+    lobe_lift_at,
+    overlap,
+    pressure_angle,
 )  # fmt: skip
 from fitcheck.calculations.lift_curve import LiftCurve
 from fitcheck.calculations.motion_law import MOTION_LAWS
 from tests.calculations.lobes import (
-    BASE, BEVAN, FLANK, HALF, LAW_LOBES, NOSE, NOSE_CENTRE, bevan_lift, law_lobe, quick_flank,
+    BASE,
+    BEVAN,
+    FLANK,
+    HALF,
+    LAW_LOBES,
+    NOSE,
+    NOSE_CENTRE,
+    bevan_lift,
+    law_lobe,
+    quick_flank,
 )  # fmt: skip
 
 INCH = 25.4
@@ -55,7 +74,9 @@ def test_sarkar_harmonic_follower():
     speed = 31.41 * 30 / pi
     assert law.greatest_acceleration(40, 60, speed) == pytest.approx(177.6, abs=0.05)
     assert law.greatest_acceleration(40, 90, speed) == pytest.approx(78.9, abs=0.05)
-    assert law.greatest_velocity(40, 60, 300) == pytest.approx(pi / 2 * 0.04 * 10 * pi / radians(60))
+    assert law.greatest_velocity(40, 60, 300) == pytest.approx(
+        pi / 2 * 0.04 * 10 * pi / radians(60)
+    )
 
 
 def test_bevan_circular_arc_cam():
@@ -75,10 +96,14 @@ def test_flat_follower_offset_on_bevans_arcs():
     """On an arc the contact lies on its centre's normal: the offset is the centre's own."""
     for turned in (4, 8, 12):  # the arcs meet at 12.97
         slope = BEVAN.velocity(-2 * (HALF - turned)) / INCH
-        assert flat_follower_offset(slope) == pytest.approx((FLANK - BASE) * sin(radians(turned)), rel=1e-5)
+        assert flat_follower_offset(slope) == pytest.approx(
+            (FLANK - BASE) * sin(radians(turned)), rel=1e-5
+        )
     for turned in (30, 40, 50):
         slope = BEVAN.velocity(-2 * (HALF - turned)) / INCH
-        assert flat_follower_offset(slope) == pytest.approx(NOSE_CENTRE * sin(radians(HALF - turned)), rel=1e-5)
+        assert flat_follower_offset(slope) == pytest.approx(
+            NOSE_CENTRE * sin(radians(HALF - turned)), rel=1e-5
+        )
 
 
 def test_pressure_angle_by_the_normal_of_the_pitch_curve():
@@ -120,7 +145,7 @@ def test_a_curve_meets_the_seller_at_every_stated_point():
         assert curve.lift(-duration / 2) == pytest.approx(lift)
         assert curve.duration(lift) == pytest.approx(duration)
     lifts = [curve.lift(angle / 10) for angle in range(1600)]
-    assert all(a >= b for a, b in zip(lifts, lifts[1:], strict=False))
+    assert all(a >= b for a, b in itertools.pairwise(lifts))
 
 
 def test_raising_a_stated_figure_never_lowers_the_curve():
@@ -142,7 +167,9 @@ def test_timing_points_of_a_known_law_give_it_back(key):
     curve, lift = LAW_LOBES[key], key[1]
     duration, advertised = _stated(curve)
     angles = np.arange(0, duration / 2, 0.5)
-    errors = [lobe_lift_at(lift, duration, 1.27, advertised, 0.15, a) - curve.lift(a) for a in angles]
+    errors = [
+        lobe_lift_at(lift, duration, 1.27, advertised, 0.15, a) - curve.lift(a) for a in angles
+    ]
     assert max(map(abs, errors)) < 0.75
 
 
@@ -160,7 +187,9 @@ def test_a_third_stated_point_brings_the_curve_nearer():
 def test_timing_points_of_bevans_cam_give_it_back():
     duration, advertised = _stated(BEVAN)
     angles = np.arange(0, duration / 2, 0.5)
-    errors = [lobe_lift_at(12.7, duration, 1.27, advertised, 0.15, a) - BEVAN.lift(a) for a in angles]
+    errors = [
+        lobe_lift_at(12.7, duration, 1.27, advertised, 0.15, a) - BEVAN.lift(a) for a in angles
+    ]
     assert max(map(abs, errors)) < 0.75
 
 
@@ -192,7 +221,9 @@ def test_greatest_velocity_and_pressure_angle_are_those_of_the_curve():
         assert greatest_lobe_velocity(lift, duration, 1.27) == pytest.approx(max(slopes), rel=1e-4)
         swept = max(pressure_angle(slope, curve.lift(angle), 30, 19)
                     for slope, angle in zip(slopes, angles, strict=True))  # fmt: skip
-        assert greatest_pressure_angle(lift, duration, 1.27, 30, 19) == pytest.approx(swept, rel=1e-4)
+        assert greatest_pressure_angle(lift, duration, 1.27, 30, 19) == pytest.approx(
+            swept, rel=1e-4
+        )
 
 
 def test_greatest_pressure_angle_of_a_known_law():
@@ -200,7 +231,9 @@ def test_greatest_pressure_angle_of_a_known_law():
     curve = LAW_LOBES["3-4-5", 8, 65]
     angles = np.arange(-130, 0, 0.25)
     true = max(degrees(atan(curve.velocity(a) * 180 / pi / (25 + curve.lift(a)))) for a in angles)
-    assert greatest_pressure_angle(8, curve.duration(1.27), 1.27, 30, 20) == pytest.approx(true, rel=0.07)
+    assert greatest_pressure_angle(8, curve.duration(1.27), 1.27, 30, 20) == pytest.approx(
+        true, rel=0.07
+    )
 
 
 def test_a_measured_table_gives_the_lobe_back():

@@ -5,8 +5,16 @@ from math import pi
 import pytest
 
 from fitcheck.calculations.chamber import (
-    clearance_for_ratio, compression_ratio, crevice_volume, deck_volume, effective_compression,
-    gasket_volume, piston_below_deck, quench_distance, swept_volume, trapped_volume,
+    clearance_for_ratio,
+    compression_ratio,
+    crevice_volume,
+    deck_volume,
+    effective_compression,
+    gasket_volume,
+    piston_below_deck,
+    quench_distance,
+    swept_volume,
+    trapped_volume,
 )  # fmt: skip
 
 INFINITE_ROD = 1e9

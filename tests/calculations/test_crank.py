@@ -5,8 +5,13 @@ from math import cos, hypot, pi, radians, sin
 import numpy as np
 import pytest
 
+from fitcheck.calculations import CALCULATIONS
 from fitcheck.calculations.crank import (
-    fastest_angle, greatest_piston_speed, offset_position, piston_acceleration, piston_position,
+    fastest_angle,
+    greatest_piston_speed,
+    offset_position,
+    piston_acceleration,
+    piston_position,
     piston_velocity,
 )  # fmt: skip
 
@@ -51,7 +56,9 @@ def test_velocity_and_acceleration_are_the_derivatives(stroke, rod):
     per_degree = 6 * 5000  # degrees a second at 5000 rpm
     for angle in range(-355, 360, 11):
         step = 0.01
-        rise = piston_position(stroke, rod, angle + step) - piston_position(stroke, rod, angle - step)
+        rise = piston_position(stroke, rod, angle + step) - piston_position(
+            stroke, rod, angle - step
+        )
         assert piston_velocity(stroke, rod, angle, 5000) == pytest.approx(
             rise / (2 * step) * per_degree / 1000, rel=1e-6, abs=1e-6)  # fmt: skip
         gain = piston_velocity(stroke, rod, angle + step, 5000) - piston_velocity(
@@ -90,3 +97,15 @@ def test_greatest_speed_against_a_dense_sweep(stroke, rod):
     swept = max(piston_velocity(stroke, rod, angle, 6000) for angle in sweep)
     assert greatest_piston_speed(stroke, rod, 6000) == pytest.approx(swept, rel=1e-6)
     assert greatest_piston_speed(stroke, rod, 6000) >= swept * (1 - 1e-12)
+
+
+def test_velocity_bounds_are_not_much_wider_than_the_truth():
+    calculation = CALCULATIONS["piston_velocity"]
+    for start, end in ((10, 14), (60, 90), (170, 200), (0, 360)):
+        swept = [
+            piston_velocity(88.4, 144.8, start + (end - start) * i / 500, 6000) for i in range(501)
+        ]
+        box = [88.4, 144.8, start, 100.0], [88.4, 144.8, end, 100.0]  # 6000 rpm is 100 Hz
+        greatest = greatest_piston_speed(88.4, 144.8, 6000)
+        assert calculation.lower(*box) / 1000 == pytest.approx(min(swept), abs=0.06 * greatest)
+        assert calculation.upper(*box) / 1000 == pytest.approx(max(swept), abs=0.06 * greatest)

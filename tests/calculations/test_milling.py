@@ -6,8 +6,15 @@ import numpy as np
 import pytest
 
 from fitcheck.calculations.milling import (
-    angle_milling_angle, angle_milling_cut, angle_milling_volume, flat_milling_cut,
-    flat_milling_volume, intake_face_cut, manifold_floor_cut, top_cut_volume, unshrouding_volume,
+    angle_milling_angle,
+    angle_milling_cut,
+    angle_milling_volume,
+    flat_milling_cut,
+    flat_milling_volume,
+    intake_face_cut,
+    manifold_floor_cut,
+    top_cut_volume,
+    unshrouding_volume,
     valve_sinking_volume,
 )  # fmt: skip
 

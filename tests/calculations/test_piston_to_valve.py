@@ -8,7 +8,10 @@ import pytest
 from fitcheck.calculations.crank import piston_position
 from fitcheck.calculations.lift_curve import LiftCurve
 from fitcheck.calculations.piston_to_valve import (
-    ValveAndPiston, least_piston_to_valve, pocket_radial_clearance, valve_to_bore,
+    ValveAndPiston,
+    least_piston_to_valve,
+    pocket_radial_clearance,
+    valve_to_bore,
 )  # fmt: skip
 from tests.calculations.lobes import BEVAN, LAW_LOBES, law_lobe, quick_flank
 

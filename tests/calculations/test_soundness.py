@@ -106,3 +106,16 @@ def test_directions_are_true(calculation):
             moved += less != more
         # an argument that is declared but forgotten in the formula would pass everything else
         assert moved, f"{calculation.arguments[i].name} never changes the result"
+
+
+@pytest.mark.parametrize("calculation", ALL, ids=lambda calculation: calculation.name)
+def test_bounds_close_in_on_a_point(calculation):
+    """Sound bounds may be wide, but not where every argument is known exactly."""
+    random, ends = _random(calculation), _ends(calculation)
+    points = _points(random, *ends, 40)
+    offset, factor = float(calculation.gives.offset), float(calculation.gives.factor)
+    for point, base in zip(points.tolist(), _to_base(calculation, points).tolist(), strict=True):
+        value = (calculation.function(*point) + offset) * factor
+        slack = max(3 * calculation.accuracy, 1e-6) * abs(value) + 2e-6 * factor
+        assert calculation.lower(base, base) >= value - slack, point
+        assert calculation.upper(base, base) <= value + slack, point

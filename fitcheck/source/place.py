@@ -9,7 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from difflib import get_close_matches
+from functools import lru_cache
 from typing import Any
+
+
+@lru_cache(maxsize=4)  # a file with many problems is split once
+def _lines(text: str) -> list[str]:
+    return text.splitlines()
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +30,7 @@ class Source:
 
     def line(self, number: int) -> str:
         """The text of line `number`, counted from 1; empty past the end."""
-        lines = self.text.splitlines()
+        lines = _lines(self.text)
         return lines[number - 1] if 0 < number <= len(lines) else ""
 
 

@@ -1,5 +1,7 @@
 """Density, vapour pressure and correction factors against tables and the standards' own states."""
 
+from math import log
+
 import fluids
 import pytest
 
@@ -57,6 +59,9 @@ def test_correction_is_one_at_the_standard_state():
     assert agrees(power_correction_sae(29.23 * 3.386389, (77 - 32) / 1.8), "1.000")
     # ISO 1585: 99 kPa dry, 298 K (from memory)
     assert agrees(power_correction_iso(99, 25), "1.000")
+    # its exponents, 1.2 on pressure and 0.6 on temperature (from memory)
+    assert log(power_correction_iso(49.5, 25)) / log(2) == pytest.approx(1.2)
+    assert log(power_correction_iso(99, 59)) / log(332 / 298) == pytest.approx(0.6)
 
 
 def test_the_two_standards_agree_near_their_state():

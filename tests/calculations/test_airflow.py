@@ -76,6 +76,8 @@ def test_flow_area_changes_over_where_the_lift_says():
     assert valve_flow_area(46, lift * 0.999, 40, 8) == pytest.approx(0.999 * throat)
     assert valve_flow_area(46, lift * 1.2, 40, 8) == throat
     assert throat_area(8, 9) == 0
+    # the ring and the stem make up the circle
+    assert throat_area(40, 8) + throat_area(8, 0) == pytest.approx(throat_area(40, 0))
 
 
 def test_port_velocity_conserves_volume():

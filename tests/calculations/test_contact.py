@@ -35,6 +35,13 @@ def test_two_balls_of_shigley():
     assert agrees((3 * 10 / (2 * pi * pressure)) ** 0.5, "0.0990")
 
 
+def test_contact_modulus_of_like_and_unlike_bodies():
+    # Johnson, Contact Mechanics: E / (2 (1 - v^2)) for two of one kind, and the order is free
+    assert contact_modulus(200, 0.29, 200, 0.29) == pytest.approx(200 / (2 * (1 - 0.29**2)))
+    swapped = contact_modulus(110, 0.26, 210, 0.3)
+    assert contact_modulus(210, 0.3, 110, 0.26) == pytest.approx(swapped, rel=1e-14)
+
+
 def test_line_pressure_carries_the_load():
     # an elliptic distribution of that peak and half width adds up to the force
     modulus = contact_modulus(210, 0.3, 170, 0.27)

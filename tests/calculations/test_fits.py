@@ -1,8 +1,11 @@
 """Shrink fits and hot clearances against printed cases, data of a materials book, a boundary solver."""
 
+from itertools import product
+
 import numpy as np
 import pytest
 
+from fitcheck.calculations import CALCULATIONS
 from fitcheck.calculations.fits import (
     assembly_temperature_difference,
     clearance_hot,
@@ -81,3 +84,42 @@ def test_hot_fit_is_measured_on_the_grown_parts():
 def test_heating_opens_what_it_must():
     rise = assembly_temperature_difference(0.1, 0.04, 40, ALUMINIUM_356)
     assert interference_hot(0.1, 40, ALUMINIUM_356, rise, GREY_IRON, 0) == pytest.approx(-0.04)
+
+
+def _scan(calculation, lows, highs, count):
+    """Least and greatest value over a box: all corners, and a dense row of diameters."""
+    ends = [sorted({low, high}) for low, high in zip(lows, highs, strict=True)]
+    ends[1] = [float(d) for d in np.linspace(lows[1], highs[1], count)]
+    values = [calculation.function(*point) for point in product(*ends)]
+    return min(values), max(values)
+
+
+@pytest.mark.parametrize(
+    "diameters,inner,housing_outside",
+    [
+        ((20.5, 150.0), 20.0, 400.0),
+        ((60.0, 150.0), 30.0, 160.0),
+        ((38.0, 38.4), 32.0, 60.0),
+        ((35.0, 35.0), 30.0, 50.0),
+    ],
+)
+def test_pressure_bounds_hold_a_dense_scan_and_hug_it(diameters, inner, housing_outside):
+    calculation = CALCULATIONS["interference_pressure"]
+    lows = (0.05, diameters[0], housing_outside, inner, 300, 0.25, 60, 0.20)
+    highs = (0.06, diameters[1], housing_outside + 5, inner + 0.2, 310, 0.35, 70, 0.33)
+    least, most = _scan(calculation, lows, highs, 4001 if diameters[0] < diameters[1] else 2)
+    low, high = calculation.bounds(lows, highs)
+    assert low <= least * (1 + 1e-12)
+    assert high >= most * (1 - 1e-12)
+    assert low == pytest.approx(least, rel=0.08)
+    assert high == pytest.approx(most, rel=0.08)
+
+
+@pytest.mark.parametrize("name", ["interference_hot", "clearance_hot"])
+@pytest.mark.parametrize("rises", [((100, 150), (200, 260)), ((300, 400), (90, 100))])
+def test_hot_bounds_are_those_of_the_corners(name, rises):
+    # linear in every argument with the others held, so the extremes lie at corners
+    calculation = CALCULATIONS[name]
+    lows = (0.02, 30, 17, rises[0][0], 11, rises[1][0])
+    highs = (0.05, 42, 22, rises[0][1], 13, rises[1][1])
+    assert calculation.bounds(lows, highs) == pytest.approx(_scan(calculation, lows, highs, 2))

@@ -196,7 +196,7 @@ def overlap(intake_duration: float, exhaust_duration: float, lobe_separation: fl
     advertised_duration="deg + 100..420", advertised_lift="mm + 0..2",
     angle="deg - 0..360", gives="mm",
 )  # fmt: skip
-def lobe_lift_at(  # noqa: PLR0917
+def lobe_lift_at(
     lobe_lift: float, duration: float, duration_lift: float, advertised_duration: float,
     advertised_lift: float, angle: float,
 ) -> float:  # fmt: skip

@@ -115,7 +115,7 @@ def _least_bounds(lows: Ends, highs: Ends) -> Range:
     advertised_lift="mm - 0..2", centreline="deg + 30..180", clearance_at_tdc="mm + -20..80",
     valve_angle="deg - 0..60", gives="mm", bounds=_least_bounds,
 )  # fmt: skip
-def least_piston_to_valve(  # noqa: PLR0917
+def least_piston_to_valve(
     stroke: float, rod_length: float, lobe_lift: float, rocker_ratio: float, lash: float,
     duration: float, duration_lift: float, advertised_duration: float, advertised_lift: float,
     centreline: float, clearance_at_tdc: float, valve_angle: float,

@@ -15,6 +15,7 @@ from fitcheck.calculations import (
     spring,
     stackup,
     thread,
+    timing,
     train,
 )  # fmt: skip
 from fitcheck.calculations.registry import CALCULATIONS, Argument, Calculation, calculation
@@ -38,5 +39,6 @@ __all__ = [
     "spring",
     "stackup",
     "thread",
+    "timing",
     "train",
 ]  # fmt: skip

@@ -7,21 +7,23 @@ import numpy as np
 import pytest
 
 from fitcheck.calculations.cam import (
-    exhaust_centreline,
-    exhaust_closing,
-    exhaust_opening,
     flank_velocity,
     flat_follower_offset,
     greatest_lobe_velocity,
     greatest_pressure_angle,
-    intake_closing,
-    intake_opening,
     lobe_lift_at,
-    overlap,
     pressure_angle,
 )  # fmt: skip
 from fitcheck.calculations.lift_curve import LiftCurve
 from fitcheck.calculations.motion_law import MOTION_LAWS
+from fitcheck.calculations.timing import (
+    exhaust_centreline,
+    exhaust_closing,
+    exhaust_opening,
+    intake_closing,
+    intake_opening,
+    overlap,
+)
 from tests.calculations.lobes import (
     BASE,
     BEVAN,

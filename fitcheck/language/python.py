@@ -140,7 +140,7 @@ class _Printer:
         self.inputs: dict[Input, str] = {}
         self.names: dict[str, Fraction | BoundOf] = {}
         self.lines: list[str] = []
-        self.locals: dict[Plain, str] = {}
+        self.asking: dict[Plain, bool] = {}
         self.texts: dict[tuple[Plain, bool], str] = {}
         self.depths: dict[str, int] = {}
         self.uses = _uses(roots)
@@ -155,21 +155,24 @@ class _Printer:
         return Compiled(tuple(self.inputs), source, self.names, bytecode)
 
     def text(self, node: Plain) -> str:
-        key = (node, self.flipped)
+        key = (node, self.flipped and self._asks(node))
         if key in self.texts:
             return self.texts[key]
-        if node in self.locals:
-            return self.locals[node]
         text = self._written(node)
         depth = 1 + max((self.depths.get(self.text(arg), 0) for arg in node.args), default=0)
         # A call costs too much to be written out wherever something is asked about its result.
         often = self.uses[node] > 1 or node.op == "call"
         if node.args and node.op not in _CONDITIONS and (often or depth > MOST_NESTED):
             text, depth = self._local(text), 0
-            self.locals[node] = text
         self.texts[key] = text
         self.depths[text] = depth
         return text
+
+    def _asks(self, node: Plain) -> bool:
+        """Whether a margin is asked about in it, which is then written in two ways."""
+        if node not in self.asking:
+            self.asking[node] = node.op in _SIGNS or any(map(self._asks, node.args))
+        return self.asking[node]
 
     def _local(self, text: str) -> str:
         """The name of a local variable that holds what the text computes."""
@@ -178,7 +181,7 @@ class _Printer:
         return name
 
     def _written(self, node: Plain) -> str:
-        if node.op in ("ge", "gt"):
+        if node.op in _SIGNS:
             return self._sign(node)
         args = [self.text(arg) for arg in node.args]
         match node.op:
@@ -228,7 +231,7 @@ class _Printer:
         return name
 
     def _power(self, base: str, exponent: object) -> str:
-        if exponent == 2:  # a product is several times faster than a power
+        if exponent == 2 and not self.exact:  # a product is several times faster than a power
             base = self._named(base)
             return f"({base} * {base})"
         return f"({base} ** {exponent})"
@@ -236,8 +239,8 @@ class _Printer:
     def _extreme(self, op: str, args: list[str]) -> str:
         sign = "<" if op == "min" else ">"
         best, *others = dict.fromkeys(args)
-        for other in others:  # a conditional is several times faster than a call
-            best, other = self._named(best), self._named(other)
+        for text in others:  # a conditional is several times faster than a call
+            best, other = self._named(best), self._named(text)
             best = f"({best} if {best} {sign} {other} else {other})"
         return best
 
@@ -268,7 +271,8 @@ class _Printer:
 
 
 _NUMBER = re.compile(r"\(?-?[\d.e+-]+\)?")
-_CONDITIONS = {"ge", "gt", "and", "or", "not", "only", "allows", "meets", "within", "single"}
+_SIGNS = {"ge", "gt"}
+_CONDITIONS = _SIGNS | {"and", "or", "not", "only", "allows", "meets", "within", "single"}
 
 
 def _uses(roots: Iterable[Plain]) -> Counter[Plain]:
@@ -277,7 +281,7 @@ def _uses(roots: Iterable[Plain]) -> Counter[Plain]:
     while stack:
         node = stack.pop()
         uses[node] += 1
-        if node.op in ("ge", "gt"):
+        if node.op in _SIGNS:
             stack.append(_against(node.args[0])[0])
         elif uses[node] == 1 or node.op in _CONDITIONS:
             stack.extend(node.args)

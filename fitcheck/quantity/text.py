@@ -147,7 +147,8 @@ def read_quantity(text: str, kind: Kind, spread: Tolerance | None = None) -> Qua
 def _read_range(text: str, kind: Kind, low: Fraction, at: int) -> Quantity:
     match = _VALUE.match(text, at)
     if not match:
-        raise QuantityError("a range needs a number after ..", "as in 1.880..1.900 in", at)
+        raise QuantityError("a range needs a number after ..", "as in 1.880..1.900 in",
+                            at, len(text) - at)  # fmt: skip
     high, half_digit = _signed(match)
     unit = _unit_in(text, match.end(), len(text), kind)
     if low > high:

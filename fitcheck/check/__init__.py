@@ -1,6 +1,6 @@
 """Checking: a build bound to the knowledge, verdicts, findings, claims."""
 
-from fitcheck.check.checking import Check, check_build
+from fitcheck.check.checking import Check, check_build, recheck
 from fitcheck.check.claims import ClaimJudged, Works
 from fitcheck.check.finding import Demand, Derivation, Finding, Mend, describe_fact
 from fitcheck.check.read import read_build
@@ -8,5 +8,5 @@ from fitcheck.check.verdict import Verdict
 
 __all__ = [
     "Check", "ClaimJudged", "Demand", "Derivation", "Finding", "Mend", "Verdict", "Works",
-    "check_build", "describe_fact", "read_build",
+    "check_build", "describe_fact", "read_build", "recheck",
 ]  # fmt: skip

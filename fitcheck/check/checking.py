@@ -10,7 +10,6 @@ from fitcheck.check.claims import ClaimJudged, judge_claims
 from fitcheck.check.finding import Finding
 from fitcheck.check.verdict import Judged, Verdict, judge, judge_rules
 from fitcheck.knowledge import SEVERITIES, Knowledge, Rule
-from fitcheck.language import variables
 from fitcheck.model import Build
 from fitcheck.source import Problem
 
@@ -22,7 +21,7 @@ class Check:
     """The outcome for one build.
 
     `findings` are in the order a reader wants them: conflicts first, the gravest before the
-    rest; then what cannot be told; then what fits. `silent` counts the rules that had nothing
+    rest; then what cannot be told; then what fits. `silent` names the rules that had nothing
     to say. `failures` are rules that could not be computed: they are never passes.
     """
 
@@ -30,8 +29,13 @@ class Check:
     knowledge: Knowledge
     findings: list[Finding]
     claims: list[ClaimJudged]
-    silent: int
+    silent: set[str]
     failures: list[Problem]
+
+    @property
+    def all_findings(self) -> list[Finding]:
+        """The findings, those about claims included."""
+        return [*self.findings, *(claim.finding for claim in self.claims)]
 
     def of(self, *verdicts: Verdict) -> list[Finding]:
         """The findings with one of these verdicts."""
@@ -54,39 +58,50 @@ class Check:
 
 
 def check_build(build: Build, knowledge: Knowledge, only: Iterable[Rule] | None = None) -> Check:
-    """Check a build against all rules, or `only` some.
-
-    A claim is judged among the claims, not among the findings: that a build is outside what the
-    seller says is one thing, whether it works another.
-    """
+    """Check a build against all rules, or `only` some."""
     binding = Binding(build, knowledge)
     failures: list[Problem] = []
-    judged = judge(binding, failures) if only is None else \
-        judge_rules(binding, list(only), failures)  # fmt: skip
+    judged = judge(binding, failures) if only is None else judge_rules(binding, only, failures)
     findings = [_finding(one, binding) for one in judged if one.verdict is not None]
+    silent = {one.rule.id for one in judged} - {finding.rule.id for finding in findings}
+    return _gathered(build, knowledge, findings, silent, failures)
+
+
+def recheck(check: Check, build: Build, changed: Iterable[str]) -> Check:
+    """The check of a build that differs from one already checked in some attributes only.
+
+    `changed` names those attributes; only the rules that read one of them are judged again.
+    """
+    knowledge, names = check.knowledge, set(changed)
+    again = {rule.id: rule for name in names for rule in knowledge.readers.get(name, ())}
+    binding = Binding(build, knowledge)
+    failures = [problem for problem in check.failures if problem.place not in
+                {rule.place for rule in again.values()}]  # fmt: skip
+    judged = judge_rules(binding, again.values(), failures)
+    kept = [finding if names.isdisjoint(finding.rule.told) else finding.on(binding)
+            for finding in check.all_findings if finding.rule.id not in again]  # fmt: skip
+    findings = kept + [_finding(one, binding) for one in judged if one.verdict]
+    spoken = {finding.rule.id for finding in findings}
+    silent = (check.silent - set(again)) | {one.rule.id for one in judged} - spoken
+    return _gathered(build, knowledge, findings, silent, failures)
+
+
+def _gathered(build: Build, knowledge: Knowledge, findings: list[Finding], silent: set[str],
+              failures: list[Problem]) -> Check:  # fmt: skip
+    # A claim is judged among the claims, not among the findings: that a build is outside what
+    # the seller says is one thing, whether it works another.
     findings.sort(key=_order)
     about_parts = [found for found in findings if found.rule.family != CLAIMS]
     claims = judge_claims([found for found in findings if found.rule.family == CLAIMS],
                           about_parts)  # fmt: skip
-    spoken = {finding.rule.id for finding in findings}
-    silent = len({one.rule.id for one in judged} - spoken)
     return Check(build, knowledge, about_parts, claims, silent, failures)
 
 
 def _finding(judged: Judged, binding: Binding) -> Finding:
     assert judged.verdict is not None
     rule, position = judged.rule, judged.positions[0]
-    others = {name: binding.fact(name, position) for name in message_names(rule)}
+    others = {name: binding.fact(name, position) for name in rule.told}
     return Finding(binding.knowledge, rule, judged.verdict, judged.positions, judged.facts, others)
-
-
-def message_names(rule: Rule) -> set[str]:
-    """What the texts and fixes of a rule read beyond what it judges by."""
-    nodes = [*rule.message.nodes.values()]
-    for fix in rule.fixes:
-        nodes += [fix.amount] if fix.amount else []
-        nodes += fix.look_for.nodes.values() if fix.look_for else []
-    return {name for node in nodes for name in variables(node)} - {"shortfall"} - set(rule.inputs)
 
 
 _VERDICTS = (Verdict.CONFLICT, Verdict.STRADDLES, Verdict.UNMEASURED, Verdict.FITS)

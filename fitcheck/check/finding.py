@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
+from fitcheck.check.bind import Binding
 from fitcheck.check.cited import cited, counting_parts, ways
 from fitcheck.check.figures import Figures
 from fitcheck.check.needs import missing_in
@@ -70,6 +71,12 @@ class Finding:
         self.positions = positions
         self.facts = dict(zip(rule.inputs, facts, strict=True))
         self._message_facts = all_facts
+
+    def on(self, binding: Binding) -> Finding:
+        """The same finding with what its texts name beside its own facts bound anew."""
+        others = {name: binding.fact(name, self.positions[0]) for name in self._message_facts}
+        return Finding(self.knowledge, self.rule, self.verdict, self.positions,
+                       tuple(self.facts.values()), others)  # fmt: skip
 
     @cached_property
     def cited(self) -> dict[str, Fact]:

@@ -130,8 +130,12 @@ class _Merging:
             found.extend(positions)
 
     def judged(self) -> list[Judged]:
-        return [Judged(rule, _named(rule, code, own), tuple(self.positions[key]), own)
+        return [Judged(rule, _named(rule, code, own), _in_order(self.positions[key]), own)
                 for key, (rule, code, own) in self.found.items()]  # fmt: skip
+
+
+def _in_order(positions: list[Position]) -> tuple[Position, ...]:
+    return tuple(sorted(positions, key=Position.order))
 
 
 def _by_name(rule: Rule, facts: tuple[Fact, ...]) -> dict[str, Fact]:

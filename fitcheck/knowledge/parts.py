@@ -126,7 +126,8 @@ class Fix:
 class Rule:
     """One rule of fit, named after the fault it finds.
 
-    `branching` tells that some input may not matter, by a choice or a second way to a figure.
+    `branching` tells that some input may not matter, by a choice or a second way to a figure;
+    `told` names what its texts and fixes read beyond what it judges by.
     """
 
     id: str
@@ -141,7 +142,8 @@ class Rule:
     inputs: dict[str, Variable]
     each: Each
     place: Place = field(repr=False)
-    branching: bool = False
+    branching: bool
+    told: frozenset[str]
 
     @property
     def roots(self) -> list[Node]:

@@ -7,7 +7,9 @@ from collections.abc import Callable
 from fitcheck.knowledge.files import FixFile, LimitFile, RuleFile
 from fitcheck.knowledge.kinds import margin_kind, shortfall
 from fitcheck.knowledge.names import Extra, Names
-from fitcheck.knowledge.parts import SEVERITIES, Fix, Limit, Operation, Rule, Source, level_of
+from fitcheck.knowledge.parts import (
+    SEVERITIES, Fix, Limit, Operation, Rule, Source, Template, level_of,
+)  # fmt: skip
 from fitcheck.knowledge.reading import Reader
 from fitcheck.language import TRUTH, Known, Node, Options, Step, variables, walk
 from fitcheck.language.tree import Apply, Is
@@ -53,7 +55,8 @@ class RuleBuilder:
         inputs = {name: variable for node in nodes for name, variable in variables(node).items()}
         each = level_of(nodes, self.names.attributes)
         return Rule(str(key), family, file, severity, applies, requires, limits, message, fixes,
-                    inputs, each, key.place, _branching(nodes))  # fmt: skip
+                    inputs, each, key.place, _branching(nodes),
+                    _told(message, fixes) - set(inputs))  # fmt: skip
 
     def _check_limits_used(self, limits: dict[str, Limit], nodes: list[Node], key: Text) -> None:
         read = {id(found) for node in nodes for found in walk(node)}
@@ -145,6 +148,14 @@ class RuleBuilder:
         look_for = self.names.template(file.look_for, extra) if file.look_for else None
         return Fix(str(file.do or ""), str(file.replace or ""), amount, look_for,
                    str(file.note or ""))  # fmt: skip
+
+
+def _told(message: Template, fixes: tuple[Fix, ...]) -> frozenset[str]:
+    nodes = [*message.nodes.values()]
+    for fix in fixes:
+        nodes += [fix.amount] if fix.amount else []
+        nodes += fix.look_for.nodes.values() if fix.look_for else []
+    return frozenset(name for node in nodes for name in variables(node)) - {"shortfall"}
 
 
 def _branching(nodes: list[Node]) -> bool:

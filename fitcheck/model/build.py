@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
 
 from fitcheck.model.evidence import Statement
 from fitcheck.model.position import Layout
@@ -35,6 +36,19 @@ class Build:
     parts: dict[str, tuple[Part, ...]]
     absent: frozenset[str]
     place: Place | None = field(default=None, repr=False)
+
+    def supposing(self, statements: Iterable[Statement]) -> Build:
+        """This build with further statements, which hold over those it has.
+
+        Each is marked as supposed and goes to the part in its slot; an empty slot gets a part.
+        """
+        parts = dict(self.parts)
+        for statement in statements:
+            slot = statement.attribute.slot
+            first, *others = parts.get(slot) or (Part(slot, "", "", ()),)
+            said = (*first.statements, replace(statement, supposed=True))
+            parts[slot] = (replace(first, statements=said), *others)
+        return replace(self, parts=parts, absent=self.absent - set(parts))
 
     def statements(self) -> list[Statement]:
         """Everything said, in file order."""

@@ -50,12 +50,13 @@ class Statement:
     evidence: Evidence
     value: Quantity | int | str
     origin: Origin
-    place: Place = field(repr=False)
+    place: Place | None = field(default=None, repr=False)
+    supposed: bool = False
 
     @property
-    def strength(self) -> tuple[int, int, date]:
-        """Of two statements about one position the stronger holds."""
-        return -self.evidence, self.selector.weight, self.origin.when or date.min
+    def strength(self) -> tuple[bool, int, int, date]:
+        """Of two statements about one position the stronger holds; what is supposed, over all."""
+        return self.supposed, -self.evidence, self.selector.weight, self.origin.when or date.min
 
 
 @dataclass(frozen=True, slots=True, eq=False)

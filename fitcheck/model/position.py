@@ -25,6 +25,11 @@ class Position:
     cylinder: int | None = None
     side: str | None = None
 
+    def order(self) -> tuple[str, int, bool]:
+        """Where it comes among the positions of an engine."""
+        return ("" if self.cylinder else self.bank or "", self.cylinder or 0,
+                self.side == "exhaust")  # fmt: skip
+
     def __str__(self) -> str:
         named = [f"bank {self.bank}" if self.bank and self.cylinder is None else "",
                  f"cylinder {self.cylinder}" if self.cylinder else "", self.side or ""]  # fmt: skip

@@ -25,7 +25,7 @@ def check_data(check: Check, system: System) -> dict[str, Any]:
         "knowledge": check.knowledge.digest,
         "answer": summary(check),
         "counts": {"conflict": len(check.conflicts), "undecided": len(check.undecided),
-                   "fits": len(check.fits), "not_applicable": check.silent,
+                   "fits": len(check.fits), "not_applicable": len(check.silent),
                    "failed": len(check.failures)},
         "findings": [finding_data(check, finding, system) for finding in check.findings],
         "claims": [claim_data(check, claim, system) for claim in check.claims],

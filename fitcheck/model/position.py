@@ -11,9 +11,10 @@ Each = Literal["engine", "bank", "cylinder", "valve"]
 LEVELS: tuple[Each, ...] = ("engine", "bank", "cylinder", "valve")
 SIDES = ("intake", "exhaust")
 MOST_CYLINDERS = 16
+# Read with a space after each word.
 _SELECTOR = re.compile(
-    r"(?:all|(?:bank (?P<bank>[\w-]+))?\s*(?:cylinder\s+)?(?P<cylinder>\d{1,2})?\s*"
-    r"(?P<side>intakes?|exhausts?)?)"
+    r"all |(?:bank (?P<bank>[\w-]+) )?(?:(?:cylinder )?(?P<cylinder>[0-9]{1,2}) )?"
+    r"(?:(?P<side>intake|exhaust)s? )?"
 )
 
 
@@ -76,11 +77,11 @@ class Selector:
     @classmethod
     def read(cls, text: str) -> Selector | None:
         """Read a selector; None for what is none."""
-        match = _SELECTOR.fullmatch(" ".join(text.split()))
-        if not text.strip() or not match:
+        match = _SELECTOR.fullmatch(" ".join(text.split()) + " ")
+        if not match:
             return None
-        side = match["side"].rstrip("s") if match["side"] else None
-        return cls(match["bank"], int(match["cylinder"]) if match["cylinder"] else None, side)
+        cylinder = match["cylinder"]
+        return cls(match["bank"], int(cylinder) if cylinder else None, match["side"])
 
     @property
     def weight(self) -> int:
@@ -110,10 +111,13 @@ def group_name(some: Iterable[Position], layout: Layout) -> str:
     if len(positions) == 1:
         return str(positions[0])
     if positions[0].cylinder is None:
+        if len(positions) < len(layout.banks):
+            return f"banks {_list(position.bank for position in positions)}"
         return "both banks" if len(positions) == 2 else "all banks"
     if positions[0].side is None:
         numbers = [position.cylinder for position in positions]
-        return "all cylinders" if len(numbers) == layout.cylinders else f"cylinders {_list(numbers)}"
+        whole = len(numbers) == layout.cylinders
+        return "all cylinders" if whole else f"cylinders {_list(numbers)}"
     by_side = {side: [p.cylinder for p in positions if p.side == side] for side in SIDES}
     if by_side["intake"] == by_side["exhaust"]:
         numbers = by_side["intake"]
@@ -131,5 +135,5 @@ def _side_group(side: str, numbers: list[int | None], layout: Layout) -> str:
     return f"{side}{'s' if len(numbers) > 1 else ''} of {_list(numbers)}"
 
 
-def _list(numbers: Iterable[int | None]) -> str:
-    return ", ".join(map(str, numbers))
+def _list(names: Iterable[str | int | None]) -> str:
+    return ", ".join(map(str, names))

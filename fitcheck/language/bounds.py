@@ -14,7 +14,19 @@ from fractions import Fraction
 from fitcheck.language.plain import Forest, Plain
 from fitcheck.language.ranges import Ranges
 from fitcheck.language.tree import (
-    Among, Apply, Call, Compare, Is, Known, Node, Number, Power, Same, Step, Truth, Variable,
+    Among,
+    Apply,
+    Call,
+    Compare,
+    Is,
+    Known,
+    Node,
+    Number,
+    Power,
+    Same,
+    Step,
+    Truth,
+    Variable,
 )  # fmt: skip
 
 LOW, HIGH = -1, 1
@@ -45,6 +57,7 @@ class Lowering:
 
     def interval(self, node: Node) -> tuple[Plain, Plain]:
         """Lower and upper bound of a quantity."""
+        self.ranges.of(node)  # tells what cannot be computed before it is tried
         directions = self.ranges.directions(node)
         low = frozenset((name, LOW * direction) for name, direction in directions.items())
         high = frozenset((name, HIGH * direction) for name, direction in directions.items())
@@ -189,8 +202,8 @@ class Lowering:
             case "pick":
                 certain, possible = self.truth(args[0])
                 yes, no = self._bound(args[1], end, pins), self._bound(args[2], end, pins)
-                return forest.pick(certain, yes,
-                                   forest.pick(possible, self._outer(end, yes, no), no))  # fmt: skip
+                either = forest.pick(possible, self._outer(end, yes, no), no)
+                return forest.pick(certain, yes, either)
         raise TypeError(f"no quantity: {node}")
 
     def _outer(self, end: int, *args: Plain) -> Plain:
@@ -207,7 +220,7 @@ class Lowering:
 
     def _quotient(self, a: Node, b: Node, end: int, pins: Pins) -> Plain:
         divisor, sign_a = self.ranges.of(b), self.ranges.of(a).sign
-        least = float(min(abs(divisor.low), abs(divisor.high)))
+        least = float(divisor.magnitude().low)
         top = self._bound(a, end * divisor.sign, pins)
         # The magnitude grows as the divisor shrinks towards zero.
         ends_b = (-end * sign_a,) if sign_a else (LOW, HIGH)
@@ -256,8 +269,9 @@ class Lowering:
     def _call(self, node: Call, end: int, pins: Pins) -> Plain:
         calculation, size = node.calculation, self.ranges.of(node).size
         if calculation.bounds is None:
+            wanted = zip(node.args, calculation.arguments, strict=True)
             ends = tuple(self._bound(arg, end * argument.direction, pins)
-                         for arg, argument in zip(node.args, calculation.arguments, strict=True))  # fmt: skip
+                         for arg, argument in wanted)  # fmt: skip
         else:
             ends = tuple(self._bound(arg, x, pins) for x in (LOW, HIGH) for arg in node.args)
         return self.forest.call(calculation, end, ends, size)

@@ -7,13 +7,29 @@ place of the piece that is refused. Bounded: length, depth, size, exponents.
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Callable, Iterable
 from fractions import Fraction
 
 from fitcheck.calculations import CALCULATIONS
 from fitcheck.language.tree import (
-    FLAG, TRUTH, YES_NO, Among, Apply, Call, Compare, Is, Known, Node, Number, One, Power, Same,
-    Some, Truth, Type,
+    FLAG,
+    TRUTH,
+    YES_NO,
+    Among,
+    Apply,
+    Call,
+    Compare,
+    Is,
+    Known,
+    Node,
+    Number,
+    One,
+    Power,
+    Same,
+    Some,
+    Truth,
+    Type,
 )  # fmt: skip
 from fitcheck.quantity import KINDS, NUMBER, Dimension, Interval
 from fitcheck.source import nearest
@@ -62,16 +78,21 @@ def parse(text: str, lookup: Lookup, names: Iterable[str] = (), *, numbers: bool
     if len(text) > MOST_CHARACTERS:
         raise ExpressionError(f"longer than {MOST_CHARACTERS} characters",
                               "move parts of it into derived quantities", (0, 1))  # fmt: skip
+    if "#" in text:
+        raise ExpressionError("a remark can't stand in an expression",
+                              "write it in the line above", (text.index("#"), 1))  # fmt: skip
+    flat = re.sub(r"\s", " ", text)  # lines don't matter, and offsets stay as they are
+    shift = len(flat) - len(flat.lstrip())
     try:
-        tree = ast.parse(text.strip() or "?", mode="eval")
+        tree = ast.parse(flat.strip() or "?", mode="eval")
     except SyntaxError as error:
-        at = max(0, (error.offset or 1) - 1)
+        at = shift + max(0, (error.offset or 1) - 1)
         raise ExpressionError(f"not an expression: {error.msg}",
-                              "write it as in: (a.length - b.length) >= least", (at, 1)) from None  # fmt: skip
+                              "write it as in: (a.length - b.length) >= least",
+                              (min(at, max(0, len(text) - 1)), 1)) from None  # fmt: skip
     except (ValueError, MemoryError, RecursionError):
         raise ExpressionError("not an expression that can be read", "simplify it", (0, 1)) from None
-    shift = len(text) - len(text.lstrip())
-    return _Parser(lookup, list(names), numbers, shift).checked(tree.body)
+    return _Parser(lookup, list(names), numbers, flat, shift).node(tree.body, 0)
 
 
 def describe(type_: Type) -> str:
@@ -97,20 +118,20 @@ def describe_dimension(dimension: Dimension) -> str:
 
 
 class _Parser:
-    def __init__(self, lookup: Lookup, names: list[str], numbers: bool, shift: int) -> None:
+    def __init__(self, lookup: Lookup, names: list[str], numbers: bool, text: str,
+                 shift: int) -> None:  # fmt: skip
         self.lookup = lookup
         self.names = names
         self.numbers = numbers
+        self.parsed = text.strip().encode()
         self.shift = shift
         self.count = 0
 
-    def checked(self, tree: ast.expr) -> Node:
-        return self.node(tree, 0)
-
     def at(self, tree: ast.expr) -> tuple[int, int]:
-        start = tree.col_offset
-        width = (tree.end_col_offset or start + 1) - start if tree.end_lineno == tree.lineno else 1
-        return start + self.shift, max(width, 1)
+        # Python counts bytes, a reader counts characters.
+        before = len(self.parsed[: tree.col_offset].decode())
+        width = len(self.parsed[tree.col_offset : tree.end_col_offset].decode())
+        return before + self.shift, max(width, 1)
 
     def fail(self, tree: ast.expr, what: str, mend: str = "") -> ExpressionError:
         return ExpressionError(what, mend, self.at(tree))
@@ -148,7 +169,7 @@ class _Parser:
             case ast.Call(func=ast.Name(id=name), args=args, keywords=[]):
                 return self.call(tree, name, args, deeper)
         raise self.fail(tree, "this is not part of the expression language",
-                        "use + - * / **, comparisons, and or not, if else, and named functions")  # fmt: skip
+                        "use + - * / **, comparisons, and or not, if else, named functions")
 
     def number(self, tree: ast.expr, value: object) -> Node:
         if isinstance(value, bool) or not isinstance(value, int | float):
@@ -211,7 +232,7 @@ class _Parser:
     def power(self, tree: ast.BinOp, depth: int) -> Node:
         base = self.quantity(tree.left, depth)
         exponent = tree.right.value if isinstance(tree.right, ast.Constant) else None
-        if not isinstance(exponent, int) or not 1 <= exponent <= MOST_EXPONENT:
+        if type(exponent) is not int or not 1 <= exponent <= MOST_EXPONENT:
             raise self.fail(tree.right, f"an exponent is a whole number from 1 to {MOST_EXPONENT}")
         assert isinstance(base.type, tuple)
         dimension = tuple(exponent * part for part in base.type)
@@ -243,8 +264,9 @@ class _Parser:
         nodes = tuple(self.quantity(arg, depth) for arg in args)
         for arg, node, argument in zip(args, nodes, found.arguments, strict=True):
             if node.type != argument.dimension:
-                raise self.fail(arg, f"'{argument.name}' of {name} is "
-                                f"{describe(argument.dimension)}, not {describe(node.type)}")  # fmt: skip
+                wanted = describe(argument.dimension)
+                raise self.fail(arg, f"'{argument.name}' of {name} is {wanted}, "
+                                f"not {describe(node.type)}")  # fmt: skip
         return Call(found.dimension, self.at(tree), found, nodes)
 
     def comparison(self, tree: ast.Compare, depth: int) -> Node:
@@ -287,7 +309,7 @@ class _Parser:
         choice, among = self.node(left, depth), self.node(right, depth)
         if not isinstance(among.type, Some) or choice.type != One(among.type.options):
             raise self.fail(right, f"{describe(choice.type)} can't be in {describe(among.type)}",
-                            "write: a.choice in ('one', 'other'), or a set of the same options")  # fmt: skip
+                            "write: a.choice in ('one', 'other'), or a set of these options")
         return Among(TRUTH, at, choice, among)
 
     def options(self, choice: ast.expr, texts: list[ast.expr], depth: int) -> tuple[Node, int]:

@@ -8,17 +8,30 @@ a variable that occurs twice is still bounded exactly.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from math import inf, isqrt
 
 from fitcheck.language.parse import ExpressionError
 from fitcheck.language.tree import (
-    Apply, Call, Known, Node, Number, Power, Step, Variable, variables,
+    Apply,
+    Call,
+    Known,
+    Node,
+    Number,
+    Power,
+    Step,
+    Variable,
+    variables,
 )  # fmt: skip
 from fitcheck.quantity import Interval
 
 End = Fraction | float  # a float is infinite
+# What a figure multiplies together at most, and what it comes to: exact digits grow with the
+# one, floats end with the other.
+MOST_FACTORS = 60
+MOST_SIZE = Fraction(10**40)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +63,14 @@ class Range:
     def power(self, exponent: int) -> Range:
         """The range to a whole power."""
         ends = (self.low**exponent, self.high**exponent)
-        low = 0 if exponent % 2 == 0 and self.low < 0 < self.high else min(ends)
-        return Range(Fraction(low), max(ends))
+        low = Fraction(0) if exponent % 2 == 0 and self.low < 0 < self.high else min(ends)
+        return Range(low, max(ends))
+
+    def magnitude(self) -> Range:
+        """The range without its signs."""
+        if self.sign:
+            return self if self.sign > 0 else -self
+        return Range(Fraction(0), max(-self.low, self.high))
 
     @property
     def sign(self) -> int:
@@ -61,7 +80,7 @@ class Range:
     @property
     def size(self) -> float:
         """The largest magnitude."""
-        return float(max(abs(self.low), abs(self.high)))
+        return float(self.magnitude().high)
 
 
 ZERO = Range(Fraction(0), Fraction(0))
@@ -86,21 +105,47 @@ def _root(value: End, up: bool) -> Fraction:
 class Ranges:
     """Ranges and slopes of the nodes of trees, each found once.
 
-    Raises ExpressionError where a divisor or root can leave its range, or a calculation can be
-    asked outside the range in which it holds.
+    Raises ExpressionError where a divisor or root can leave its range, a calculation can be
+    asked outside the range in which it holds, or a figure can outgrow all that is measured.
     """
 
     def __init__(self) -> None:
         self._ranges: dict[int, Range] = {}
+        self._factors: dict[int, int] = {}
         self._kept: list[Node] = []  # ids stay valid while their nodes are held
 
     def of(self, node: Node) -> Range:
         """The range of a quantity."""
         found = self._ranges.get(id(node))
         if found is None:
-            found = self._ranges[id(node)] = self._range(node)
+            self._factors[id(node)] = self._multiplied(node)
+            found = self._range(node)
+            if found.magnitude().high > MOST_SIZE:
+                raise ExpressionError("this can outgrow all that is measured",
+                                      "give it a plausible range", node.at)  # fmt: skip
+            self._ranges[id(node)] = found
             self._kept.append(node)
         return found
+
+    def _multiplied(self, node: Node) -> int:
+        """How many figures are multiplied together, each counted as often as it is met."""
+        inside = []
+        for part in _quantities(node):
+            self.of(part)
+            inside.append(self._factors[id(part)])
+        match node:
+            case Power(exponent=exponent):
+                factors = exponent * inside[0]
+            case Apply(op="*" | "/"):
+                factors = sum(inside)
+            case Call() | Apply(op="sqrt"):  # rounded
+                factors = 1
+            case _:
+                factors = max(inside, default=1)
+        if factors > MOST_FACTORS:
+            raise ExpressionError(f"this multiplies more than {MOST_FACTORS} figures together",
+                                  "use lower powers", node.at)  # fmt: skip
+        return factors
 
     def _range(self, node: Node) -> Range:
         match node:
@@ -141,8 +186,7 @@ class Ranges:
             case "neg":
                 return -values[0]
             case "abs":
-                low = 0 if values[0].sign == 0 else min(abs(values[0].low), abs(values[0].high))
-                return Range(low, max(abs(values[0].low), abs(values[0].high)))
+                return values[0].magnitude()
             case "sqrt":
                 if values[0].low < 0:
                     raise ExpressionError("the root of what can be negative within its plausible "
@@ -180,6 +224,15 @@ class Ranges:
         found = {name: slopes.get(name, ZERO) for name in repeated}
         return {name: 1 if slope.low >= 0 else -1 for name, slope in found.items()
                 if slope.low >= 0 or slope.high <= 0}  # fmt: skip
+
+
+def _quantities(node: Node) -> Iterator[Node]:
+    """The nearest quantities inside a node, those that its conditions ask about included."""
+    for part in node.parts:
+        if isinstance(part.type, tuple):
+            yield part
+        else:
+            yield from _quantities(part)
 
 
 def _occurrences(node: Node) -> Counter[str]:

@@ -5,7 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from fitcheck.language.tree import (
-    Among, Apply, Call, Compare, Is, Known, Node, Number, Power, Same, Step, Variable,
+    Among,
+    Apply,
+    Call,
+    Compare,
+    Is,
+    Known,
+    Node,
+    Number,
+    Power,
+    Same,
+    Step,
+    Variable,
 )  # fmt: skip
 
 Name = Callable[[Node], str]
@@ -23,9 +34,9 @@ def words(node: Node, name: Name, inside: int = 0) -> str:
         case Variable() | Known() | Step():
             return name(node)
         case Number(value=value):
-            return f"{float(value):g}"
+            return f"{float(value):.12g}"
         case Power(base=base, exponent=exponent):
-            return f"{words(base, name, 8)}{'¹²³⁴⁵⁶'[exponent - 1]}"
+            return _around(f"{words(base, name, 8)}{'¹²³⁴⁵⁶'[exponent - 1]}", 7, inside)
         case Call(calculation=calculation, args=args):
             listed = ", ".join(words(arg, name) for arg in args)
             return f"{calculation.name.replace('_', ' ')} of ({listed})"

@@ -17,6 +17,11 @@ def places(finding: Finding, layout: Layout) -> str:
     return group_name(finding.positions, layout)
 
 
+def capital(text: str) -> str:
+    """The text with a capital first letter."""
+    return text[:1].upper() + text[1:]
+
+
 def counted(number: int, one: str, many: str = "") -> str:
     """A number with its noun."""
     return f"{number} {one if number == 1 else many or one + 's'}"

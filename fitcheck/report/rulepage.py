@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from rich.console import Console
+
 from fitcheck.knowledge import Fix, Knowledge, Limit, Rule, Template
 from fitcheck.language import Is, Node, words
 from fitcheck.quantity import System, show
+from fitcheck.report.writer import Writer
 
 
 def rule_page(rule: Rule, knowledge: Knowledge, system: System) -> Iterator[tuple[str, str]]:
@@ -31,6 +34,14 @@ def rule_page(rule: Rule, knowledge: Knowledge, system: System) -> Iterator[tupl
     for caution in file.cautions:
         found = knowledge.cautions[str(caution)].file
         yield "Mind", f"{found.title}: {found.text}"
+
+
+def write_rule_page(rule: Rule, knowledge: Knowledge, console: Console, system: System) -> None:
+    """Write the page to a console."""
+    writer = Writer(console)
+    writer.line(rule.id, "bold")
+    for heading, text in rule_page(rule, knowledge, system):
+        writer.labelled(f"{heading}:", text, indent=2)
 
 
 class _Names:

@@ -8,24 +8,25 @@ from fractions import Fraction
 from rich.console import Console
 from rich.text import Text
 
-from fitcheck.check import Check, ClaimJudged, Derivation, Finding, Verdict, Works, describe_fact
+from fitcheck.check import Check, ClaimJudged, Finding, Verdict, Works
 from fitcheck.quantity import System
 from fitcheck.report.phrases import (
-    counted, fact_title, lacking, margin_line, missing_words, places, subjects, summary,
+    capital, counted, fact_title, lacking, margin_line, missing_words, places, subjects, summary,
     weakest_line,
 )  # fmt: skip
+from fitcheck.report.writer import Writer
 
 _MARKS = {"stop": "STOP", "serious": "SERIOUS", "advice": "REMARK"}
 _STYLES = {"stop": "bold red", "serious": "bold yellow", "advice": "bold cyan"}
 MOST_LACKING = 12
 
 
-class TerminalReport:
+class TerminalReport(Writer):
     """Writes a check to a console."""
 
     def __init__(self, check: Check, console: Console, system: System) -> None:
+        super().__init__(console)
         self.check = check
-        self.console = console
         self.system: System = system
         self.cautions: dict[str, None] = {}
 
@@ -45,27 +46,6 @@ class TerminalReport:
         self.undecided(everything)
         self.fits(everything)
         self.closing()
-
-    def line(self, text: str, style: str = "", indent: int = 0) -> None:
-        if not text:
-            return
-        self.wrapped(Text(text, style), indent)
-
-    def labelled(self, label: str, text: str, indent: int = 3) -> None:
-        if text:
-            self.wrapped(Text.assemble((f"{label} " if label else "", "bold"), text), indent)
-
-    def wrapped(self, text: Text, indent: int = 0, hang: int = 0) -> None:
-        """Print a text wrapped and indented, without blanks at the ends of lines."""
-        width = max(30, self.console.width - indent - hang)
-        for number, row in enumerate(text.wrap(self.console, width)):
-            row.rstrip()
-            pad = " " * (indent + (hang if number else 0))
-            self.console.print(Text(pad).append_text(row), soft_wrap=True)
-
-    def heading(self, text: str) -> None:
-        self.console.print()
-        self.line(text.upper(), "bold underline")
 
     def evidence(self) -> str:
         facts = {id(fact): fact for finding in self.check.findings
@@ -94,13 +74,13 @@ class TerminalReport:
         worst = max(findings, key=_most_missing)
         self.wrapped(Text.assemble(
             f"{number}. ", (_MARKS[rule.severity], _STYLES[rule.severity]), "  ",
-            (_capital(str(rule.file.title)), "bold"), (f"  [{rule.id}]", "dim")), hang=3)  # fmt: skip
+            (capital(str(rule.file.title)), "bold"), (f"  [{rule.id}]", "dim")), hang=3)  # fmt: skip
         for finding in findings:
             where = places(finding, self.check.build.layout)
             message = finding.message(self.system)
-            self.labelled(f"{_capital(where)}:" if where else "", message)
+            self.labelled(f"{capital(where)}:" if where else "", message)
             short = missing_words(finding, self.system)
-            self.line(f"{_capital(short)}." if short else "", "bold", indent=3)
+            self.line(f"{capital(short)}." if short else "", "bold", indent=3)
         self.labelled("Why:", str(rule.file.why))
         if len(findings) > 1:
             self.line(f"What mends it, by the figures of the worst place "
@@ -216,52 +196,11 @@ class TerminalReport:
             self.heading("Mind")
         for id_ in self.cautions:
             caution = self.check.knowledge.cautions[id_]
-            self.labelled(f"{_capital(str(caution.file.title))}:", str(caution.file.text), 0)
+            self.labelled(f"{capital(str(caution.file.title))}:", str(caution.file.text), 0)
         self.console.print()
         self.line("The maker's instructions rule over every figure here, and so do local codes. "
                   f"Knowledge {self.check.knowledge.digest}.", "dim")  # fmt: skip
 
 
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
 def _most_missing(finding: Finding) -> Fraction:
     return finding.shortfall.upper if finding.shortfall else Fraction(0)
-
-
-def write_explanation(check: Check, findings: list[Finding], console: Console,
-                      system: System) -> None:  # fmt: skip
-    """How one rule's findings come about, down to the figures given."""
-    report = TerminalReport(check, console, system)
-    for finding in findings:
-        where = places(finding, check.build.layout) or "the engine"
-        verdict = {Verdict.FITS: "fits", Verdict.CONFLICT: "clashes",
-                   Verdict.STRADDLES: "cannot be told: the figures known leave both open",
-                   Verdict.UNMEASURED: "cannot be told: not everything is known"}[finding.verdict]
-        report.line(f"{finding.rule.file.subject}, {where}: {verdict}", "bold")
-        if finding.verdict is Verdict.CONFLICT:
-            report.line(finding.message(system), indent=3)
-        margin = margin_line(finding, system)
-        report.labelled("Figure:", f"{margin}." if margin else "")
-        report.labelled("Why:", str(finding.rule.file.why))
-        report.line("How it comes about:", "bold", indent=3)
-        for derivation in finding.derivation(system):
-            _write_derivation(report, derivation, 5)
-        if finding.missing:
-            report.line("Not known:", "bold", indent=3)
-            for fact in finding.missing:
-                report.line(f"- {fact_title(check, fact.attribute)}, {describe_fact(fact)}",
-                            indent=5)  # fmt: skip
-        if finding.verdict is Verdict.CONFLICT:
-            report.mends(finding)
-        console.print()
-    report.closing()
-
-
-def _write_derivation(report: TerminalReport, derivation: Derivation, indent: int) -> None:
-    source = f"  [{derivation.source}]" if derivation.source else ""
-    formula = f" = {derivation.formula}" if derivation.formula else ""
-    report.line(f"{derivation.title} {derivation.value}{formula}{source}", indent=indent)
-    for part in derivation.parts:
-        _write_derivation(report, part, indent + 2)

@@ -1,0 +1,98 @@
+"""What the commands share: options, loading, printing, exit codes.
+
+Each command's module has HELP, `arguments(parser)` and `run(options)`. Heavy imports stand inside
+`run`, so that a command pays only for what it uses.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+from fitcheck.source import BadInput, Problem
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from rich.console import Console
+
+    from fitcheck.check import Check, Finding
+    from fitcheck.knowledge import Knowledge
+
+FITS, CLASHES, BAD_INPUT, OPEN = 0, 1, 2, 3
+WIDTH_OF_A_PIPE = 100
+
+
+def build_argument(parser: argparse.ArgumentParser) -> None:
+    """The build file."""
+    parser.add_argument("build", type=Path, help="the build file (YAML)")
+
+
+def rules_option(parser: argparse.ArgumentParser) -> None:
+    """Other rules than those that travel with fitcheck."""
+    parser.add_argument("--rules", type=Path, default=None, metavar="FOLDER",
+                        help="a rules folder of your own")  # fmt: skip
+
+
+def units_option(parser: argparse.ArgumentParser) -> None:
+    """How figures are shown."""
+    parser.add_argument("--units", choices=("inch", "metric"), default="inch",
+                        help="how figures are shown (default: inch)")  # fmt: skip
+
+
+def json_option(parser: argparse.ArgumentParser) -> None:
+    """Data instead of text."""
+    parser.add_argument("--json", action="store_true", help="data instead of text")
+
+
+def loaded(options: argparse.Namespace) -> Knowledge:
+    """The knowledge that the options name."""
+    from fitcheck.knowledge import load_knowledge  # noqa: PLC0415
+
+    return load_knowledge(options.rules)
+
+
+def checked(options: argparse.Namespace) -> Check:
+    """The check of the build that the options name."""
+    from fitcheck.check import check_build, read_build  # noqa: PLC0415
+
+    knowledge = loaded(options)
+    return check_build(read_build(options.build, knowledge), knowledge)
+
+
+def console() -> Console:
+    """Where text for people goes."""
+    from rich.console import Console  # noqa: PLC0415
+
+    return Console(highlight=False, width=None if sys.stdout.isatty() else WIDTH_OF_A_PIPE)
+
+
+def print_data(data: object) -> None:
+    """Print data as JSON."""
+    print(json.dumps(data, indent=2, ensure_ascii=False))
+
+
+def exit_code(check: Check, findings: Iterable[Finding]) -> int:
+    """The exit code that some findings of a check give."""
+    if check.failures:
+        return BAD_INPUT
+    verdicts = {finding.verdict.value for finding in findings}
+    return CLASHES if "conflict" in verdicts else FITS if verdicts <= {"fits"} else OPEN
+
+
+def refuse(what: str, mend: str = "") -> NoReturn:
+    """Refuse an argument."""
+    raise BadInput([Problem(what, None, mend)])
+
+
+def one_of(name: str, known: Iterable[str], what: str) -> str:
+    """`name`, refused when it is not known."""
+    from fitcheck.source import nearest  # noqa: PLC0415
+
+    names = list(known)
+    if name not in names:
+        refuse(f"there is no {what} '{name}'", nearest(name, names))
+    return name

@@ -1,0 +1,58 @@
+"""Show how the answer to one question about a build comes about."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from fitcheck.cli.common import (
+    FITS, build_argument, checked, console, exit_code, json_option, one_of, print_data, refuse,
+    rules_option, units_option,
+)  # fmt: skip
+
+if TYPE_CHECKING:
+    from fitcheck.check import Finding
+
+HELP = "show how the answer to one question comes about"
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """The command's arguments."""
+    build_argument(parser)
+    parser.add_argument("rule", help="the rule's name, as in square brackets in a check")
+    parser.add_argument("--at", default="", help="only here, as in 'exhaust' or '3 intake'")
+    rules_option(parser)
+    units_option(parser)
+    json_option(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command."""
+    check = checked(options)
+    rule = one_of(options.rule, check.knowledge.rules, "rule")
+    found = [finding for finding in check.all_findings
+             if finding.rule.id == rule and _here(finding, options.at)]  # fmt: skip
+    if not found:
+        where = f" at {options.at}" if options.at else ""
+        print(f"'{rule}' has nothing to say about this build{where}: it does not apply.")
+        return FITS
+    if options.json:
+        from fitcheck.report.data import finding_data  # noqa: PLC0415
+
+        print_data([finding_data(check, finding, options.units) for finding in found])
+    else:
+        from fitcheck.report.explanation import write_explanation  # noqa: PLC0415
+
+        write_explanation(check, found, console(), options.units)
+    return exit_code(check, found)
+
+
+def _here(finding: Finding, at: str) -> bool:
+    from fitcheck.model import Selector  # noqa: PLC0415
+
+    if not at:
+        return True
+    selector = Selector.read(at)
+    if selector is None:
+        refuse(f"'{at}' names no position", "write intake, exhaust, cylinder 3 or 3 exhaust")
+    return any(selector.covers(position) for position in finding.positions)

@@ -1,0 +1,47 @@
+"""How one rule's findings come about, down to the figures given."""
+
+from __future__ import annotations
+
+from rich.console import Console
+
+from fitcheck.check import Check, Derivation, Finding, Verdict, describe_fact
+from fitcheck.quantity import System
+from fitcheck.report.phrases import fact_title, margin_line, places
+from fitcheck.report.terminal import TerminalReport
+
+
+def write_explanation(check: Check, findings: list[Finding], console: Console,
+                      system: System) -> None:  # fmt: skip
+    """How one rule's findings come about, down to the figures given."""
+    report = TerminalReport(check, console, system)
+    for finding in findings:
+        where = places(finding, check.build.layout) or "the engine"
+        verdict = {Verdict.FITS: "fits", Verdict.CONFLICT: "clashes",
+                   Verdict.STRADDLES: "cannot be told: the figures known leave both open",
+                   Verdict.UNMEASURED: "cannot be told: not everything is known"}[finding.verdict]
+        report.line(f"{finding.rule.file.subject}, {where}: {verdict}", "bold")
+        if finding.verdict is Verdict.CONFLICT:
+            report.line(finding.message(system), indent=3)
+        margin = margin_line(finding, system)
+        report.labelled("Figure:", f"{margin}." if margin else "")
+        report.labelled("Why:", str(finding.rule.file.why))
+        report.line("How it comes about:", "bold", indent=3)
+        for derivation in finding.derivation(system):
+            _write_derivation(report, derivation, 5)
+        if finding.missing:
+            report.line("Not known:", "bold", indent=3)
+            for fact in finding.missing:
+                report.line(f"- {fact_title(check, fact.attribute)}, {describe_fact(fact)}",
+                            indent=5)  # fmt: skip
+        if finding.verdict is Verdict.CONFLICT:
+            report.mends(finding)
+        console.print()
+    report.closing()
+
+
+def _write_derivation(report: TerminalReport, derivation: Derivation, indent: int) -> None:
+    source = f"  [{derivation.source}]" if derivation.source else ""
+    formula = f" = {derivation.formula}" if derivation.formula else ""
+    report.line(f"{derivation.title} {derivation.value}{formula}{source}", indent=indent)
+    for part in derivation.parts:
+        _write_derivation(report, part, indent + 2)

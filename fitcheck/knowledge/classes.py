@@ -18,9 +18,11 @@ def build_class(key: Text, file: ClassFile, choices: Choices, reader: Reader) ->
     if each is None:
         return None
     optional = reader.yes(file.optional)
-    built = (_Attribute(key, name, attribute, each, optional, choices, reader).build()
-             for name, attribute in file.attributes.items())  # fmt: skip
-    attributes = {attribute.name: attribute for attribute in built if attribute}
+    built = {f"{key}.{name}": _Attribute(key, name, attribute, each, optional, choices,
+                                         reader).build()
+             for name, attribute in file.attributes.items()}  # fmt: skip
+    attributes = {name: attribute for name, attribute in built.items() if attribute}
+    reader.broken |= built.keys() - attributes.keys()
     title = str(file.title)
     for name, words in (("present", f"{title} fitted"), ("comes_with_head", f"{title} comes with "
                                                          "the head")):  # fmt: skip

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+import re
+from collections.abc import Callable, Iterator
 
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
@@ -15,20 +16,21 @@ from fitcheck.knowledge.files import (
     CautionFile, ClassFile, DerivedFile, MateFile, OperationFile, ProcedureFile, RuleFile,
     SourceFile,
 )  # fmt: skip
-from fitcheck.knowledge.names import Names
+from fitcheck.knowledge.names import Names, refused
 from fitcheck.knowledge.parts import (
-    Amount, Caution, Mate, Operation, Procedure, Rule, Source,
+    SOURCE_KINDS, Amount, Caution, Mate, Operation, Procedure, Rule, Source,
 )  # fmt: skip
 from fitcheck.knowledge.reading import Reader
 from fitcheck.knowledge.rules import RuleBuilder
 from fitcheck.language import Node, Variable
-from fitcheck.model import LEVELS, Attribute, PartClass, shaped
+from fitcheck.model import LEVELS, PartClass, shaped
 from fitcheck.quantity import KINDS
 from fitcheck.source import BadInput, Mapping, Place, Problem, Text, nearest, read_yaml
 from fitcheck.source import Source as File
 
 S = TypeVar("S")
 FOLDERS = ("classes", "derived", "fits", "mates", "measuring", "operations")
+SINGLE_FILES = ("cautions.yaml", "choices.yaml", "sources.yaml")
 
 
 def load_anew(root: Path) -> Knowledge:
@@ -58,6 +60,8 @@ class _Loader:
         self.sources = sources
         cautions = {str(key): Caution(str(key), file)
                     for key, file in self._single("cautions.yaml", CautionFile).items()}  # fmt: skip
+        for source in sources.values():
+            self.reader.one_of(source.file.kind, SOURCE_KINDS, "kind of source")
         for caution in cautions.values():
             self.reader.one_of(caution.file.source, sources, "source in sources.yaml")
         self.cautions = cautions
@@ -80,18 +84,29 @@ class _Loader:
 
     def _check_folders(self) -> None:
         for path in sorted(self.root.iterdir()):
-            if path.is_dir() and path.name not in FOLDERS:
-                self.problems.append(Problem(f"the folder {path.name}/ is not known under rules",
-                                             Place(File(str(path), "")),
-                                             nearest(path.name, FOLDERS)))  # fmt: skip
+            known, what = (FOLDERS, f"the folder {path.name}/") if path.is_dir() else \
+                (SINGLE_FILES, f"the file {path.name}")  # fmt: skip
+            if path.name not in known:
+                self._unknown_file(path, f"{what} is not known under rules", known)
+        for folder in FOLDERS:
+            for path in sorted((self.root / folder).rglob("*")):
+                if path.is_file() and path.suffix != ".yaml":
+                    self._unknown_file(path, f"{path.name} is not read", ())
+
+    def _unknown_file(self, path: Path, what: str, known: tuple[str, ...]) -> None:
+        mend = nearest(path.name, known) if known else "name it .yaml, or take it away"
+        self.problems.append(Problem(what, Place(File(str(path), "")), mend))
 
     def _mapping(self, path: Path) -> Mapping | None:
         node = read_yaml(path, self.problems)
         if node is None:
+            self.reader.broken |= _names_in(path)
             return None
         self.digest.update(node.place.source.text.encode())
         if not isinstance(node, Mapping):
-            self.problems.append(Problem("keys with values are wanted in this file", node.place))
+            self.problems.append(Problem("keys with values are wanted in this file", node.place,
+                                         "write it as the files beside it"))  # fmt: skip
+            self.reader.broken |= _names_in(path)
             return None
         return node
 
@@ -103,6 +118,7 @@ class _Loader:
 
     def _entries(self, node: Mapping, shape: type[S]) -> dict[Text, S]:
         built = {key: shaped(shape, value, self.problems) for key, value in node.items()}
+        self.reader.broken |= {str(key) for key, value in built.items() if value is None}
         return {key: value for key, value in built.items() if value is not None}
 
     def _single(self, name: str, shape: type[S]) -> dict[Text, S]:
@@ -126,7 +142,9 @@ class _Loader:
         """Files that hold one thing each, named by the file."""
         for path, node in self._files(folder):
             value = shaped(shape, node, self.problems)
-            if value is not None:
+            if value is None:
+                self.reader.broken.add(path.stem)
+            else:
                 yield Text(path.stem, node.place), path, value
 
     # Kinds.
@@ -147,14 +165,21 @@ class _Loader:
         choices: Choices = {}
         node = self._mapping(self.root / "choices.yaml")
         for key, options in (node or {}).items():
-            if isinstance(options, Mapping):
+            if isinstance(options, Mapping) and all(isinstance(w, Text) for w in options.values()):
                 choices[str(key)] = {str(o): str(words) for o, words in options.items()}
             else:
-                self.reader.problem(key, "a list of options is written option: words shown")
-        classes = {}
+                self.reader.problem(key, "a list of options is written option: words shown",
+                                    "write as in: flat: flat tappet")  # fmt: skip
+                self.reader.broken.add(str(key))
+        classes: dict[str, PartClass] = {}
         for key, _, file in self._named("classes", ClassFile):
             built = build_class(key, file, choices, self.reader)
-            if built is not None:
+            if built is None:
+                self.reader.broken.add(str(key))
+            elif built.id in classes:
+                self.reader.problem(key, f"'{key}' stands already at {classes[built.id].place}",
+                                    "keep one of the two files")  # fmt: skip
+            else:
                 classes[built.id] = built
             for entry in file.attributes.values():
                 if entry.measure is not None:
@@ -167,9 +192,15 @@ class _Loader:
             self._check(mate.between, classes, "part class")
             self._check(mate.through, self.attributes, "attribute")
             if len(set(mate.between)) != 2:
-                self.reader.problem(key, "an interface is between two classes")
-            for slot in {name.partition(".")[0] for name in mate.through} - set(mate.between):
-                self.reader.problem(key, f"'{slot}' is not one of the two classes that meet here")
+                self.reader.problem(key, "an interface is between two classes",
+                                    "give two different ones")  # fmt: skip
+                continue
+            if not classes.keys() >= set(mate.between):
+                continue
+            for slot in sorted({name.partition(".")[0] for name in mate.through}
+                               - set(mate.between)):  # fmt: skip
+                self.reader.problem(key, f"'{slot}' is not one of the two classes that meet here",
+                                    "leave its attributes out")  # fmt: skip
         return {str(key): Mate(str(key), mate) for key, mate in found.items()}
 
     def _operations(self, names: Names, classes: dict[str, PartClass]) -> dict[str, Operation]:
@@ -184,9 +215,10 @@ class _Loader:
             each = self.reader.one_of(file.each, LEVELS, "level")
             hours = self.reader.quantity(file.hours, KINDS["time"])
             amount = self._amount(file)
-            if each is None or hours is None or (file.amount and amount is None):
-                continue
             effects = self._effects(file, amount, names)
+            if each is None or hours is None or (file.amount and amount is None):
+                self.reader.broken.add(str(key))
+                continue
             found[str(key)] = Operation(str(key), file, each, amount, effects, hours)
         self._check_order(files)
         return found
@@ -204,7 +236,9 @@ class _Loader:
         return Amount(kind, step, span.interval, str(file.amount.means))
 
     def _effects(self, file: OperationFile, amount: Amount | None, names: Names) -> dict[str, Node]:
-        extra = {}
+        extra: dict[str, Callable[[tuple[int, int]], Node]] = {}
+        if file.amount is not None:
+            extra["amount"] = refused
         if amount is not None:
             extra["amount"] = lambda at: Variable(amount.kind.dimension, at, "amount", amount.kind,
                                                   amount.range)  # fmt: skip
@@ -238,9 +272,12 @@ class _Loader:
             self._check(file.cautions, self.cautions, "caution")
             covered += file.covers
             rule = builder.build(key, path.parent.name, file)
-            if rule is not None and rule.id in rules:
-                self.reader.problem(key, f"'{key}' stands already at {rules[rule.id].place}")
-            elif rule is not None:
+            if rule is None:
+                self.reader.broken.add(str(key))
+            elif rule.id in rules:
+                self.reader.problem(key, f"'{key}' stands already at {rules[rule.id].place}",
+                                    "keep one of the two files")  # fmt: skip
+            else:
                 rules[rule.id] = rule
         self._check(covered, rules, "rule")
         return rules
@@ -248,5 +285,14 @@ class _Loader:
     def _check(self, names: list[Text], known: dict[Any, Any], what: str) -> None:
         for name in names:
             self.reader.one_of(name, map(str, known), what)
+
+
+def _names_in(path: Path) -> set[str]:
+    """What a file that can't be read seems to define: nothing else is told about these names."""
+    try:
+        text = path.read_text(encoding="utf-8", errors="replace")
+    except OSError:
+        text = ""
+    return {path.stem, *re.findall(r"^(\w+):", text, re.MULTILINE)}
 
 

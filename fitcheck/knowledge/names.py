@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 
@@ -15,6 +16,7 @@ from fitcheck.language.tree import Type
 from fitcheck.model import SIDES, Attribute
 from fitcheck.source import Problem, Text, nearest
 
+_FILLED_IN = re.compile(r"\{([^{}]*)\}")
 SIDE = Attribute("side", "side", "valve", options=SIDES, option_words=SIDES, options_name="side")
 Extra = Mapping[str, Callable[[tuple[int, int]], Node]]
 
@@ -35,7 +37,7 @@ class Names:
         """Load the derived quantities, in whatever order they stand."""
         self._files = files
         for name in list(files):
-            with suppress(_Reported):
+            with suppress(Reported):
                 self._find_derived(name)
 
     def expression(self, text: Text, extra: Extra | None = None, *, numbers: bool = True,
@@ -59,7 +61,7 @@ class Names:
             place = line_place(text, error.offset, error.width)
             self.reader.problems.append(Problem(error.what, place, error.mend))
             return None
-        except _Reported:
+        except Reported:
             return None
         return node
 
@@ -75,18 +77,35 @@ class Names:
         """A text with `{names}`; each name must be one that expressions know."""
         pieces: list[tuple[str, str | None]] = []
         nodes: dict[str, Node] = {}
-        rest = str(text)
-        while rest:
-            words, opened, rest = rest.partition("{")
-            name, closed, rest = rest.partition("}") if opened else ("", "", "")
-            if opened and not closed:
-                self.reader.problem(text, "a { without its }", "close it, or leave it out")
-            if name and name not in nodes:
-                node = self.expression(Text(name, text.place), extra)
+        end = 0
+        for match in _FILLED_IN.finditer(text):
+            words, name = text[end : match.start()], match[1]
+            self._check_words(text, words)
+            if not name.strip():
+                self.reader.problem(text, "a {} with no name in it", "write {name}")
+            elif name not in nodes:
+                place = line_place(text, match.start(1), len(name))
+                node = self._shown(Text(name, place), extra)
                 if node is not None:
                     nodes[name] = node
-            pieces.append((words, name or None))
-        return Template(tuple(pieces), nodes)
+            pieces.append((words, name))
+            end = match.end()
+        self._check_words(text, text[end:])
+        return Template((*pieces, (text[end:], None)), nodes)
+
+    def _shown(self, name: Text, extra: Extra | None) -> Node | None:
+        """What a text shows: a quantity or an option."""
+        node = self.expression(name, extra)
+        if node is not None and not isinstance(node.type, tuple) and not isinstance(node, Variable):
+            self.reader.problem(name, f"{describe(node.type)} can't be shown",
+                                "name a figure or a choice")  # fmt: skip
+            return None
+        return node
+
+    def _check_words(self, text: Text, words: str) -> None:
+        for brace, other in ("{}", "}{"):
+            if brace in words:
+                self.reader.problem(text, f"a {brace} without its {other}", "write {name}")
 
     def find(self, name: str, at: tuple[int, int]) -> Node | None:
         """The node of an attribute or derived quantity; None when there is none of that name."""
@@ -94,6 +113,8 @@ class Names:
             return self._find_derived(name)
         attribute = self.attributes.get(name)
         if attribute is None:
+            if self.reader.told(name):
+                raise Reported
             self._explain_unknown(name, at)
             return None
         if attribute.kind is not None:
@@ -123,22 +144,23 @@ class Names:
     def _find_derived(self, name: str) -> Node:
         if name in self.derived:
             return self.derived[name].node
-        key = next((key for key in self._files if key == name), None)
-        if key is None:  # it failed before, and that was told
-            raise _Reported
+        if self.reader.told(name):
+            raise Reported
+        key = next(key for key in self._files if key == name)
         if name in self._open:
             circle = " -> ".join([*self._open[self._open.index(name) :], name])
             self.reader.problem(key, f"'{name}' is derived from itself: {circle}",
                                 "break the circle")  # fmt: skip
-            raise _Reported
+            self.reader.broken.update(self._open[self._open.index(name) :])
+            raise Reported
         self._open.append(name)
         try:
             built = self._derived(key, self._files[key])
         finally:
             self._open.pop()
         if built is None:
-            del self._files[key]
-            raise _Reported
+            self.reader.broken.add(name)
+            raise Reported
         self.derived[name] = built
         return built.node
 
@@ -155,5 +177,10 @@ class Names:
         return Derived(str(key), file, kind, node)
 
 
-class _Reported(Exception):
+class Reported(Exception):
     """The problem behind this failure stands in the list already."""
+
+
+def refused(at: tuple[int, int]) -> Node:
+    """Stands for a name whose own entry was refused."""
+    raise Reported

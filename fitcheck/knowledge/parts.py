@@ -17,6 +17,9 @@ from fitcheck.source import Place, Text
 Severity = Literal["stop", "serious", "advice"]
 SEVERITIES: tuple[Severity, ...] = ("stop", "serious", "advice")
 
+SOURCE_KINDS = ("manual", "standard", "handbook", "textbook", "trade press", "data", "geometry",
+                "physics", "practice", "memory")  # fmt: skip
+
 
 @dataclass(frozen=True, slots=True)
 class Source:

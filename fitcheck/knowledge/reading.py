@@ -19,6 +19,11 @@ class Reader:
 
     def __init__(self, problems: list[Problem]) -> None:
         self.problems = problems
+        self.broken: set[str] = set()  # names that stand in a file, but were refused there
+
+    def told(self, name: str) -> bool:
+        """Whether a name, or the part class before its dot, was refused where it stands."""
+        return not self.broken.isdisjoint((name, name.partition(".")[0]))
 
     def problem(self, text: Text, what: str, mend: str = "") -> None:
         """Add a problem at a scalar."""
@@ -39,8 +44,23 @@ class Reader:
 
     def any_quantity(self, text: Text, kind_name: Text | None) -> Quantity | None:
         """A quantity of the named kind, else of the kind its unit tells."""
-        kind = self.kind(kind_name) if kind_name else kind_of(text) or KINDS["number"]
-        return self.quantity(text, kind) if kind else None
+        if kind_name is not None:
+            kind = self.kind(kind_name)
+            return self.quantity(text, kind) if kind else None
+        kind = kind_of(text)
+        if kind is None:
+            self.no_quantity(text)
+            return None
+        return self.quantity(text, kind)
+
+    def no_quantity(self, text: Text) -> None:
+        """Add why a text is no quantity of any kind."""
+        try:
+            read_quantity(text, KINDS["number"])
+        except QuantityError as error:
+            self.misread(text, QuantityError(error.what, "write it as in 0.060 in or 85 lbf",
+                                             error.offset, error.width))  # fmt: skip
+
 
     def tolerance(self, text: Text, kind: Kind) -> Tolerance | None:
         """A plus-minus."""
@@ -60,7 +80,8 @@ class Reader:
         for name in names:
             if name == text:
                 return name
-        self.problem(text, f"'{text}' is no {what}", nearest(text, names))
+        if not self.told(text):
+            self.problem(text, f"'{text}' is no {what}", nearest(text, names))
         return None
 
     def count(self, text: Text) -> int:

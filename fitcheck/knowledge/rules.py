@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from fitcheck.knowledge.files import FixFile, LimitFile, RuleFile
 from fitcheck.knowledge.kinds import margin_kind, shortfall
-from fitcheck.knowledge.names import Extra, Names
+from fitcheck.knowledge.names import Extra, Names, refused
 from fitcheck.knowledge.parts import (
     SEVERITIES, Fix, Limit, Operation, Rule, Source, Template, level_of,
 )  # fmt: skip
@@ -15,7 +15,7 @@ from fitcheck.language import TRUTH, Known, Node, Options, Step, variables, walk
 from fitcheck.language.tree import Apply, Is
 from fitcheck.model import Attribute, PartClass
 from fitcheck.quantity import Kind, Quantity
-from fitcheck.source import Text
+from fitcheck.source import Problem, Text
 
 
 class RuleBuilder:
@@ -35,41 +35,44 @@ class RuleBuilder:
         severity = reader.one_of(file.severity, SEVERITIES, "severity")
         built = {str(name): self._limit(name, limit) for name, limit in file.limits.items()}
         limits = {name: limit for name, limit in built.items() if limit is not None}
-        if len(limits) < len(built) or severity is None:
-            return None
-        known = {name: _stands_for(limit.node) for name, limit in limits.items()}
+        known: Extra = {name: _stands_for(limit.node) if limit else refused
+                        for name, limit in built.items()}  # fmt: skip
         applies = None
         if file.applies is not None:
             applies = self.names.expression(file.applies, known, numbers=False, want=TRUTH)
         requires = self.names.expression(file.requires, known, numbers=False, want=TRUTH)
-        if requires is None or (file.applies is not None and applies is None):
-            return None
-        nodes = [requires, *([applies] if applies else [])]
-        self._check_limits_used(limits, nodes, key)
-        if not limits and file.source is None:
+        if not file.limits and file.source is None:
             reader.problem(key, f"'{key}' names no source", "add source: to the rule or its limits")
         if file.source is not None:
             reader.one_of(file.source, self.sources, "source in sources.yaml")
         message = self.names.template(file.message, known)
         fixes = tuple(self._fix(fix, known, requires, key) for fix in file.fixes)
+        if requires is None or severity is None or len(limits) < len(built) \
+                or (file.applies is not None and applies is None):  # fmt: skip
+            return None
+        nodes = [requires, *([applies] if applies else [])]
+        self._check_limits_used(limits, nodes)
         inputs = {name: variable for node in nodes for name, variable in variables(node).items()}
         each = level_of(nodes, self.names.attributes)
         return Rule(str(key), family, file, severity, applies, requires, limits, message, fixes,
                     inputs, each, key.place, _branching(nodes),
                     _told(message, fixes) - set(inputs))  # fmt: skip
 
-    def _check_limits_used(self, limits: dict[str, Limit], nodes: list[Node], key: Text) -> None:
+    def _check_limits_used(self, limits: dict[str, Limit], nodes: list[Node]) -> None:
         read = {id(found) for node in nodes for found in walk(node)}
         for limit in limits.values():
             if id(limit.node) not in read:
-                self.reader.problem(key, f"the limit '{limit.name}' of '{key}' is not used",
-                                    "use it in requires or applies, or leave it out")  # fmt: skip
+                self.reader.problems.append(
+                    Problem(f"the limit '{limit.name}' is not used", limit.place,
+                            "use it in requires or applies, or leave it out"))  # fmt: skip
 
     def _limit(self, name: Text, file: LimitFile) -> Limit | None:
         reader = self.reader
         source = reader.one_of(file.source, self.sources, "source in sources.yaml")
-        if (file.value is None) == (file.by is None or file.values is None):
-            reader.problem(name, f"the limit '{name}' needs a value, or 'by' with 'values'")
+        given = [text is not None for text in (file.value, file.by, file.values)]
+        if given not in ([True, False, False], [False, True, True]):
+            reader.problem(name, f"the limit '{name}' needs a value, or 'by' with 'values'",
+                           "give either of the two")  # fmt: skip
             return None
         if file.value is not None:
             quantity = reader.any_quantity(file.value, file.quantity)
@@ -127,17 +130,22 @@ class RuleBuilder:
             node = Apply(kind.dimension, at, "pick", (condition, known[option], node))
         return Step(kind.dimension, at, name, node, kind)
 
-    def _fix(self, file: FixFile, known: Extra, requires: Node, key: Text) -> Fix:
+    def _fix(self, file: FixFile, known: Extra, requires: Node | None, key: Text) -> Fix:
         reader = self.reader
         if (file.do is None) == (file.replace is None):
-            reader.problem(key, "a fix either does an operation or replaces a part",
+            reader.problem(file.replace or file.note or key,
+                           "a fix either does an operation or replaces a part",
                            "give one of 'do' and 'replace'")  # fmt: skip
         if file.do is not None:
             reader.one_of(file.do, self.operations, "operation")
         if file.replace is not None:
             reader.one_of(file.replace, self.classes, "part class")
-        kind = margin_kind(requires)
-        extra = {**known, "shortfall": _stands_for(shortfall(kind))} if kind else known
+        kind = margin_kind(requires) if requires is not None else None
+        extra: dict[str, Callable[[tuple[int, int]], Node]] = dict(known)
+        if kind is not None:
+            extra["shortfall"] = _stands_for(shortfall(kind))
+        elif requires is None:
+            extra["shortfall"] = refused
         amount = None
         if file.amount is not None:
             operation = self.operations.get(file.do or "")

@@ -181,7 +181,7 @@ class Ranges:
                 if values[1].low <= 0 <= values[1].high:
                     raise ExpressionError("the divisor can be zero within its plausible range",
                                           "give the derived quantity a plausible range that "
-                                          "excludes zero", node.args[1].at)  # fmt: skip
+                                          "excludes zero", _written_at(node.args[1], node))  # fmt: skip
                 return values[0] * values[1].inverse()
             case "neg":
                 return -values[0]
@@ -191,7 +191,7 @@ class Ranges:
                 if values[0].low < 0:
                     raise ExpressionError("the root of what can be negative within its plausible "
                                           "range", "give the derived quantity a plausible range",
-                                          node.args[0].at)  # fmt: skip
+                                          _written_at(node.args[0], node))  # fmt: skip
                 return Range(_root(values[0].low, False), _root(values[0].high, True))
             case "min":
                 return Range(min(v.low for v in values), min(v.high for v in values))
@@ -207,7 +207,8 @@ class Ranges:
                 raise ExpressionError(
                     f"'{argument.name}' of {node.calculation.name} can leave the range in which "
                     f"it holds, {argument.low:g}..{argument.high:g} {argument.unit.name}",
-                    "give the derived quantity a plausible range inside it", arg.at)  # fmt: skip
+                    "give the derived quantity a plausible range inside it",
+                    _written_at(arg, node))  # fmt: skip
             lows.append(float(have.low))
             highs.append(float(have.high))
         low_end = node.calculation.lower(tuple(lows), tuple(highs))
@@ -233,6 +234,11 @@ def _quantities(node: Node) -> Iterator[Node]:
             yield part
         else:
             yield from _quantities(part)
+
+
+def _written_at(part: Node, whole: Node) -> tuple[int, int]:
+    """Where a part of `whole` is written; a name's own node doesn't know where it is used."""
+    return whole.at if isinstance(part, Step | Known) else part.at
 
 
 def _occurrences(node: Node) -> Counter[str]:

@@ -24,6 +24,10 @@ def counting_parts(node: Node, facts: Facts, values: Values) -> tuple[Node, ...]
         condition, yes, no = node.args
         settled = taken(condition, facts)
         return node.args if settled is None else (condition, yes if settled else no)
+    if isinstance(node, Apply) and node.op in ("and", "or"):
+        # One part that settles the whole is enough.
+        decisive = node.op == "or"
+        return next(((arg,) for arg in node.args if taken(arg, facts) is decisive), node.args)
     if isinstance(node, Apply) and node.op == "agree":
         kept = tuple(way for way, other in zip(node.args, reversed(node.args), strict=True)
                      if not _idle(way, other, facts, values))  # fmt: skip
@@ -48,7 +52,11 @@ def ways(roots: list[Node]) -> list[Node]:
         if id(node) in seen:
             continue
         seen.add(id(node))
-        if isinstance(node, Apply) and node.op == "agree":
+        if isinstance(node, Apply) and node.op in ("and", "or"):
+        # One part that settles the whole is enough.
+        decisive = node.op == "or"
+        return next(((arg,) for arg in node.args if taken(arg, facts) is decisive), node.args)
+    if isinstance(node, Apply) and node.op == "agree":
             found |= {id(way): way for way in node.args}
         stack.extend(node.parts)
     return list(found.values())

@@ -175,7 +175,7 @@ class Finding:
         if fix.replace:
             title = self.knowledge.classes[fix.replace].title
             look_for = self._with_shortfall(fix.look_for, missing, system) if fix.look_for else ""
-            text = f"another {title}" + (f": {look_for}" if look_for else "")
+            text = f"replace the {title}" + (f": {look_for}" if look_for else "")
             return Mend(fix, None, None, True, text)
         operation = self.knowledge.operations[fix.operation]
         text = str(operation.file.title)

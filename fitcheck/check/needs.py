@@ -47,6 +47,8 @@ def _find(node: Node, facts: Facts, memo: dict[int, dict[str, None]]) -> dict[st
             return {}
         # The way that lacks least is the one to ask for.
         return min(ways, key=len)
+    if isinstance(node, Apply) and node.op in ("and", "or") and taken(node, facts) is not None:
+        return {}
     if isinstance(node, Apply) and node.op == "pick":
         settled = taken(parts[0], facts)
         if settled is not None:
@@ -58,10 +60,17 @@ def _find(node: Node, facts: Facts, memo: dict[int, dict[str, None]]) -> dict[st
 
 
 def taken(condition: Node, facts: Facts) -> bool | None:
-    """Whether a choice between branches is settled, and how."""
-    if not isinstance(condition, Is) or not isinstance(condition.choice, Variable):
-        return None
-    mask = facts[condition.choice.name].mask
-    if not mask & ~condition.mask:
-        return True
-    return None if mask & condition.mask else False
+    """Whether the choices told so far settle a condition, and how."""
+    if isinstance(condition, Is) and isinstance(condition.choice, Variable):
+        mask = facts[condition.choice.name].mask
+        if not mask & ~condition.mask:
+            return True
+        return None if mask & condition.mask else False
+    if isinstance(condition, Apply) and condition.op == "not":
+        inner = taken(condition.args[0], facts)
+        return None if inner is None else not inner
+    if isinstance(condition, Apply) and condition.op in ("and", "or"):
+        found = [taken(arg, facts) for arg in condition.args]
+        decisive = condition.op == "or"
+        return decisive if decisive in found else None if None in found else not decisive
+    return None

@@ -167,7 +167,7 @@ def _told(message: Template, fixes: tuple[Fix, ...]) -> frozenset[str]:
 
 
 def _branching(nodes: list[Node]) -> bool:
-    return any(isinstance(found, Apply) and found.op in ("agree", "pick")
+    return any(isinstance(found, Apply) and found.op in ("agree", "pick", "and", "or")
                for node in nodes for found in walk(node))  # fmt: skip
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 
-from fitcheck.check import Check, Finding, describe_fact
+from fitcheck.check import Check, Demand, Finding, describe_fact
+from fitcheck.language import Known
 from fitcheck.model import Attribute, Evidence, Fact, Layout, Position, group_name
 from fitcheck.quantity import Interval, System, show
 
@@ -50,9 +51,18 @@ def margin_line(finding: Finding, system: System) -> str:
     if not finding.demands:
         return ""
     demand = finding.demands[0]
-    actual, wanted = (show(x, demand.kind, system) for x in (demand.actual, demand.wanted))
+    return f"{show(demand.actual, demand.kind, system)}, wanted {wanted_words(demand, system)}; " \
+           f"{missing_words(finding, system)}"  # fmt: skip
+
+
+def wanted_words(demand: Demand, system: System) -> str:
+    """What a demand wants; where practice disagrees on the limit, what each side says."""
     direction = "at least" if demand.node.op[0] == ">" else "at most"
-    return f"{actual}, wanted {direction} {wanted}; {missing_words(finding, system)}"
+    if isinstance(demand.node.right, Known) and demand.wanted.width:
+        ends = (demand.wanted.lower, demand.wanted.upper)
+        low, high = (show(Interval.point(end), demand.kind, system) for end in ends)
+        return f"{direction} {low} by some and {high} by others"
+    return f"{direction} {show(demand.wanted, demand.kind, system)}"
 
 
 def missing_words(finding: Finding, system: System) -> str:

@@ -113,4 +113,4 @@ def _fix(fix: Fix, knowledge: Knowledge, name: _Names) -> str:
         return f"{knowledge.operations[fix.operation].file.title}{note}"
     title = knowledge.classes[fix.replace].title
     look_for = f": {name.template(fix.look_for)}" if fix.look_for else ""
-    return f"another {title}{look_for}{note}"
+    return f"replace the {title}{look_for}{note}"

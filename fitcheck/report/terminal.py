@@ -91,7 +91,9 @@ class TerminalReport(Writer):
             self.cautions[str(caution)] = None
 
     def mends(self, finding: Finding) -> None:
-        for number, mend in enumerate(finding.mends(self.system)):
+        found = finding.mends(self.system)
+        enough = [mend for mend in found if mend.enough]
+        for number, mend in enumerate(enough or found):
             note = f" ({mend.fix.note})" if mend.fix.note else ""
             self.labelled("Mend:" if number == 0 else "  or:", f"{mend.text}{note}")
             if mend.operation is not None:
@@ -103,22 +105,30 @@ class TerminalReport(Writer):
     def claims(self) -> None:
         if not self.check.claims:
             return
-        told = [claim for claim in self.check.claims if not claim.finding.missing]
+        told: dict[str, list[ClaimJudged]] = {}
+        for claim in self.check.claims:
+            if not claim.finding.missing:
+                told.setdefault(claim.finding.rule.id, []).append(claim)
         if told:
             self.heading("What the seller says")
-        for claim in told:
-            self.claim(claim)
+        for claims in told.values():
+            self.claim(claims)
 
-    def claim(self, claim: ClaimJudged) -> None:
-        finding = claim.finding
+    def claim(self, claims: list[ClaimJudged]) -> None:
+        """One claim, at all its places: inside it or not, and whether it holds good."""
+        worst = min(claims, key=lambda claim: _WORST_FIRST.index(claim.finding.verdict))
+        finding = worst.finding
         inside = {Verdict.FITS: "inside the claim", Verdict.CONFLICT: "OUTSIDE THE CLAIM",
                   Verdict.STRADDLES: "at the edge of the claim",
                   Verdict.UNMEASURED: "cannot be told yet"}[finding.verdict]  # fmt: skip
         subject = str(finding.rule.file.subject)
         self.wrapped(Text.assemble("- ", (subject, "bold"), f": this build is {inside}; ",
-                                   *self.works(claim)), hang=2)  # fmt: skip
-        if finding.verdict is Verdict.CONFLICT:
-            self.line(finding.message(self.system), indent=3)
+                                   *self.works(worst)), hang=2)  # fmt: skip
+        for claim in claims:
+            if claim.finding.verdict is Verdict.CONFLICT:
+                where = places(claim.finding, self.check.build.layout)
+                self.labelled(f"{capital(where)}:" if where else "",
+                              claim.finding.message(self.system), 2)  # fmt: skip
 
     def works(self, claim: ClaimJudged) -> Iterator[str]:
         against = subjects(claim.against)
@@ -200,6 +210,9 @@ class TerminalReport(Writer):
         self.console.print()
         self.line("The maker's instructions rule over every figure here, and so do local codes. "
                   f"Knowledge {self.check.knowledge.digest}.", "dim")  # fmt: skip
+
+
+_WORST_FIRST = (Verdict.CONFLICT, Verdict.STRADDLES, Verdict.UNMEASURED, Verdict.FITS)
 
 
 def _most_missing(finding: Finding) -> Fraction:

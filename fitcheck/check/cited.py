@@ -52,11 +52,7 @@ def ways(roots: list[Node]) -> list[Node]:
         if id(node) in seen:
             continue
         seen.add(id(node))
-        if isinstance(node, Apply) and node.op in ("and", "or"):
-        # One part that settles the whole is enough.
-        decisive = node.op == "or"
-        return next(((arg,) for arg in node.args if taken(arg, facts) is decisive), node.args)
-    if isinstance(node, Apply) and node.op == "agree":
+        if isinstance(node, Apply) and node.op == "agree":
             found |= {id(way): way for way in node.args}
         stack.extend(node.parts)
     return list(found.values())

@@ -17,10 +17,13 @@ from fitcheck.check.figures import Figures
 from fitcheck.check.needs import missing_in
 from fitcheck.check.verdict import Verdict
 from fitcheck.knowledge import Fix, Knowledge, Operation, Rule, Template, kind_in, shortfall
-from fitcheck.language import Compare, Is, Known, Node, Step, Variable, walk, words
+from fitcheck.language import YES_NO, Compare, Is, Known, Node, Step, Variable, walk, words
 from fitcheck.language.tree import Apply
 from fitcheck.model import Attribute, Evidence, Fact, Position
 from fitcheck.quantity import Interval, Kind, System, show
+
+
+NOT_FITTED = YES_NO.bit("no")
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +178,9 @@ class Finding:
         if fix.replace:
             title = self.knowledge.classes[fix.replace].title
             look_for = self._with_shortfall(fix.look_for, missing, system) if fix.look_for else ""
-            text = f"replace the {title}" + (f": {look_for}" if look_for else "")
+            fitted = self.facts.get(f"{fix.replace}.present")
+            verb = "fit" if fitted is not None and fitted.mask == NOT_FITTED else "replace the"
+            text = f"{verb} {title}" + (f": {look_for}" if look_for else "")
             return Mend(fix, None, None, True, text)
         operation = self.knowledge.operations[fix.operation]
         text = str(operation.file.title)

@@ -6,7 +6,6 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from fitcheck.check import Check, Demand, Finding, describe_fact
-from fitcheck.language import Known
 from fitcheck.model import Attribute, Evidence, Fact, Layout, Position, group_name
 from fitcheck.quantity import Interval, System, show
 
@@ -51,14 +50,16 @@ def margin_line(finding: Finding, system: System) -> str:
     if not finding.demands:
         return ""
     demand = finding.demands[0]
-    return f"{show(demand.actual, demand.kind, system)}, wanted {wanted_words(demand, system)}; " \
+    return f"{show(demand.actual, demand.kind, system)}, wanted {wanted_words(finding, demand, system)}; " \
            f"{missing_words(finding, system)}"  # fmt: skip
 
 
-def wanted_words(demand: Demand, system: System) -> str:
+def wanted_words(finding: Finding, demand: Demand, system: System) -> str:
     """What a demand wants; where practice disagrees on the limit, what each side says."""
     direction = "at least" if demand.node.op[0] == ">" else "at most"
-    if isinstance(demand.node.right, Known) and demand.wanted.width:
+    limit = finding.rule.limits.get(getattr(demand.node.right, "name", ""))
+    settled = limit and (limit.by is None or not finding.facts[limit.by.name].open)
+    if settled and demand.wanted.width:
         ends = (demand.wanted.lower, demand.wanted.upper)
         low, high = (show(Interval.point(end), demand.kind, system) for end in ends)
         return f"{direction} {low} by some and {high} by others"

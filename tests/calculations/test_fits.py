@@ -123,3 +123,15 @@ def test_hot_bounds_are_those_of_the_corners(name, rises):
     lows = (0.02, 30, 17, rises[0][0], 11, rises[1][0])
     highs = (0.05, 42, 22, rises[0][1], 13, rises[1][1])
     assert calculation.bounds(lows, highs) == pytest.approx(_scan(calculation, lows, highs, 2))
+
+
+@pytest.mark.parametrize("poisson", [0.0, 0.2, 0.33])
+def test_pressure_bound_finds_the_stiffest_diameter(poisson):
+    # in a rigid housing only the insert gives way; its stiffest diameter lies inside the box
+    calculation = CALCULATIONS["interference_pressure"]
+    lows = (0.05, 25.0, 1e6, 20.0, 1e12, 0.3, 60, poisson)
+    highs = (0.05, 150.0, 1e6, 20.0, 1e12, 0.3, 60, poisson)
+    _, most = _scan(calculation, lows, highs, 40_001)
+    high = calculation.bounds(lows, highs)[1]
+    assert high >= most * (1 - 1e-13)
+    assert high == pytest.approx(most, rel=1e-7)

@@ -4,6 +4,7 @@ from math import pi, sqrt
 
 import fluids
 import pytest
+from scipy.optimize import minimize_scalar
 
 from fitcheck.calculations.restriction import (
     GAS_CONSTANT_AIR,
@@ -70,6 +71,19 @@ def test_critical_ratio_against_a_library():
     for gamma in (1.3, 1.385, 1.4):
         expected = fluids.P_critical_flow(1, gamma)
         assert critical_pressure_ratio(0, gamma) == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize("beta", [0, 0.5, 0.85])
+def test_flow_chokes_where_it_is_greatest(beta):
+    # the flow function of 40 CFR 1065.640 without the choking limit, by a library's search
+    gamma = 1.399
+
+    def flow(ratio):
+        drop = 2 * gamma / (gamma - 1) * (1 - ratio ** ((gamma - 1) / gamma))
+        return sqrt(drop / (ratio ** (-2 / gamma) - beta**4))
+
+    found = minimize_scalar(lambda r: -flow(r), bounds=(0.2, 0.95), options={"xatol": 1e-12})
+    assert critical_pressure_ratio(beta, gamma) == pytest.approx(found.x, rel=1e-6)
 
 
 @pytest.mark.parametrize("beta", [1e-4, 0.3, 0.6])

@@ -1,5 +1,6 @@
 """Springs against textbook cases, and against solutions that share no formula with the module."""
 
+from itertools import product
 from math import pi, tan
 
 import numpy as np
@@ -8,6 +9,7 @@ from scipy.integrate import quad
 from scipy.linalg import eigh_tridiagonal
 from scipy.optimize import brentq
 
+from fitcheck.calculations import CALCULATIONS
 from fitcheck.calculations.spring import (
     bergstraesser_factor,
     conical_spring_rate,
@@ -131,9 +133,7 @@ def test_valve_spring_of_bhandari_10_4():
         (20, 5, 40, "4.966431", 5, "19.865723"),  # Ex 10.7
     ],
 )
-def test_turns_and_rates_of_bhandari(  # noqa: PLR0917
-    rate, wire, coil, turns, taken, actual
-):
+def test_turns_and_rates_of_bhandari(rate, wire, coil, turns, taken, actual):
     # Bhandari, Design of Machine Elements, Ex 10.3, 10.5, 10.7 (companion's output)
     assert agrees(_turns(rate, wire, coil, BHANDARI_G), turns)
     if actual:
@@ -204,3 +204,26 @@ def test_a_third_of_the_spring_moves_with_the_valve(share, within):
 def test_stress_goes_on_below_an_index_of_two_without_a_pole():
     assert spring_stress(100, 6, 6) == pytest.approx(spring_stress(100, 6, 12))
     assert spring_stress(100, 6, 12) < spring_stress(100, 6, 12.1)
+
+
+def _corners(calculation, lows, highs):
+    values = [calculation.function(*point) for point in product(*zip(lows, highs, strict=True))]
+    return min(values), max(values)
+
+
+@pytest.mark.parametrize(
+    "name,lows,highs",
+    [
+        ("spring_load_at_height", (400, 20, 44, 34), (450, 30, 46, 35)),
+        ("spring_load_at_height", (400, 20, 34, 44), (450, 30, 35, 46)),
+        ("spring_load_at_height", (400, 20, 40, 39), (450, 30, 43, 44)),
+        ("spring_load_at_height", (100, 20, 34, 44), (150, 30, 35, 46)),
+        ("spring_rate_from_loads", (400, 900, 8), (450, 950, 12)),
+        ("spring_rate_from_loads", (900, 400, 8), (950, 450, 12)),
+        ("spring_rate_from_loads", (400, 420, 8), (450, 460, 12)),
+    ],
+)
+def test_bounds_are_those_of_the_corners(name, lows, highs):
+    # monotone or linear in each argument with the others held: the extremes lie at corners
+    calculation = CALCULATIONS[name]
+    assert calculation.bounds(lows, highs) == pytest.approx(_corners(calculation, lows, highs))

@@ -27,6 +27,7 @@ class Binding:
             said.sort(key=lambda statement: statement.strength, reverse=True)
         self._facts: dict[str, Fact] = {}
         self._statements: dict[int, Fact] = {}
+        self._same: dict[object, Fact] = {}
         head = build.parts.get("head", ())
         self._head_has = {part.slot for parts in build.parts.values() for part in parts
                           if part.holder == "head"}  # fmt: skip
@@ -36,14 +37,20 @@ class Binding:
         """The fact that holds for an attribute at a position: the strongest statement there."""
         for statement in self._said.get(name, ()):
             if statement.selector.covers(position):
-                found = self._statements.get(id(statement))
-                if found is None:
-                    found = self._statements[id(statement)] = _stated(statement)
-                return found
+                return self._stated(statement)
         key = f"side {position.side}" if name == "side" else name
         found = self._facts.get(key)
         if found is None:
             found = self._facts[key] = self._unsaid(self.knowledge.attributes[name], position)
+        return found
+
+    def _stated(self, statement: Statement) -> Fact:
+        found = self._statements.get(id(statement))
+        if found is None:
+            # The same said twice, as of two cylinders, is one fact.
+            key = (statement.attribute.name, statement.evidence, statement.value, statement.origin)
+            found = self._same.setdefault(key, _stated(statement))
+            self._statements[id(statement)] = found
         return found
 
     def groups(self, each: Each, names: Iterable[str]) -> list[list[Position]]:

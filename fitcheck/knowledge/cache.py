@@ -25,13 +25,16 @@ def load_knowledge(root: Path | None = None) -> Knowledge:
     Raises BadInput with every problem of every file.
     """
     root = root or default_rules()
-    kept = _find(root)
+    path = _path(root)
+    state = _state(root)  # before the rules are read: who changes one meanwhile is asked again
+    kept = _find(path, state) if path is not None else None
     if kept is not None:
         return kept
     from fitcheck.knowledge.load import load_anew  # noqa: PLC0415  not needed for what is kept
 
     knowledge = load_anew(root)
-    _keep(root, knowledge)
+    if path is not None:
+        _keep(path, state, knowledge)
     return knowledge
 
 
@@ -42,14 +45,11 @@ def default_rules() -> Path:
     return installed if installed.is_dir() else package.parent / "rules"
 
 
-def _find(root: Path) -> Knowledge | None:
-    """The kept knowledge of a folder in its present state; None when there is none."""
-    path = _path(root)
+def _find(path: Path, state: bytes) -> Knowledge | None:
+    """The knowledge kept of just this state; None when there is none."""
     try:
-        if path is None or path.stat().st_uid != os.getuid():
-            return None
         with path.open("rb") as file:
-            if file.read(32) != _state(root):
+            if os.fstat(file.fileno()).st_uid != os.getuid() or file.read(len(state)) != state:
                 return None
             kept = pickle.load(file)
     except Exception:  # whatever is wrong with a kept file, loading anew mends it
@@ -57,25 +57,24 @@ def _find(root: Path) -> Knowledge | None:
     return kept if isinstance(kept, Knowledge) else None
 
 
-def _keep(root: Path, knowledge: Knowledge) -> None:
+def _keep(path: Path, state: bytes, knowledge: Knowledge) -> None:
     """Keep the knowledge for the next run, where a cache folder can be written."""
-    path = _path(root)
-    if path is None:
-        return
     try:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        data = _state(root) + pickle.dumps(knowledge, protocol=pickle.HIGHEST_PROTOCOL)
+        data = state + pickle.dumps(knowledge, protocol=pickle.HIGHEST_PROTOCOL)
         with tempfile.NamedTemporaryFile(dir=path.parent, delete=False) as file:
             file.write(data)
         Path(file.name).replace(path)
-    except OSError:
+    except (OSError, pickle.PicklingError, RecursionError):
         return
 
 
 def _path(root: Path) -> Path | None:
     if os.environ.get(OFF) or not hasattr(os, "getuid"):
         return None
-    home = os.environ.get("XDG_CACHE_HOME") or str(Path("~/.cache").expanduser())
+    home = os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache")  # noqa: PTH111
+    if not Path(home).is_absolute():  # nobody's home is known
+        return None
     name = hashlib.sha256(str(root.resolve()).encode()).hexdigest()[:16]
     return Path(home) / "fitcheck" / f"{name}.knowledge"
 
@@ -83,11 +82,18 @@ def _path(root: Path) -> Path | None:
 def _state(root: Path) -> bytes:
     """A digest of the rules' texts and of the code that reads them."""
     digest = hashlib.sha256(sys.version.encode())
-    for path in sorted(root.rglob("*.yaml")):
+    for path in sorted(root.rglob("*.y*ml")):
         digest.update(str(path.relative_to(root)).encode())
-        digest.update(path.read_bytes())
+        digest.update(_bytes(path))
     code = Path(__file__).resolve().parent.parent
     for path in sorted(code.rglob("*.py")):
         status = path.stat()
         digest.update(f"{path}{status.st_mtime_ns}{status.st_size}".encode())
     return digest.digest()
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError:  # that it can't be read is told when the rules are loaded
+        return b""

@@ -84,17 +84,16 @@ class _Loader:
 
     def _check_folders(self) -> None:
         for path in sorted(self.root.iterdir()):
-            known, what = (FOLDERS, f"the folder {path.name}/") if path.is_dir() else \
-                (SINGLE_FILES, f"the file {path.name}")  # fmt: skip
-            if path.name not in known:
-                self._unknown_file(path, f"{what} is not known under rules", known)
-        for folder in FOLDERS:
-            for path in sorted((self.root / folder).rglob("*")):
-                if path.is_file() and path.suffix != ".yaml":
-                    self._unknown_file(path, f"{path.name} is not read", ())
+            if path.is_dir() and path.name not in FOLDERS and path.name[0] != ".":
+                self._not_read(path, f"the folder {path.name}/ is not known under rules",
+                               nearest(path.name, FOLDERS))  # fmt: skip
+            if path.suffix == ".yaml" and path.name not in SINGLE_FILES:
+                self._not_read(path, f"the file {path.name} is not known under rules",
+                               nearest(path.name, SINGLE_FILES))  # fmt: skip
+        for path in sorted(self.root.rglob("*.yml")):
+            self._not_read(path, f"{path.name} is not read", "name it .yaml")
 
-    def _unknown_file(self, path: Path, what: str, known: tuple[str, ...]) -> None:
-        mend = nearest(path.name, known) if known else "name it .yaml, or take it away"
+    def _not_read(self, path: Path, what: str, mend: str) -> None:
         self.problems.append(Problem(what, Place(File(str(path), "")), mend))
 
     def _mapping(self, path: Path) -> Mapping | None:

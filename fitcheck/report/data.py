@@ -100,4 +100,7 @@ def _exact(value: Fraction) -> str:
     digits = 0
     while (value * 10**digits).denominator > 1:
         digits += 1
-    return f"{value:.{digits}f}"
+    # Fractions can't be formatted with decimals before Python 3.12.
+    whole, part = divmod(abs(value) * 10**digits, 10**digits)
+    sign = "-" if value < 0 else ""
+    return f"{sign}{whole}.{int(part):0{digits}d}" if digits else f"{sign}{whole}"

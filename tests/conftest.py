@@ -1,0 +1,22 @@
+"""What all tests share: a cache of their own, and the project's knowledge, loaded once."""
+
+import pytest
+
+from fitcheck.knowledge import Knowledge, default_rules
+from fitcheck.knowledge.cache import OFF
+from fitcheck.knowledge.load import load_anew
+
+
+@pytest.fixture(scope="session", autouse=True)
+def own_cache(tmp_path_factory):
+    """The user's own cache is never touched, by the tests or by the commands they start."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
+        patch.delenv(OFF, raising=False)
+        yield
+
+
+@pytest.fixture(scope="session")
+def knowledge(own_cache) -> Knowledge:
+    """The rules of the project, with the places of everything in them."""
+    return load_anew(default_rules())

@@ -1,0 +1,135 @@
+"""A whole cold `fitcheck check` against a cold import of pydantic, yaml and rich.
+
+Each is a process of its own, started in turn. The files are in the system's cache, bytecode is
+compiled, and the knowledge is kept from an earlier run, as in daily use.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import re
+import subprocess
+import sys
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from statistics import median
+from time import perf_counter
+
+from tests.benchmarks.timing import aim, table
+
+AIM = 2.0
+ROOT = Path(__file__).parents[2]
+BUILD = ROOT / "catalog_demo" / "work_truck" / "build.yaml"
+FITCHECK, IMPORTS = "fitcheck check", "import pydantic, yaml, rich"
+_MAIN = "import sys; from fitcheck.cli import main; sys.exit(main())"
+_IMPORT_LINE = re.compile(r"import time:\s+(\d+) \|\s+(\d+) \|(\s+)(\S+)")
+_STAGES = """
+from time import perf_counter as now
+start = now()
+from fitcheck.cli import main
+from fitcheck.cli.common import console
+from fitcheck.knowledge import load_knowledge
+from fitcheck.check import check_build, read_build
+from fitcheck.report.terminal import TerminalReport
+imported = now()
+knowledge = load_knowledge({rules})
+loaded = now()
+build = read_build({build!r}, knowledge)
+read = now()
+check = check_build(build, knowledge)
+checked = now()
+TerminalReport(check, console(), "inch").write()
+import sys
+written = now()
+names = ("import", "load the knowledge", "read the build", "check", "write the report")
+marks = (start, imported, loaded, read, checked, written)
+for name, a, b in zip(names, marks, marks[1:]):
+    print(f"{{(b - a) * 1e3:8.1f}} ms  {{name}}", file=sys.stderr)
+"""
+
+
+@dataclass(frozen=True)
+class Command:
+    """A process to time."""
+
+    arguments: list[str]
+    environment: Mapping[str, str]
+
+    def seconds(self) -> tuple[float, float]:
+        """Seconds by the clock and of processor time."""
+        start = perf_counter()
+        process = subprocess.Popen([sys.executable, *self.arguments], env=dict(self.environment),
+                                   cwd=ROOT, stdout=subprocess.DEVNULL,
+                                   stderr=subprocess.PIPE)  # fmt: skip
+        assert process.stderr is not None
+        told = process.stderr.read()
+        _, status, used = os.wait4(process.pid, 0)
+        clock = perf_counter() - start
+        process.returncode = os.waitstatus_to_exitcode(status)
+        assert process.returncode in (0, 1, 3), told.decode()  # 2: the input can't be used
+        return clock, used.ru_utime + used.ru_stime
+
+
+def commands(rules: Path | None) -> dict[str, Command]:
+    """What is timed."""
+    here = dict(os.environ) | {"PYTHONPATH": str(ROOT)}
+    check = ["-c", _MAIN, "check", str(BUILD), *(["--rules", str(rules)] if rules else [])]
+    return {
+        IMPORTS: Command(["-c", "import pydantic, yaml, rich"], here),
+        FITCHECK: Command(check, here),
+        "fitcheck check, nothing kept": Command(check, here | {"FITCHECK_NO_CACHE": "1"}),
+        "bare python": Command(["-c", "pass"], here),
+    }
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--rules", type=Path, default=None, help="a rules folder of your own")
+    parser.add_argument("--rounds", type=int, default=25)
+    parser.add_argument("--breakdown", action="store_true", help="show what the time goes into")
+    options = parser.parse_args()
+    timed = commands(options.rules)
+    for command in timed.values():
+        command.seconds()  # warm
+    taken: dict[str, list[tuple[float, float]]] = {name: [] for name in timed}
+    for _ in range(options.rounds):
+        for name, command in timed.items():
+            taken[name].append(command.seconds())
+    clock, used = ({name: median(both[which] for both in times) for name, times in taken.items()}
+                   for which in (0, 1))  # fmt: skip
+    print("by the clock:", table(clock, IMPORTS, 1e3, "ms"), sep="\n")
+    print("\nprocessor time:", table(used, IMPORTS, 1e3, "ms"), sep="\n")
+    print("", aim("by the clock", clock[FITCHECK] / clock[IMPORTS], AIM),
+          aim("processor time", used[FITCHECK] / used[IMPORTS], AIM), sep="\n")  # fmt: skip
+    if options.breakdown:
+        breakdown(timed[FITCHECK], options.rules)
+
+
+def breakdown(command: Command, rules: Path | None) -> None:
+    """Print the stages of a run, and the imports that cost most."""
+    given = f"__import__('pathlib').Path({str(rules)!r})" if rules else "None"
+    stages = _STAGES.format(rules=given, build=str(BUILD))
+    told = subprocess.run([sys.executable, "-c", stages], env=dict(command.environment), cwd=ROOT,
+                          capture_output=True, text=True, check=True)  # fmt: skip
+    print("\nstages of one run:", told.stderr, sep="\n")
+    traced = subprocess.run([sys.executable, "-X", "importtime", *command.arguments],
+                            env=dict(command.environment), cwd=ROOT, capture_output=True,
+                            text=True, check=False)  # fmt: skip
+    own: dict[str, int] = {}
+    whole: dict[str, int] = {}
+    for self_us, whole_us, _, module in _IMPORT_LINE.findall(traced.stderr):
+        package = module.partition(".")[0]
+        own[package] = own.get(package, 0) + int(self_us)
+        whole[module] = int(whole_us)
+    print("imports by package, own time:")
+    for package, us in sorted(own.items(), key=lambda item: -item[1])[:15]:
+        print(f"{us / 1e3:8.1f} ms  {package}")
+    print("imports with all they bring:")
+    for module, us in sorted(whole.items(), key=lambda item: -item[1])[:25]:
+        print(f"{us / 1e3:8.1f} ms  {module}")
+
+
+if __name__ == "__main__":
+    main()

@@ -16,6 +16,10 @@ from fitcheck.calculations import Calculation
 
 # One rounding of a float, with room to spare for the bounds of magnitudes being floats too.
 ROUNDING = 2.0**-52
+# An exact root is taken to whole steps of one over this.
+ROOT_DIGITS = 10**15
+# An error so large that the float says nothing; finite, so that it can be reckoned with.
+HOPELESS = 1e40
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,7 +74,7 @@ class Forest:
         key = (op, value, *map(id, args))
         found = self._nodes.get(key)
         if found is None:
-            found = self._nodes[key] = Plain(op, args, value, size, error)
+            found = self._nodes[key] = Plain(op, args, value, size, min(error, HOPELESS))
         return found
 
     def const(self, value: Fraction) -> Plain:
@@ -106,7 +110,7 @@ class Forest:
         """a / b, where b's magnitude is at least `least`, above zero."""
         size = a.size / least
         error = (a.error + size * b.error) / max(least - b.error, least / 2) + size * ROUNDING
-        return self.make("/", a, b, size=size, error=error)
+        return self.make("/", a, b, size=size, error=error if 2 * b.error < least else HOPELESS)
 
     def negate(self, a: Plain) -> Plain:
         """-a."""
@@ -124,7 +128,8 @@ class Forest:
     def root(self, a: Plain, end: int) -> Plain:
         """The square root, rounded down or up."""
         size = a.size**0.5
-        return self.make("root", a, value=end, size=size, error=a.error**0.5 + size * ROUNDING)
+        error = a.error**0.5 + size * ROUNDING + 1 / ROOT_DIGITS
+        return self.make("root", a, value=end, size=size, error=error)
 
     def least(self, *args: Plain) -> Plain:
         """The smallest."""

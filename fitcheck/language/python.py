@@ -10,7 +10,7 @@ from __future__ import annotations
 import marshal
 import re
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -19,13 +19,12 @@ from typing import Any, Literal
 
 from fitcheck.calculations import CALCULATIONS
 from fitcheck.language.bounds import Clause
-from fitcheck.language.plain import Plain
+from fitcheck.language.plain import ROOT_DIGITS, Plain
 
 FITS, CONFLICT, STRADDLES, NEAR, SILENT = range(5)
 Style = Literal["fast", "exact"]
 Input = tuple[str, str]
 MOST_NESTED = 25
-_ROOT_DIGITS = 10**15
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,30 +100,47 @@ def _roots(condition: Condition) -> list[Plain]:
 
 
 def _verdict(printer: _Printer, condition: Condition) -> str:
-    always = condition.applies[1].op == "true"
-    applies, may_apply = (printer.text(root) for root in condition.applies)
-    certain, possible = _demands(printer, condition)
-    undecided = str(STRADDLES)
+    always = condition.applies[0].op == "true"
+    applies, may_apply, certain, possible = asked = _asked(printer, condition)
+    fits, undecided = certain, str(STRADDLES)
     if not printer.exact:
-        # The same conditions asked the other way round: undecided beyond any rounding?
+        # The same conditions asked the other way round: is it beyond any rounding?
         printer.flipped = True
-        surely_applies, surely_may_apply = (printer.text(root) for root in condition.applies)
-        may_fit, surely_possible = _demands(printer, condition)
+        turned = _asked(printer, condition)
+        also_applies, surely_may_apply, may_fit, surely_possible = turned
         printer.flipped = False
-        if (may_fit, surely_possible, surely_applies) != (certain, possible, applies):
-            open_ = surely_possible if always else f"(not {surely_applies} or {surely_possible})"
-            beyond = f"not {may_fit} and {open_}"
+        if turned != asked:
+            open_ = surely_possible if always else f"(not {also_applies} or {surely_possible})"
+            beyond = [f"not {may_fit}", open_, *_settled(printer, condition)]
             if not always:
-                beyond = f"{surely_may_apply} and {beyond}"
-            undecided = f"{STRADDLES} if {beyond} else {NEAR}"
+                fits = f"{surely_may_apply} and {certain}"
+                beyond.insert(0, surely_may_apply)
+            undecided = f"{STRADDLES} if {' and '.join(beyond)} else {NEAR}"
     conflict = f"not {possible}" if always else f"{applies} and not {possible}"
-    verdict = f"{FITS} if {certain} else {CONFLICT} if {conflict} else {undecided}"
+    verdict = f"{FITS} if {fits} else {CONFLICT} if {conflict} else {undecided}"
     return verdict if always else f"{SILENT} if not {may_apply} else {verdict}"
 
 
-def _demands(printer: _Printer, condition: Condition) -> tuple[str, str]:
-    return (_joined([printer.text(clause.certain) for clause in condition.clauses]),
-            _joined([printer.text(clause.possible) for clause in condition.clauses]))  # fmt: skip
+def _asked(printer: _Printer, condition: Condition) -> tuple[str, str, str, str]:
+    """Whether a rule surely and possibly applies, whether its demands surely, possibly hold."""
+    applies, may_apply = (printer.text(root) for root in condition.applies)
+    certain = _joined([printer.text(clause.certain) for clause in condition.clauses])
+    possible = _joined([printer.text(clause.possible) for clause in condition.clauses])
+    return applies, may_apply, certain, possible
+
+
+def _settled(printer: _Printer, condition: Condition) -> Iterator[str]:
+    """Whether each choice inside a figure is the same beyond any rounding.
+
+    Where it isn't, the wider figure is taken: enough to be certain, too little to be undecided.
+    """
+    for choice in _choices(_roots(condition)):
+        text = printer.text(choice)
+        printer.flipped = True
+        turned = printer.text(choice)
+        printer.flipped = False
+        if text != turned:
+            yield f"{text} == {turned}"
 
 
 def _joined(conditions: list[str]) -> str:
@@ -288,6 +304,18 @@ def _uses(roots: Iterable[Plain]) -> Counter[Plain]:
     return uses
 
 
+def _choices(roots: Iterable[Plain]) -> list[Plain]:
+    """The conditions on which figures beneath depend."""
+    seen: dict[Plain, None] = {}
+    stack = list(roots)
+    while stack:
+        node = stack.pop()
+        if node not in seen:
+            seen[node] = None
+            stack.extend(node.args)
+    return list(dict.fromkeys(node.args[0] for node in seen if node.op == "pick"))
+
+
 def _against(margin: Plain) -> tuple[Plain, Fraction, bool]:
     """What a margin is asked of, the known limit it is over, and whether it is to stay under."""
     if margin.op == "-":
@@ -304,15 +332,15 @@ def _root(value: float) -> float:
 
 
 def _root_down(value: Fraction) -> Fraction:
-    return Fraction(_whole_root(value), _ROOT_DIGITS)
+    return Fraction(_whole_root(value), ROOT_DIGITS)
 
 
 def _root_up(value: Fraction) -> Fraction:
-    return Fraction(_whole_root(value) + 1, _ROOT_DIGITS)
+    return Fraction(_whole_root(value) + 1, ROOT_DIGITS)
 
 
 def _whole_root(value: Fraction) -> int:
-    scaled = max(Fraction(0), value) * _ROOT_DIGITS**2
+    scaled = max(Fraction(0), value) * ROOT_DIGITS**2
     return isqrt(scaled.numerator // scaled.denominator)
 
 

@@ -11,7 +11,7 @@ from math import pi
 FITS, CONFLICT, STRADDLES = range(3)
 
 
-def verdicts(ends: Sequence[float]) -> tuple[int, ...]:  # noqa: PLR0914, PLR0915
+def verdicts(ends: Sequence[float]) -> tuple[int, ...]:  # noqa: PLR0915
     """The verdicts of the twenty rules; `ends` holds lower and upper end of each figure in turn.
 
     A billionth is allowed on every limit, for figures that meet it exactly.

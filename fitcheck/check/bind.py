@@ -24,7 +24,8 @@ class Binding:
         for statement in build.statements():
             self._said[statement.attribute.name].append(statement)
         for said in self._said.values():
-            said.sort(key=lambda statement: statement.strength, reverse=True)
+            said.sort(key=lambda statement: statement.strength)
+            said.reverse()  # of two as strong the later in the file comes first
         self._facts: dict[str, Fact] = {}
         self._statements: dict[int, Fact] = {}
         self._same: dict[object, Fact] = {}

@@ -6,12 +6,12 @@ from datetime import date
 from pathlib import Path
 from typing import Any, ClassVar
 
-from fitcheck.knowledge import Knowledge, line_place
+from fitcheck.check.values import Values
+from fitcheck.knowledge import Knowledge
 from fitcheck.model import (
-    EVERYWHERE, MOST_CYLINDERS, SIDES, Attribute, Build, Evidence, Layout, Origin, Part, PartClass,
+    EVERYWHERE, MOST_CYLINDERS, SIDES, Build, Evidence, Layout, Origin, Part, PartClass,
     Selector, Statement, shape, shaped,
 )  # fmt: skip
-from fitcheck.quantity import Quantity, QuantityError, Tolerance, read_quantity, show
 from fitcheck.source import (
     BadInput, Mapping, Node, Place, Problem, Sequence, Text, nearest, read_yaml,
 )  # fmt: skip
@@ -61,6 +61,7 @@ class _BuildReader:
     def __init__(self, knowledge: Knowledge, problems: list[Problem]) -> None:
         self.knowledge = knowledge
         self.problems = problems
+        self.values = Values(knowledge, problems)
         self.parts: dict[str, tuple[Part, ...]] = {}
         self.absent: set[str] = set()
         self.listed: dict[str, Place] = {}
@@ -207,11 +208,12 @@ class _BuildReader:
                 continue
             values: list[tuple[Selector, Node]] = [(EVERYWHERE, node)]
             if isinstance(node, Mapping):
-                found = [(self._selector(where, attribute), each) for where, each in node.items()]
+                found = [(self.values.selector(where, attribute, self.layout), each)
+                         for where, each in node.items()]  # fmt: skip
                 values = [(selector, each) for selector, each in found if selector is not None]
             for selector, each in values:
                 narrowed = self._on_side(selector, side, key)
-                value = self._value(attribute, each, evidence)
+                value = self.values.value(attribute, each, evidence)
                 if value is not None and narrowed is not None:
                     place = each.place
                     statements.append(Statement(attribute, narrowed, evidence, value, origin,
@@ -235,26 +237,6 @@ class _BuildReader:
                              "write year-month-day, as in 2026-03-09")  # fmt: skip
         return Origin(str(found.get("by", "")), when, str(found.get("with", "")))
 
-    def _selector(self, text: Text, attribute: Attribute) -> Selector | None:
-        selector = Selector.read(text)
-        if selector is None:
-            self.problem(text.place, f"'{text}' names no position",
-                         "write all, intake, exhaust, cylinder 3, 3 exhaust or bank left")  # fmt: skip
-            return None
-        wanted = "valve" if selector.side else "cylinder" if selector.cylinder else "bank"
-        levels = ("engine", "bank", "cylinder", "valve")
-        if selector != EVERYWHERE and levels.index(attribute.each) < levels.index(wanted):
-            self.problem(text.place, f"'{attribute.title}' is one figure for each "
-                         f"{attribute.each}, not for each {wanted}")  # fmt: skip
-            return None
-        if not any(selector.covers(position) for position in self.layout.positions(attribute.each)):
-            self.problem(text.place, f"there is no position '{text}' in this engine",
-                         f"it has {self.layout.cylinders} cylinders"
-                         + (f" in banks {', '.join(name for name, _ in self.layout.banks)}"
-                            if self.layout.banks else " and no banks told"))  # fmt: skip
-            return None
-        return selector
-
     def _on_side(self, selector: Selector, side: str, key: Text) -> Selector | None:
         if not side:
             return selector
@@ -262,55 +244,3 @@ class _BuildReader:
             self.problem(key.place, f"a value for the {selector.side} beneath {side}")
             return None
         return Selector(selector.bank, selector.cylinder, side)
-
-    def _value(self, attribute: Attribute, node: Node,
-               evidence: Evidence) -> Quantity | int | str | None:  # fmt: skip
-        if attribute.several:
-            return self._options(attribute, node)
-        if not isinstance(node, Text):
-            self.problem(node.place, f"'{attribute.title}' is one value")
-            return None
-        if attribute.kind is not None:
-            return self._quantity(attribute, node, evidence)
-        return str(node) if attribute.text else self._options(attribute, node)
-
-    def _options(self, attribute: Attribute, node: Node) -> int | None:
-        """The mask of the options named."""
-        mask = 0
-        for text in node if isinstance(node, Sequence) else [node]:
-            if not isinstance(text, Text) or text not in attribute.options:
-                self.problem(text.place, f"'{text}' is no option of {attribute.title}",
-                             nearest(str(text), attribute.options))  # fmt: skip
-                return None
-            mask |= 1 << attribute.options.index(str(text))
-        return mask
-
-    def _quantity(self, attribute: Attribute, text: Text, evidence: Evidence) -> Quantity | None:
-        assert attribute.kind is not None and attribute.plausible is not None
-        try:
-            found = read_quantity(text, attribute.kind, self._spread(attribute, evidence))
-        except QuantityError as error:
-            self.problem(line_place(text, error.offset, error.width),
-                         f"{attribute.title}: {error.what}", error.mend)  # fmt: skip
-            return None
-        plausible = attribute.plausible
-        inside = found.interval.within(plausible) if found.stated else \
-            plausible.lower <= found.interval.middle <= plausible.upper  # fmt: skip
-        if not inside:
-            shown = show(plausible, attribute.kind)
-            self.problem(text.place, f"{attribute.title} of {text} is outside {shown}, the range "
-                         f"that is plausible for it", "check the figure and its unit")  # fmt: skip
-            return None
-        return Quantity(found.kind, found.interval.clipped(plausible), found.text, found.stated,
-                        found.step)  # fmt: skip
-
-    def _spread(self, attribute: Attribute, evidence: Evidence) -> Tolerance | None:
-        """The least half-width that the kind of evidence allows."""
-        if evidence in (Evidence.CLAIMED, Evidence.ASSUMED):
-            return attribute.claim
-        procedure = self.knowledge.procedures.get(attribute.measure)
-        resolution = procedure.resolution if procedure else None
-        if resolution is None or attribute.kind is None \
-                or resolution.kind.dimension != attribute.kind.dimension:  # fmt: skip
-            return None
-        return Tolerance(resolution.interval.middle / 2)

@@ -54,9 +54,13 @@ class Statement:
     supposed: bool = False
 
     @property
-    def strength(self) -> tuple[bool, int, int, date]:
-        """Of two statements about one position the stronger holds; what is supposed, over all."""
-        return self.supposed, -self.evidence, self.selector.weight, self.origin.when or date.min
+    def strength(self) -> tuple[bool, int, date, int]:
+        """Of two statements about one position the stronger holds; what is supposed, over all.
+
+        Of equal evidence the latest date holds, undated counting as oldest, and of one date the
+        one that points most exactly. Of two that are equal in all this the later in the file holds.
+        """
+        return self.supposed, -self.evidence, self.origin.when or date.min, self.selector.weight
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -226,7 +226,7 @@ def speed_of_sound(temperature: float) -> float:
     sound_speed="m/s - 250..500",
     gives="number",
 )
-def inlet_mach_index(  # noqa: PLR0917
+def inlet_mach_index(
     bore: float,
     stroke: float,
     speed: float,

@@ -58,7 +58,7 @@ def _pressure_bounds(lows: tuple[float, ...], highs: tuple[float, ...]) -> tuple
     gives="MPa",
     bounds=_pressure_bounds,
 )
-def interference_pressure(  # noqa: PLR0917
+def interference_pressure(
     interference: float,
     diameter: float,
     outer_diameter: float,
@@ -139,7 +139,7 @@ def _hot_bounds(lows: tuple[float, ...], highs: tuple[float, ...]) -> tuple[floa
     gives="mm",
     bounds=_hot_bounds,
 )
-def interference_hot(  # noqa: PLR0917
+def interference_hot(
     interference: float,
     diameter: float,
     housing_expansion: float,
@@ -196,7 +196,7 @@ def interference_hot(  # noqa: PLR0917
     gives="mm",
     bounds=_hot_bounds,
 )
-def clearance_hot(  # noqa: PLR0917
+def clearance_hot(
     clearance: float,
     diameter: float,
     inner_expansion: float,

@@ -87,7 +87,7 @@ def flow_coefficient(ratio: float, beta: float, gamma: float) -> float:
     return sqrt(drop / (held ** (-2 / gamma) - beta**4))
 
 
-def molar_flow(  # noqa: PLR0917
+def molar_flow(
     discharge: float,
     coefficient: float,
     area: float,

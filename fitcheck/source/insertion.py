@@ -1,0 +1,192 @@
+"""Adds to a YAML text and leaves the rest as it is: comments, order, quotes, line ends.
+
+Text is only ever inserted, at places that the parser gives; blanks before a value may become a
+line end. A mapping that must become a list keeps its lines where they are: YAML lets the dashes
+stand under the key.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any, TypeAlias
+
+import yaml
+
+_Loader: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
+Entry: TypeAlias = Mapping[str, "str | Mapping[str, str]"]
+_PLAIN = re.compile(r"[A-Za-z0-9.](?:[A-Za-z0-9 ._/+'%-]*[A-Za-z0-9._/+'%-])?")
+# What other readers of YAML would take for a number, a truth or nothing.
+_TAKEN_FOR_MORE = re.compile(
+    r"[0-9.][0-9._]*(?:e[0-9+-]+)?|0[xo][0-9a-f]+|\.(?:inf|nan)|y|yes|n|no|true|false|on|off|null",
+    re.IGNORECASE,
+)
+
+
+def with_entries(text: str, path: Sequence[str], key: str, entries: Sequence[Entry]) -> str:
+    """The text with further mappings under `key` of the mapping at `path`.
+
+    One mapping that stood there becomes the first of a list; where `key` is missing it is added
+    before `contains`, or at the end.
+
+    >>> print(with_entries("head:\\n  measured: {by: me, bore: 1 in}  # cold\\n", ["head"],
+    ...                    "measured", [{"by": "you", "bore": {"3 exhaust": "2 in"}}]))
+    head:
+      measured:
+      - {by: me, bore: 1 in}  # cold
+      - by: you
+        bore:
+          3 exhaust: 2 in
+    <BLANKLINE>
+    """
+    root: Any = yaml.compose(text, Loader=_Loader)
+    holder = root
+    for name in path:
+        holder = next(value for known, value in holder.value if known.value == name)
+    return _Insertion(text, holder, key, entries).result()
+
+
+class _Insertion:
+    def __init__(self, text: str, holder: Any, key: str, entries: Sequence[Entry]) -> None:
+        self.text = text
+        self.holder = holder
+        self.key = key
+        self.entries = entries
+        first = re.search(r"\r\n|\r|\n", text)
+        self.newline = first[0] if first else "\n"
+
+    def result(self) -> str:
+        found = [pair for pair in self.holder.value if pair[0].value == self.key]
+        if not found:
+            return self._new_key()
+        key, value = found[0]
+        if isinstance(value, yaml.SequenceNode):
+            return self._longer_list(value)
+        if self.holder.flow_style:
+            return self._list_in_flow(value)
+        return self._list_in_block(key, value)
+
+    # A key that is not there yet.
+
+    def _new_key(self) -> str:
+        if self.holder.flow_style:
+            flow = _flow(self.entries[0]) if len(self.entries) == 1 else _flow_list(self.entries)
+            return self._in_flow(self.holder, f"{self.key}: {flow}")
+        column = self.holder.start_mark.column
+        lines = [" " * column + f"{self.key}:"]
+        if len(self.entries) == 1:
+            lines += _block(self.entries[0], column + 2)
+        else:
+            lines += self._items(column + 2)
+        ahead = [value for name, value in self._before_contains()]
+        if not ahead:
+            at = self.holder.start_mark.index - column
+            return self._spliced(at, at, "".join(line + self.newline for line in lines))
+        return self._after_line(_end(ahead[-1], self.text), lines)
+
+    def _before_contains(self) -> list[tuple[Any, Any]]:
+        pairs: list[tuple[Any, Any]] = self.holder.value
+        names = [name.value for name, _ in pairs]
+        return pairs[: names.index("contains")] if "contains" in names else pairs
+
+    # A list that is there.
+
+    def _longer_list(self, node: Any) -> str:
+        if node.flow_style:
+            return self._in_flow(node, ", ".join(map(_flow, self.entries)))
+        return self._after_line(_end(node, self.text), self._items(node.start_mark.column))
+
+    # A mapping that becomes a list.
+
+    def _list_in_flow(self, node: Any) -> str:
+        end = node.end_mark.index
+        more = f",{self._flow_indent()}".join(map(_flow, self.entries))
+        text = self._spliced(end, end, f",{self._flow_indent()}{more}]")
+        start: int = node.start_mark.index
+        return f"{text[:start]}[{text[start:]}"
+
+    def _list_in_block(self, key: Any, node: Any) -> str:
+        start: int = node.start_mark.index
+        indent: int = node.start_mark.column
+        end = _end(node, self.text)
+        own_line = not self.text[start - indent : start].strip()
+        dash: int = key.start_mark.column
+        if own_line and indent >= dash + 2:
+            dash = indent - 2
+        text = self._after_line(end, self._items(dash))
+        if not own_line:
+            gap = len(text[:start].rstrip())
+            return f"{text[:gap]}{self.newline}{' ' * dash}- {text[start:]}"
+        block = text[start:end]
+        if indent < dash + 2:  # indented by a single blank, which leaves no room for the dash
+            block = re.sub(r"(\r\n|\r|\n)(?=[^\r\n])", r"\1 ", block)
+        return f"{text[: start - indent]}{' ' * dash}- {block}{text[end:]}"
+
+    # Splicing.
+
+    def _items(self, column: int) -> list[str]:
+        lines = []
+        for entry in self.entries:
+            first, *rest = _block(entry, column + 2)
+            lines += [f"{' ' * column}- {first[column + 2 :]}", *rest]
+        return lines
+
+    def _flow_indent(self) -> str:
+        return self.newline + " " * (self.holder.start_mark.column + 1)
+
+    def _in_flow(self, node: Any, piece: str) -> str:
+        parts = node.value
+        if not parts:
+            at = node.start_mark.index + 1
+            return self._spliced(at, at, piece)
+        last = parts[-1][1] if isinstance(node, yaml.MappingNode) else parts[-1]
+        at = last.end_mark.index
+        return self._spliced(at, at, f",{self._flow_indent()}{piece}")
+
+    def _after_line(self, at: int, lines: list[str]) -> str:
+        """Insert lines after the line that holds `at`, whose remark stays on it."""
+        ended = re.compile(r"\r\n|\r|\n").search(self.text, at)
+        if ended is None:
+            piece = self.newline + self.newline.join(lines)
+            return self._spliced(len(self.text), len(self.text), piece)
+        piece = "".join(line + self.newline for line in lines)
+        return self._spliced(ended.end(), ended.end(), piece)
+
+    def _spliced(self, start: int, end: int, piece: str) -> str:
+        return self.text[:start] + piece + self.text[end:]
+
+
+def _end(node: Any, text: str) -> int:
+    """Where a node's own text ends: a block's marks reach on to the next node."""
+    if isinstance(node, yaml.ScalarNode) or node.flow_style:
+        return len(text[: node.end_mark.index].rstrip()) if node.end_mark.index else 0
+    last = node.value[-1]
+    return _end(last[1] if isinstance(last, tuple) else last, text)
+
+
+def _block(entry: Entry, column: int) -> list[str]:
+    lines = []
+    for key, value in entry.items():
+        if isinstance(value, str):
+            lines.append(f"{' ' * column}{_scalar(key)}: {_scalar(value)}")
+        else:
+            lines.append(f"{' ' * column}{_scalar(key)}:")
+            lines += [f"{' ' * (column + 2)}{_scalar(inner)}: {_scalar(each)}"
+                      for inner, each in value.items()]  # fmt: skip
+    return lines
+
+
+def _flow(entry: Entry) -> str:
+    pieces = [f"{_scalar(key)}: {_scalar(value) if isinstance(value, str) else _flow(value)}"
+              for key, value in entry.items()]  # fmt: skip
+    return "{" + ", ".join(pieces) + "}"
+
+
+def _flow_list(entries: Sequence[Entry]) -> str:
+    return "[" + ", ".join(map(_flow, entries)) + "]"
+
+
+def _scalar(text: str) -> str:
+    plain = _PLAIN.fullmatch(text) and not _TAKEN_FOR_MORE.fullmatch(text)
+    return text if plain else json.dumps(text, ensure_ascii=False)

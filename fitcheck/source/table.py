@@ -1,0 +1,160 @@
+"""Tables as spreadsheets save them (comma-separated values, RFC 4180), each cell with its place.
+
+Cells are parted by commas, semicolons or tabs, whichever the first row has most of.
+"""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+from fitcheck.source.place import Place, Problem, Source
+from fitcheck.source.yaml import MOST_BYTES, Text
+
+SEPARATORS = ",;\t"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row; `ended` is False for a last row that no line end follows."""
+
+    cells: tuple[Text, ...]
+    place: Place
+    ended: bool
+
+    @property
+    def blank(self) -> bool:
+        """Whether nothing stands in any cell."""
+        return not any(cell.strip() for cell in self.cells)
+
+
+def read_table(path: Path, problems: list[Problem]) -> list[Row]:
+    """The rows of a table; none after a problem with the file as a whole."""
+    text = _read(path, problems)
+    return parse_table(Source(str(path), text), problems) if text is not None else []
+
+
+def parse_table(source: Source, problems: list[Problem]) -> list[Row]:
+    """The rows of a text; a quote that is never closed ends them with a problem.
+
+    >>> rows = parse_table(Source("t.csv", 'a;b\\n1,5;"x; ""y"" z"\\n'), [])
+    >>> rows[1].cells, rows[1].cells[1].place
+    (('1,5', 'x; "y" z'), t.csv:2:5)
+    """
+    return _Parser(source, problems).rows()
+
+
+def _read(path: Path, problems: list[Problem]) -> str | None:
+    place = Place(Source(str(path), ""))
+    try:
+        with path.open("rb") as file:
+            before = os.fstat(file.fileno())
+            data = file.read(MOST_BYTES + 1)
+        after = path.stat()
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        problems.append(Problem(f"the file can't be read: {reason}", place,
+                                "check the name and the folder"))  # fmt: skip
+        return None
+    if (before.st_ino, before.st_size, before.st_mtime_ns) != \
+            (after.st_ino, after.st_size, after.st_mtime_ns):  # fmt: skip
+        problems.append(Problem("the file was being written while it was read", place,
+                                "run the command again"))  # fmt: skip
+        return None
+    if len(data) > MOST_BYTES:
+        problems.append(Problem(f"the file is larger than {MOST_BYTES:,} bytes", place,
+                                "check that it is the sheet meant"))  # fmt: skip
+        return None
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        problems.append(Problem(f"the file is not UTF-8 text (byte {error.start})", place,
+                                "save it as 'CSV UTF-8'"))  # fmt: skip
+        return None
+
+
+class _Parser:
+    def __init__(self, source: Source, problems: list[Problem]) -> None:
+        self.source = source
+        self.text = source.text
+        self.problems = problems
+        self.separator = self._separator()
+        self.at = 0
+        self.line = 1
+        self.line_start = 0
+
+    def _separator(self) -> str:
+        first = self.text.splitlines()[0] if self.text else ""
+        return max(SEPARATORS, key=first.count)
+
+    def rows(self) -> list[Row]:
+        found = []
+        while self.at < len(self.text):
+            row = self._row()
+            if row is None:
+                break
+            found.append(row)
+        return found
+
+    def _row(self) -> Row | None:
+        place = self._place(self.at, 1)
+        cells: list[Text] = []
+        while True:
+            cell = self._cell()
+            if cell is None:
+                return None
+            cells.append(cell)
+            if self.text[self.at : self.at + 1] != self.separator:
+                break
+            self.at += 1
+        return Row(tuple(cells), place, self._line_end())
+
+    def _cell(self) -> Text | None:
+        if self.text[self.at : self.at + 1] == '"':
+            return self._quoted()
+        start = self.at
+        while self.at < len(self.text) and self.text[self.at] not in (self.separator, "\r", "\n"):
+            self.at += 1
+        return Text(self.text[start : self.at], self._place(start, self.at - start))
+
+    def _quoted(self) -> Text | None:
+        start, place = self.at, self._place(self.at, 1)
+        inside = ""
+        while True:
+            close = self.text.find('"', self.at + 1)
+            if close < 0:
+                self.problems.append(
+                    Problem("a quote is opened here and never closed: nothing is read from this "
+                            "row on", place, "close it, or check that the file is whole"))
+                return None
+            inside += self.text[self.at + 1 : close]
+            self._count_lines(self.at + 1, close)
+            self.at = close + 1
+            if self.text[self.at : self.at + 1] != '"':
+                break
+            inside += '"'
+        # What stands between a closing quote and the next separator belongs to the cell.
+        while self.at < len(self.text) and self.text[self.at] not in (self.separator, "\r", "\n"):
+            inside += self.text[self.at]
+            self.at += 1
+        width = self.at - start if "\n" not in self.text[start : self.at] else 1
+        return Text(inside, place.shifted(0, width))
+
+    def _count_lines(self, start: int, end: int) -> None:
+        lines = self.text.count("\n", start, end)
+        if lines:
+            self.line += lines
+            self.line_start = self.text.rindex("\n", start, end) + 1
+
+    def _line_end(self) -> bool:
+        for end in ("\r\n", "\n", "\r"):
+            if self.text.startswith(end, self.at):
+                self.at += len(end)
+                self.line += 1
+                self.line_start = self.at
+                return True
+        return False
+
+    def _place(self, start: int, width: int) -> Place:
+        return Place(self.source, self.line, start - self.line_start + 1, max(width, 1))

@@ -133,7 +133,8 @@ class _Insertion:
         return lines
 
     def _flow_indent(self) -> str:
-        return self.newline + " " * (self.holder.start_mark.column + 1)
+        column: int = self.holder.start_mark.column
+        return self.newline + " " * (column + 1)
 
     def _in_flow(self, node: Any, piece: str) -> str:
         parts = node.value

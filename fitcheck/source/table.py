@@ -124,9 +124,9 @@ class _Parser:
         while True:
             close = self.text.find('"', self.at + 1)
             if close < 0:
-                self.problems.append(
-                    Problem("a quote is opened here and never closed: nothing is read from this "
-                            "row on", place, "close it, or check that the file is whole"))
+                what = "a quote is opened here and never closed: nothing is read from this row on"
+                mend = "close it, or check that the file is whole"
+                self.problems.append(Problem(what, place, mend))
                 return None
             inside += self.text[self.at + 1 : close]
             self._count_lines(self.at + 1, close)

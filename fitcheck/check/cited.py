@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from fitcheck.check.needs import missing, taken
 from fitcheck.language import Node, Variable
@@ -58,20 +58,18 @@ def ways(roots: list[Node]) -> list[Node]:
     return list(found.values())
 
 
+def counting(roots: list[Node], facts: Facts, values: Values) -> Iterator[Node]:
+    """The nodes that the verdict rests on, each once, in order of appearance."""
+    stack, seen = list(reversed(roots)), set()
+    while stack:
+        node = stack.pop()
+        if id(node) not in seen:
+            seen.add(id(node))
+            yield node
+            stack.extend(reversed(counting_parts(node, facts, values)))
+
+
 def cited(roots: list[Node], facts: Facts, values: Values) -> dict[str, Fact]:
     """The facts that the verdict rests on, by name, in order of appearance."""
-    found: dict[str, Fact] = {}
-    seen: set[int] = set()
-
-    def visit(node: Node) -> None:
-        if id(node) in seen:
-            return
-        seen.add(id(node))
-        if isinstance(node, Variable):
-            found[node.name] = facts[node.name]
-        for part in counting_parts(node, facts, values):
-            visit(part)
-
-    for root in roots:
-        visit(root)
-    return found
+    return {node.name: facts[node.name] for node in counting(roots, facts, values)
+            if isinstance(node, Variable)}  # fmt: skip

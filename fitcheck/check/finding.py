@@ -6,18 +6,18 @@ that somebody looks at.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
 from fitcheck.check.bind import Binding
-from fitcheck.check.cited import cited, counting_parts, ways
+from fitcheck.check.cited import cited, counting, counting_parts, ways
 from fitcheck.check.figures import Figures
 from fitcheck.check.needs import missing_in
 from fitcheck.check.verdict import Verdict
 from fitcheck.knowledge import Fix, Knowledge, Operation, Rule, Template, kind_in, shortfall
-from fitcheck.language import YES_NO, Compare, Is, Known, Node, Step, Variable, walk, words
+from fitcheck.language import YES_NO, Compare, Is, Known, Node, Step, Variable, variables, walk, words
 from fitcheck.language.tree import Apply
 from fitcheck.model import Attribute, Evidence, Fact, Position
 from fitcheck.quantity import Interval, Kind, System, show
@@ -120,9 +120,12 @@ class Finding:
 
     @cached_property
     def demands(self) -> list[Demand]:
-        """The comparisons of the rule, the worst first."""
+        """The comparisons that the verdict rests on, the worst first."""
         found = []
+        counts = {id(node) for node in counting([self.rule.requires], self.facts, self.values)}
         for compare in self._compares:
+            if id(compare) not in counts:
+                continue
             difference = self.knowledge.lowering.difference(compare)
             kind = kind_in(compare.left) or kind_in(compare.right)
             assert kind is not None
@@ -173,18 +176,24 @@ class Finding:
         found = [self._mend(fix, system) for fix in self.rule.fixes]
         return sorted(found, key=lambda mend: not mend.enough)
 
+    def _can_tell(self, nodes: Iterable[Node]) -> bool:
+        """Whether the figures of a fix are known: of what no figure decides, none is missing."""
+        return self.shortfall is not None or \
+            all("shortfall" not in variables(node) for node in nodes)  # fmt: skip
+
     def _mend(self, fix: Fix, system: System) -> Mend:
         missing = self.shortfall or Interval(Fraction(0), Fraction(0))
         if fix.replace:
             title = self.knowledge.classes[fix.replace].title
-            look_for = self._with_shortfall(fix.look_for, missing, system) if fix.look_for else ""
+            look_for = self._with_shortfall(fix.look_for, missing, system) \
+                if fix.look_for and self._can_tell(fix.look_for.nodes.values()) else ""  # fmt: skip
             fitted = self.facts.get(f"{fix.replace}.present")
             verb = "fit" if fitted is not None and fitted.mask == NOT_FITTED else "replace the"
             text = f"{verb} {title}" + (f": {look_for}" if look_for else "")
             return Mend(fix, None, None, True, text)
         operation = self.knowledge.operations[fix.operation]
         text = str(operation.file.title)
-        if fix.amount is None or operation.amount is None:
+        if fix.amount is None or operation.amount is None or not self._can_tell([fix.amount]):
             return Mend(fix, operation, None, True, text)
         amount = self._amount(fix.amount, missing)
         most = operation.amount.range.upper

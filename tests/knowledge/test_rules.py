@@ -1,0 +1,89 @@
+"""Every rule of the project proves itself: by its examples, by mutation, by its page."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+
+from fitcheck.check.bind import Binding
+from fitcheck.check.examples import examples_of, prove
+from fitcheck.check.mutants import survivors
+from fitcheck.check.verdict import Verdict, judge_rules, verdict_on
+from fitcheck.knowledge import Rule, default_rules
+from fitcheck.language import variables
+from fitcheck.report.rulepage import rule_page
+from tests.builds import random_builds
+
+# By the files' names, so that the tests can be listed without loading the rules.
+RULES = sorted(path.stem for path in (default_rules() / "fits").rglob("*.yaml"))
+
+
+@pytest.fixture
+def rule(knowledge, request) -> Rule:
+    return knowledge.rules[request.param]
+
+
+each_rule = pytest.mark.parametrize("rule", RULES, ids=RULES, indirect=True)
+
+
+@each_rule
+def test_examples_hold_and_notice_every_small_change(rule, knowledge):
+    assert [str(problem) for problem in prove(rule, knowledge)] == []
+    assert survivors(rule, knowledge) == []
+
+
+@each_rule
+def test_page_is_complete(rule, knowledge):
+    page = list(rule_page(rule, knowledge, "inch"))
+    headings = Counter(heading for heading, _ in page)
+    for heading in ("Fault", "Asks that", "Why", "Fits, for example", "Clashes, for example"):
+        assert headings[heading] == 1, heading
+    assert headings["Mends it"] == len(rule.fixes)
+    # Two figures that contradict each other are measured again; no work mends them.
+    assert rule.fixes or rule.family in ("contradictions", "claims")
+    assert headings["Limit"] == len(rule.limits)
+    assert headings["Applies when"] == (rule.applies is not None)
+    # Every limit, or else the rule itself, names a source in full.
+    cited = "; ".join(text for heading, text in page if heading in ("Limit", "Source"))
+    sources = {limit.source for limit in rule.limits.values()} or {str(rule.file.source)}
+    assert all(knowledge.sources[source].words in cited for source in sources)
+    assert all(text.strip() and "None" not in text for _, text in page)
+
+
+@each_rule
+def test_can_fit_and_can_clash(rule, knowledge):
+    """Over everything plausible a rule is undecided: else it could never fire, or never fit."""
+    verdict = verdict_on(rule, {name: knowledge.unknown(name) for name in rule.inputs}, knowledge)
+    assert verdict is Verdict.UNMEASURED
+    assert {"fits", "conflict"} <= {example.expected for example in examples_of(rule)}
+
+
+@each_rule
+def test_message_names_known_figures_and_no_others(rule, knowledge):
+    """A figure in a text is one the rule judges by, or of a part that the rule is about."""
+    read = {name for node in rule.message.nodes.values() for name in variables(node)}
+    slots = {name.partition(".")[0] for name in rule.inputs} | {"side"}
+    assert {name.partition(".")[0] for name in read} <= slots
+    text = "".join(words for words, _ in rule.message.pieces)
+    assert rule.message.pieces
+    assert text.strip().endswith((".", ",", "?", ":")) or rule.message.pieces[-1][1], text
+
+
+def test_no_two_rules_have_one_title(knowledge):
+    titles = Counter(str(rule.file.title).lower() for rule in knowledge.rules.values())
+    assert [title for title, count in titles.items() if count > 1] == []
+
+
+def test_every_file_is_a_rule(knowledge):
+    assert sorted(knowledge.rules) == RULES
+
+
+def test_every_rule_is_decided_both_ways_somewhere(knowledge):
+    """Over random builds the rules that need few figures are seen to fit and to clash."""
+    seen: dict[str, set[Verdict | None]] = {}
+    for build in random_builds(knowledge, seed=11, count=3, known=1.0):
+        for judged in judge_rules(Binding(build, knowledge), knowledge.rules.values(), []):
+            seen.setdefault(judged.rule.id, set()).add(judged.verdict)
+    decided = [verdicts for verdicts in seen.values() if verdicts & {Verdict.FITS, Verdict.CONFLICT}]
+    assert len(decided) > len(knowledge.rules) / 2

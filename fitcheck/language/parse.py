@@ -86,10 +86,11 @@ def parse(text: str, lookup: Lookup, names: Iterable[str] = (), *, numbers: bool
     try:
         tree = ast.parse(flat.strip() or "?", mode="eval")
     except SyntaxError as error:
-        at = shift + max(0, (error.offset or 1) - 1)
+        # No offset: the text ends too early.
+        at = shift + (error.offset or len(flat.strip())) - 1
         raise ExpressionError(f"not an expression: {error.msg}",
                               "write it as in: (a.length - b.length) >= least",
-                              (min(at, max(0, len(text) - 1)), 1)) from None  # fmt: skip
+                              (max(0, at), 1)) from None  # fmt: skip
     except (ValueError, MemoryError, RecursionError):
         raise ExpressionError("not an expression that can be read", "simplify it", (0, 1)) from None
     return _Parser(lookup, list(names), numbers, flat, shift).node(tree.body, 0)

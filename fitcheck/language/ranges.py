@@ -181,7 +181,8 @@ class Ranges:
                 if values[1].low <= 0 <= values[1].high:
                     raise ExpressionError("the divisor can be zero within its plausible range",
                                           "give the derived quantity a plausible range that "
-                                          "excludes zero", _written_at(node.args[1], node))  # fmt: skip
+                                          "excludes zero",
+                                          _written_at(node.args[1], node))  # fmt: skip
                 return values[0] * values[1].inverse()
             case "neg":
                 return -values[0]

@@ -53,7 +53,8 @@ def read_build(path: Path | str, knowledge: Knowledge, text: str | None = None) 
     node = read_yaml(path, problems, text)
     build = _BuildReader(knowledge, problems).build(node) if node is not None else None
     if problems or build is None:
-        raise BadInput(problems)
+        raise BadInput(sorted(problems, key=lambda problem: problem.place.line
+                              if problem.place else 0))  # fmt: skip
     return build
 
 
@@ -66,7 +67,7 @@ class _BuildReader:
         self.absent: set[str] = set()
         self.listed: dict[str, Place] = {}
         self.contained: list[Part] = []
-        self.layout = Layout(1)
+        self.layout: Layout | None = None
 
     def problem(self, place: Place | None, what: str, mend: str = "") -> None:
         self.problems.append(Problem(what, place, mend))
@@ -76,22 +77,24 @@ class _BuildReader:
             self.problem(node.place, "a build file starts with keys such as build: and parts:")
             return None
         file = shaped(BuildFile, node, self.problems)
-        if file is None:
-            return None
-        self.layout = self._layout(file)
-        replaced: dict[str, Place] = {}
-        for key, value in file.parts.items():
+        if file is not None:
+            self.layout = self._layout(file)
+        parts = file.parts if file else next((v for key, v in node.items() if key == "parts"), None)
+        replaced: dict[str, Text] = {}
+        for key, value in parts.items() if isinstance(parts, dict) else ():
             self._slot(key, value, holder="", replaced=replaced)
-        for slot, place in replaced.items():
-            if not any(part.slot == slot for part in self.contained):
-                self.problem(place, f"no {slot} comes with another part of this build",
+        for slot, holder in replaced.items():
+            if not any(part.slot == slot and part.holder == holder for part in self.contained):
+                self.problem(holder.place, f"no {slot} comes with a {holder} in this build",
                              "leave 'instead of' out")  # fmt: skip
+        if file is None or self.layout is None:
+            return None
         return Build(str(file.build), str(file.about or ""), self.layout, self.parts,
                      frozenset(self.absent), node.place)  # fmt: skip
 
     # Cylinders and banks.
 
-    def _layout(self, file: BuildFile) -> Layout:
+    def _layout(self, file: BuildFile) -> Layout | None:
         cylinders = self._count(file.cylinders)
         banks: list[tuple[str, tuple[int, ...]]] = []
         for name, members in (file.banks or {}).items():
@@ -103,7 +106,8 @@ class _BuildReader:
                 self.problem(next(iter(file.banks)).place,
                              f"the banks do not hold cylinders 1 to {cylinders} once each",
                              "list every cylinder in one bank")  # fmt: skip
-        return Layout(cylinders or 1, tuple(banks))
+                return None
+        return Layout(cylinders, tuple(banks)) if cylinders else None
 
     def _count(self, text: Text) -> int:
         number = int(text) if text.isascii() and text.isdigit() and len(text) < 4 else 0
@@ -115,7 +119,7 @@ class _BuildReader:
 
     # Slots and parts.
 
-    def _slot(self, key: Text, value: Node, holder: str, replaced: dict[str, Place]) -> None:
+    def _slot(self, key: Text, value: Node, holder: str, replaced: dict[str, Text]) -> None:
         part_class = self.knowledge.classes.get(key)
         if part_class is None:
             self.problem(key.place, f"there is no part class '{key}'",
@@ -147,7 +151,7 @@ class _BuildReader:
         self._place_in_slot(key, tuple(parts), holder, replaced)
 
     def _place_in_slot(self, key: Text, parts: tuple[Part, ...], holder: str,
-                       replaced: dict[str, Place]) -> None:  # fmt: skip
+                       replaced: dict[str, Text]) -> None:  # fmt: skip
         slot = str(key)
         if holder:
             self.contained += parts
@@ -162,9 +166,9 @@ class _BuildReader:
         self.parts[slot] = parts
 
     def _part(self, key: Text, part_class: PartClass, file: PartFile, side: str, holder: str,
-              replaced: dict[str, Place]) -> Part:  # fmt: skip
+              replaced: dict[str, Text]) -> Part:  # fmt: skip
         if file.instead_of is not None:
-            replaced[str(key)] = file.instead_of.place
+            replaced[str(key)] = file.instead_of
             if file.instead_of not in self.knowledge.classes:
                 self.problem(file.instead_of.place, f"there is no part class '{file.instead_of}'",
                              nearest(file.instead_of, self.knowledge.classes))  # fmt: skip
@@ -181,7 +185,7 @@ class _BuildReader:
         return Part(str(key), str(file.name or ""), str(file.seller or ""), tuple(statements),
                     holder, key.place)  # fmt: skip
 
-    def _contents(self, key: Text, contains: Any, replaced: dict[str, Place], holder: str) -> None:
+    def _contents(self, key: Text, contains: Any, replaced: dict[str, Text], holder: str) -> None:
         if contains is None:
             return
         if holder or not isinstance(contains, Mapping):
@@ -206,13 +210,12 @@ class _BuildReader:
                 self.problem(key.place, f"a {part_class.title} has no attribute '{key}'",
                              nearest(key, own[:-2]))  # fmt: skip
                 continue
-            values: list[tuple[Selector, Node]] = [(EVERYWHERE, node)]
+            values: list[tuple[Selector | None, Node]] = [(EVERYWHERE, node)]
             if isinstance(node, Mapping):
-                found = [(self.values.selector(where, attribute, self.layout), each)
-                         for where, each in node.items()]  # fmt: skip
-                values = [(selector, each) for selector, each in found if selector is not None]
+                values = [(self.values.selector(where, attribute, self.layout), each)
+                          for where, each in node.items()]  # fmt: skip
             for selector, each in values:
-                narrowed = self._on_side(selector, side, key)
+                narrowed = self._on_side(selector, side, key) if selector else None
                 value = self.values.value(attribute, each, evidence)
                 if value is not None and narrowed is not None:
                     place = each.place

@@ -19,8 +19,12 @@ class Values:
         """Add a problem."""
         self.problems.append(Problem(what, place, mend))
 
-    def selector(self, text: Text, attribute: Attribute, layout: Layout) -> Selector | None:
-        """The positions that a text names, where the attribute can differ between them."""
+    def selector(self, text: Text, attribute: Attribute,
+                 layout: Layout | None) -> Selector | None:  # fmt: skip
+        """The positions that a text names, where the attribute can differ between them.
+
+        Without a layout, which is told elsewhere, any position may be.
+        """
         selector = Selector.read(text)
         if selector is None:
             self.problem(text.place, f"'{text}' names no position",
@@ -33,6 +37,8 @@ class Values:
             self.problem(text.place, f"'{attribute.title}' is one figure for each "
                          f"{attribute.each}, not for each {wanted}")  # fmt: skip
             return None
+        if layout is None:
+            return selector
         if not any(selector.covers(position) for position in layout.positions(attribute.each)):
             self.problem(text.place, f"there is no position '{text}' in this engine",
                          f"it has {layout.cylinders} cylinders"
@@ -93,3 +99,12 @@ class Values:
                 or resolution.kind.dimension != attribute.kind.dimension:  # fmt: skip
             return None
         return Tolerance(resolution.interval.middle / 2)
+
+
+def selector_words(selector: Selector) -> str:
+    """A selector as it is written in a file."""
+    cylinder = str(selector.cylinder or "")
+    if selector.cylinder and not selector.side:
+        cylinder = f"cylinder {cylinder}"
+    named = [f"bank {selector.bank}" if selector.bank else "", cylinder, selector.side or ""]
+    return " ".join(piece for piece in named if piece) or "all"

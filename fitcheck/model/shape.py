@@ -13,12 +13,13 @@ from collections.abc import Iterator
 from functools import cache
 from typing import TYPE_CHECKING, Any, TypeVar, cast, dataclass_transform, get_args, get_type_hints
 
-from fitcheck.source import Mapping, Place, Problem, Text, nearest
+from fitcheck.source import Mapping, Place, Problem, Sequence, Text, nearest
 
 if TYPE_CHECKING:
     from pydantic import TypeAdapter
 
 S = TypeVar("S")
+_MISSING = ("missing", "missing_keyword_only_argument", "missing_argument")
 _WANTED = {
     "is_instance_of": "plain text is wanted here",
     "dict_type": "keys with values are wanted here",
@@ -48,21 +49,58 @@ def _checker(made: type[Any]) -> TypeAdapter[Any]:
 
 
 def shaped(made: type[S], node: Any, problems: list[Problem]) -> S | None:
-    """`node` read as a shape; None after adding a problem for each thing that differs."""
+    """`node` read as a shape, after adding a problem for each thing that differs from it.
+
+    What is too much or of the wrong type is left out, so that the rest can be read and what is
+    wrong there told in the same run; None where something that is needed is missing.
+    """
     from pydantic import ValidationError  # noqa: PLC0415
 
-    respelt = _respelt(made, node)
-    try:
-        checked: S = _checker(cast(Any, made)).validate_python(respelt)
-    except ValidationError as error:
-        seen: set[str] = set()
-        for detail in error.errors(include_url=False, include_input=False):
-            problem = _problem(made, respelt, detail)
-            if str(problem) not in seen:
-                seen.add(str(problem))
-                problems.append(problem)
-        return None
-    return checked
+    left = _respelt(made, node)
+    found: list[Problem] | None = None
+    while left is not None:
+        try:
+            checked: S = _checker(cast(Any, made)).validate_python(left)
+            break
+        except ValidationError as error:
+            details = error.errors(include_url=False, include_input=False)
+            if found is None:
+                found = [_problem(made, left, detail) for detail in details]
+            lacking = any(detail["type"] in _MISSING for detail in details)
+            left = None if lacking else _without(left, [detail["loc"] for detail in details])
+    problems += {str(problem): problem for problem in found or []}.values()
+    return checked if left is not None else None
+
+
+def _without(root: Any, paths: list[tuple[Any, ...]]) -> Any:
+    """A copy without the entries that the paths lead to; None when that is all of it."""
+    copy = _copied(root)
+    for path in paths:
+        holder, key, node = None, None, copy
+        for step in path:
+            if _leads_on(node, step):
+                holder, key, node = node, step, node[step]
+        if holder is None:
+            return None
+        holder[key] = _LEFT_OUT
+    return _copied(copy)
+
+
+_LEFT_OUT = object()
+
+
+def _copied(node: Any) -> Any:
+    """The node and all beneath it anew, less what is left out."""
+    if not isinstance(node, Mapping | Sequence):
+        return node
+    copy: Any
+    if isinstance(node, Mapping):
+        copy = Mapping((key, _copied(value)) for key, value in node.items()
+                       if value is not _LEFT_OUT)  # fmt: skip
+    else:
+        copy = Sequence(_copied(item) for item in node if item is not _LEFT_OUT)
+    copy.place = node.place
+    return copy
 
 
 def _respelt(made: type[Any], node: Any) -> Any:
@@ -83,7 +121,7 @@ def _problem(made: type[Any], root: Any, detail: Any) -> Problem:
         known = list(_fields_at(made, path[:-1]))
         return Problem(f"the key '{key}' is not known here", _place(root, path, key),
                        nearest(str(key), known))  # fmt: skip
-    if detail["type"] in ("missing", "missing_keyword_only_argument", "missing_argument"):
+    if detail["type"] in _MISSING:
         name = next((key for key, field in getattr(made, "spelt", {}).items()
                      if field == path[-1]), path[-1])  # fmt: skip
         return Problem(f"the key '{name}' is missing", _place(root, path[:-1]),
@@ -97,10 +135,16 @@ def _steps(root: Any, path: list[Any]) -> Iterator[Any]:
     node = root
     yield node
     for step in path:
-        is_key = isinstance(node, dict) and step in node
-        if is_key or (isinstance(node, list) and isinstance(step, int)):
+        if _leads_on(node, step):
             node = node[step]
             yield node
+
+
+def _leads_on(node: Any, step: Any) -> bool:
+    """Whether a step of a path names an entry of the node."""
+    if isinstance(node, dict):
+        return step in node
+    return isinstance(node, list) and isinstance(step, int) and step < len(node)
 
 
 def _follow(root: Any, path: list[Any]) -> Any:

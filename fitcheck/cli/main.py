@@ -6,11 +6,11 @@ import argparse
 import sys
 from collections.abc import Sequence
 
-from fitcheck.cli import check, demo, explain, rule, rules
+from fitcheck.cli import check, demo, explain, history, record, rule, rules, sheet, undo
 from fitcheck.cli.common import BAD_INPUT
 from fitcheck.source import BadInput
 
-COMMANDS = (check, explain, rule, rules, demo)
+COMMANDS = (check, explain, sheet, record, history, undo, rule, rules, demo)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

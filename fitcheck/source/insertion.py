@@ -15,7 +15,8 @@ from typing import Any, TypeAlias
 import yaml
 
 _Loader: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
-Entry: TypeAlias = Mapping[str, "str | Mapping[str, str]"]
+Value: TypeAlias = "str | Sequence[str] | Mapping[str, str | Sequence[str]]"
+Entry: TypeAlias = Mapping[str, Value]
 _PLAIN = re.compile(r"[A-Za-z0-9.](?:[A-Za-z0-9 ._/+'%-]*[A-Za-z0-9._/+'%-])?")
 # What other readers of YAML would take for a number, a truth or nothing.
 _TAKEN_FOR_MORE = re.compile(
@@ -169,19 +170,24 @@ def _end(node: Any, text: str) -> int:
 def _block(entry: Entry, column: int) -> list[str]:
     lines = []
     for key, value in entry.items():
-        if isinstance(value, str):
-            lines.append(f"{' ' * column}{_scalar(key)}: {_scalar(value)}")
-        else:
+        if isinstance(value, Mapping):
             lines.append(f"{' ' * column}{_scalar(key)}:")
-            lines += [f"{' ' * (column + 2)}{_scalar(inner)}: {_scalar(each)}"
-                      for inner, each in value.items()]  # fmt: skip
+            lines += _block(value, column + 2)
+        else:
+            lines.append(f"{' ' * column}{_scalar(key)}: {_inline(value)}")
     return lines
 
 
+def _inline(value: Value) -> str:
+    if isinstance(value, str):
+        return _scalar(value)
+    if isinstance(value, Mapping):
+        return _flow(value)
+    return "[" + ", ".join(map(_scalar, value)) + "]"
+
+
 def _flow(entry: Entry) -> str:
-    pieces = [f"{_scalar(key)}: {_scalar(value) if isinstance(value, str) else _flow(value)}"
-              for key, value in entry.items()]  # fmt: skip
-    return "{" + ", ".join(pieces) + "}"
+    return "{" + ", ".join(f"{_scalar(key)}: {_inline(v)}" for key, v in entry.items()) + "}"
 
 
 def _flow_list(entries: Sequence[Entry]) -> str:

@@ -85,6 +85,10 @@ def undo(path: Path) -> tuple[Path, Path]:
     Returns the file of the state put back, which is gone now, and that of the state undone.
     """
     current = read_original(path)
+    nothing = _refused(path, "no older state of this file is kept",
+                       "states are kept from the first change that fitcheck made")  # fmt: skip
+    if not _folder(current.path).is_dir():
+        raise nothing
     try:
         with _alone(current.path) as folder:
             _check_unchanged(current)
@@ -103,14 +107,13 @@ def undo(path: Path) -> tuple[Path, Path]:
                 return kept, undone
     except OSError as error:
         raise _cannot(path, "written", error) from error
-    raise _refused(path, "no older state of this file is kept",
-                   "states are kept from the first change that fitcheck made")  # fmt: skip
+    raise nothing
 
 
 @contextmanager
 def _alone(path: Path) -> Iterator[Path]:
     """Hold the lock of a file; gives the folder of its kept states."""
-    folder = path.with_name(f"{path.name}.kept")
+    folder = _folder(path)
     folder.mkdir(exist_ok=True)
     lock = os.open(folder / "lock", os.O_RDWR | os.O_CREAT, 0o666)
     try:
@@ -169,6 +172,10 @@ def _settle(folder: Path) -> None:
             os.fsync(handle)
         finally:
             os.close(handle)
+
+
+def _folder(path: Path) -> Path:
+    return path.with_name(f"{path.name}.kept")
 
 
 def _kept(folder: Path, number: int, path: Path, mark: str = "") -> Path:

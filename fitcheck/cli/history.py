@@ -1,0 +1,37 @@
+"""Show the measurements of each part over time, and which of them hold."""
+
+from __future__ import annotations
+
+import argparse
+
+from fitcheck.cli.common import (
+    FITS, build_argument, console, json_option, loaded, one_of, print_data, rules_option,
+)  # fmt: skip
+
+HELP = "show who measured what, when and with what, and what holds"
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """The command's arguments."""
+    build_argument(parser)
+    parser.add_argument("--slot", action="append", default=[], metavar="PART",
+                        help="only this part; may be repeated")  # fmt: skip
+    rules_option(parser)
+    json_option(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command."""
+    from fitcheck.check import read_build  # noqa: PLC0415
+    from fitcheck.check.history import history  # noqa: PLC0415
+    from fitcheck.report.history import history_data, write_history  # noqa: PLC0415
+
+    knowledge = loaded(options)
+    build = read_build(options.build, knowledge)
+    slots = tuple(one_of(slot, build.parts, "part listed in this build") for slot in options.slot)
+    found = history(build, knowledge, slots)
+    if options.json:
+        print_data(history_data(found, build.layout))
+    else:
+        write_history(found, build, knowledge, console())
+    return FITS

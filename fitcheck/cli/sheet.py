@@ -1,0 +1,51 @@
+"""Print what is still to be measured on a build, or give it as a table to fill."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from fitcheck.cli.common import (
+    FITS, build_argument, console, loaded, one_of, refuse, rules_option, units_option,
+)  # fmt: skip
+
+HELP = "an inspection sheet to print, or to fill in a spreadsheet"
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """The command's arguments."""
+    build_argument(parser)
+    parser.add_argument("--slot", action="append", default=[], metavar="PART",
+                        help="only this part and what came with it; may be repeated")  # fmt: skip
+    parser.add_argument("--csv", type=Path, default=None, metavar="FILE",
+                        help="write a table to fill instead of printing")  # fmt: skip
+    parser.add_argument("--again", action="store_true", help="also what is measured already")
+    rules_option(parser)
+    units_option(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command."""
+    from fitcheck.check import read_build  # noqa: PLC0415
+    from fitcheck.check.sheet import make_sheet  # noqa: PLC0415
+    from fitcheck.report.sheet import sheet_csv, write_sheet  # noqa: PLC0415
+
+    knowledge = loaded(options)
+    build = read_build(options.build, knowledge)
+    slots = tuple(one_of(slot, build.parts, "part listed in this build") for slot in options.slot)
+    sheet = make_sheet(build, knowledge, slots, again=options.again)
+    if options.csv is None:
+        write_sheet(sheet, console(), options.units)
+        return FITS
+    try:
+        # Never over a sheet that somebody may have filled.
+        with options.csv.open("x", encoding="utf-8-sig", newline="") as file:
+            file.write(sheet_csv(sheet, options.units))
+    except FileExistsError:
+        refuse(f"{options.csv} is there already", "give another name, or move it away")
+    except OSError as error:
+        refuse(f"{options.csv} can't be written: {(error.strerror or str(error)).lower()}")
+    rows = sum(len(item.lines) for item in sheet.items)
+    print(f"{options.csv}: {rows} rows to fill; 'fitcheck record {options.build} {options.csv}' "
+          "reads them back.")  # fmt: skip
+    return FITS

@@ -1,0 +1,172 @@
+"""The build's own numbers at one place, for drawings: how wide each is, and what it waits for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+
+from fitcheck.check import Check, Finding, Verdict
+from fitcheck.check.bind import Binding
+from fitcheck.check.figures import Figures
+from fitcheck.check.needs import missing
+from fitcheck.knowledge import kind_in
+from fitcheck.language import Compare, Node, Step, variables
+from fitcheck.language.tree import Apply
+from fitcheck.model import Fact, Position
+from fitcheck.quantity import Interval, Kind, System, show
+from fitcheck.report.phrases import fact_title
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A figure of the build; `lacks` names what nobody gave and it waits for."""
+
+    title: str
+    kind: Kind
+    interval: Interval
+    lacks: tuple[str, ...]
+    text: str
+
+    @property
+    def known(self) -> bool:
+        """Whether it rests on given figures alone."""
+        return not self.lacks
+
+    @property
+    def low(self) -> float:
+        """The least it can be, in base units."""
+        return float(self.interval.lower)
+
+    @property
+    def high(self) -> float:
+        """The most it can be."""
+        return float(self.interval.upper)
+
+    @property
+    def middle(self) -> float:
+        """Half way."""
+        return float(self.interval.middle)
+
+    @property
+    def shown(self) -> str:
+        """The figure with its unit, or that it is not known."""
+        if self.known:
+            return self.text
+        waits = [title for title in self.lacks if title != self.title]
+        return f"not known (lacks {', '.join(waits)})" if waits else "not known"
+
+
+class Numbers:
+    """Finds numbers of a check's build, and the findings about them."""
+
+    def __init__(self, check: Check, system: System) -> None:
+        self.check = check
+        self.system: System = system
+        self.knowledge = check.knowledge
+        self.binding = Binding(check.build, check.knowledge)
+
+    def of(self, name: str, at: Position) -> Number:
+        """An attribute or a derived quantity at a position."""
+        derived = self.knowledge.derived.get(name)
+        if derived is not None:
+            return self.all_of((name,), [derived.node], at)[0]
+        fact = self.binding.fact(name, at)
+        assert fact.interval is not None and fact.attribute.kind is not None
+        title = fact_title(self.check, fact.attribute)
+        lacks = () if fact.given else (title,)
+        shown = show(fact.interval, fact.attribute.kind, self.system)
+        return Number(title, fact.attribute.kind, fact.interval, lacks, shown)
+
+    def all_of(self, key: object, nodes: list[Node], at: Position) -> list[Number]:
+        """Several figures at a position at once; `key` names just these nodes."""
+        facts = {name: self.binding.fact(name, at) for node in nodes for name in variables(node)}
+        figures = Figures(self.knowledge, nodes, ("drawn", key))
+        values = figures.of(facts)
+        return [self._number(node, values[id(node)], facts) for node in figures.nodes]
+
+    def _number(self, node: Node, interval: Interval, facts: dict[str, Fact]) -> Number:
+        kind = kind_in(node)
+        assert kind is not None
+        lacks = tuple(fact_title(self.check, facts[name].attribute)
+                      for name in missing(node, facts))  # fmt: skip
+        shown = show(interval, kind, self.system)
+        return Number(self.title(node), kind, interval, lacks, shown)
+
+    def title(self, node: Node) -> str:
+        """The words for a named figure."""
+        name = getattr(node, "name", "")
+        if isinstance(node, Step) and name in self.knowledge.derived:
+            return str(self.knowledge.derived[name].file.title)
+        attribute = self.knowledge.attributes.get(name)
+        return fact_title(self.check, attribute) if attribute else name
+
+    def option(self, name: str, at: Position) -> str:
+        """The one option that a choice has at a position; empty while it is open."""
+        fact = self.binding.fact(name, at)
+        return "" if fact.open or not fact.mask else \
+            fact.attribute.options[fact.mask.bit_length() - 1]  # fmt: skip
+
+    def fitted(self, slot: str, at: Position) -> bool:
+        """Whether a part is surely fitted."""
+        return self.option(f"{slot}.present", at) == "yes"
+
+    @cached_property
+    def _by_figure(self) -> dict[str, list[Finding]]:
+        found: dict[str, list[Finding]] = {}
+        for finding in self.check.findings:
+            for name in _figures_asked(finding.rule.requires):
+                found.setdefault(name, []).append(finding)
+        return found
+
+    def about(self, name: str, at: Position) -> Finding | None:
+        """The worst finding that asks about a figure at a position."""
+        found = [finding for finding in self._by_figure.get(name, ()) if _holds(finding, at)]
+        return min(found, key=lambda finding: (_WORST_FIRST.index(finding.verdict),
+                                               _share(finding)), default=None)  # fmt: skip
+
+    def groups(self, names: list[str], each: str) -> list[list[Position]]:
+        """The positions of a level, those with the same numbers together."""
+        read: dict[str, None] = {}
+        for name in names:
+            derived = self.knowledge.derived.get(name)
+            read |= dict.fromkeys(variables(derived.node) if derived else (name,))
+        return self.binding.groups(each, read)  # type: ignore[arg-type]
+
+    def length(self, millimetres: float) -> str:
+        """A length as the reader expects it."""
+        from fitcheck.quantity import KINDS  # noqa: PLC0415
+
+        return show(Interval.point(Fraction(millimetres)), KINDS["length"], self.system)
+
+
+_WORST_FIRST = (Verdict.CONFLICT, Verdict.STRADDLES, Verdict.UNMEASURED, Verdict.FITS)
+
+
+def _holds(finding: Finding, at: Position) -> bool:
+    return any(own.bank in (None, at.bank) and own.cylinder in (None, at.cylinder)
+               and own.side in (None, at.side) for own in finding.positions)  # fmt: skip
+
+
+def _figures_asked(node: Node) -> Iterator[str]:
+    """The names of the figures that a demand compares, as it is written."""
+    if isinstance(node, Compare):
+        name = getattr(node.left, "name", "")
+        if name:
+            yield name
+    elif isinstance(node, Apply):
+        for part in node.args:
+            yield from _figures_asked(part)
+
+
+def _share(finding: Finding) -> Fraction:
+    return finding.margin.lower if finding.margin else Fraction(0)
+
+
+def state(finding: Finding) -> str:
+    """The state that a finding is drawn in."""
+    return {Verdict.CONFLICT: "clash", Verdict.FITS: "fits"}.get(finding.verdict, "open")
+
+
+STATE_WORDS = {"clash": "clashes", "open": "cannot be told yet", "fits": "fits"}

@@ -9,9 +9,10 @@ from fitcheck.cli.common import (
     FITS, build_argument, checked, console, exit_code, json_option, one_of, print_data, refuse,
     rules_option, units_option,
 )  # fmt: skip
+from fitcheck.source import BadInput
 
 if TYPE_CHECKING:
-    from fitcheck.check import Finding
+    from fitcheck.model import Selector
 
 HELP = "show how the answer to one question comes about"
 
@@ -30,9 +31,12 @@ def run(options: argparse.Namespace) -> int:
     """Run the command."""
     check = checked(options)
     rule = one_of(options.rule, check.knowledge.rules, "rule")
-    found = [finding for finding in check.all_findings
-             if finding.rule.id == rule and _here(finding, options.at)]  # fmt: skip
-    if not found:
+    selector = _selector(options.at)
+    found = [finding for finding in check.all_findings if finding.rule.id == rule
+             and any(selector.covers(position) for position in finding.positions)]  # fmt: skip
+    if not found and check.failures:  # perhaps of this very rule
+        raise BadInput(check.failures)
+    if not found and not options.json:
         where = f" at {options.at}" if options.at else ""
         print(f"'{rule}' has nothing to say about this build{where}: it does not apply.")
         return FITS
@@ -47,12 +51,10 @@ def run(options: argparse.Namespace) -> int:
     return exit_code(check, found)
 
 
-def _here(finding: Finding, at: str) -> bool:
-    from fitcheck.model import Selector  # noqa: PLC0415
+def _selector(at: str) -> Selector:
+    from fitcheck.model import EVERYWHERE, Selector  # noqa: PLC0415
 
-    if not at:
-        return True
-    selector = Selector.read(at)
+    selector = Selector.read(at) if at else EVERYWHERE
     if selector is None:
         refuse(f"'{at}' names no position", "write intake, exhaust, cylinder 3 or 3 exhaust")
-    return any(selector.covers(position) for position in finding.positions)
+    return selector

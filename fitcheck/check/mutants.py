@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Any
 
 from fitcheck.check.examples import examples_of, outcome
 from fitcheck.knowledge import Knowledge, Limit, Rule
 from fitcheck.language import TRUTH, Compare, Is, Known, Node, Step
-from fitcheck.language.tree import Among, Apply, Call, Power, Same
+from fitcheck.language.rebuild import Rebuild
+from fitcheck.language.tree import Among, Apply, Call, Same
 from fitcheck.quantity import Interval
 from fitcheck.source import Problem
 
@@ -125,36 +125,6 @@ def _own_nodes(rule: Rule) -> Iterator[Node]:
 
 
 def _with(rule: Rule, old: Node, new: Node, change: str) -> Mutant:
-    memo: dict[int, Node] = {id(old): new}
-    requires = _rebuilt(rule.requires, old, memo)
-    applies = _rebuilt(rule.applies, old, memo) if rule.applies is not None else None
-    return Mutant(replace(rule, requires=requires, applies=applies), change)
-
-
-_FIELDS: dict[type[Node], tuple[str, ...]] = {
-    Step: ("inner",), Power: ("base",), Compare: ("left", "right"), Is: ("choice",),
-    Same: ("left", "right"), Among: ("choice", "among"),
-}  # fmt: skip
-
-
-def _rebuilt(node: Node, old: Node, memo: dict[int, Node]) -> Node:
-    """The tree with `old` replaced; parts that don't hold it are kept as they are."""
-    found = memo.get(id(node))
-    if found is not None:
-        return found
-    made = node
-    if isinstance(node, Apply | Call):
-        args = tuple(_rebuilt(arg, old, memo) for arg in node.args)
-        if any(a is not b for a, b in zip(args, node.args, strict=True)):
-            made = replace(node, args=args)
-    else:
-        changed: dict[str, Any] = {}
-        for name in _FIELDS.get(type(node), ()):
-            part = getattr(node, name)
-            new = _rebuilt(part, old, memo)
-            if new is not part:
-                changed[name] = new
-        if changed:
-            made = replace(node, **changed)
-    memo[id(node)] = made
-    return made
+    rebuild = Rebuild({id(old): new})
+    applies = rebuild(rule.applies) if rule.applies is not None else None
+    return Mutant(replace(rule, requires=rebuild(rule.requires), applies=applies), change)

@@ -11,6 +11,7 @@ from rich.console import Console
 
 from fitcheck.check.sheet import READ, TOLD, Item, Judged, Line, Sheet
 from fitcheck.check.values import selector_words
+from fitcheck.model import Position, group_name
 from fitcheck.quantity import Interval, System, show
 from fitcheck.report.phrases import capital, counted
 from fitcheck.report.writer import Writer
@@ -143,15 +144,21 @@ class _Printed(Writer):
             self.line(f"One of: {how_to_fill(item, self.system)}", indent=6)
         for judged in item.judged:
             self.line(f"{capital(judged_words(judged, self.system))}", indent=6)
-        told = dict.fromkeys(_said(line) for line in item.lines)
-        if len(told) == 1:
-            self.line(capital(next(iter(told))), indent=6)
-        else:
-            for line in item.lines:
-                if _said(line):
-                    self.line(f"{selector_words(line.selector)}: {_said(line)}", indent=6)
+        told: dict[str, list[Line]] = {}
+        for line in item.lines:
+            told.setdefault(_said(line), []).append(line)
+        for said, lines in told.items():
+            where = f"{self.places(lines)}: " if len(told) > 1 else ""
+            self.line(capital(f"{where}{said}") if said else "", indent=6)
         for row in _blanks(item.lines, _unit(item, self.system)):
             self.console.print(f"      {row}".rstrip(), soft_wrap=True)
+
+    def places(self, lines: list[Line]) -> str:
+        layout = self.sheet.build.layout
+        selectors = [line.selector for line in lines]
+        if all(selector.cylinder for selector in selectors):
+            return group_name((Position(None, s.cylinder, s.side) for s in selectors), layout)
+        return ", ".join(map(selector_words, selectors))
 
     def mind(self) -> None:
         if self.cautions:
@@ -179,7 +186,7 @@ def _blanks(lines: tuple[Line, ...], unit: str) -> Iterator[str]:
     sides = list(dict.fromkeys(line.selector.side for line in lines))
     for start in range(0, len(cylinders), ACROSS):
         across = cylinders[start : start + ACROSS]
-        yield f"{'cylinder':>9}" + "".join(f"{number:^9}" for number in across)
+        yield f"{'cylinder':>9} " + "".join(f"{number:^9}" for number in across)
         for side in sides:
             cells = ("________" if (number, side) in asked else "" for number in across)
-            yield f"{side or '':>9}" + "".join(f"{cell:^9}" for cell in cells) + f" {unit}"
+            yield f"{side or '':>9} " + "".join(f"{cell:^9}" for cell in cells) + unit

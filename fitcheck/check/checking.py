@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from fitcheck.check.bind import Binding
 from fitcheck.check.claims import ClaimJudged, judge_claims
 from fitcheck.check.finding import Finding
 from fitcheck.check.verdict import Judged, Verdict, judge, judge_rules
+from fitcheck.check.waiving import HouseUse, Waived, waive
 from fitcheck.knowledge import SEVERITIES, Knowledge, Rule
 from fitcheck.model import Build
 from fitcheck.source import Problem
@@ -22,7 +23,9 @@ class Check:
 
     `findings` are in the order a reader wants them: conflicts first, the gravest before the
     rest; then what cannot be told; then what fits. `silent` names the rules that had nothing
-    to say. `failures` are rules that could not be computed: they are never passes.
+    to say. `failures` are rules that could not be computed: they are never passes. `waived` are
+    clashes that the house accepts: they stand apart, and `house` tells what became of each of its
+    limits and waivers.
     """
 
     build: Build
@@ -31,11 +34,14 @@ class Check:
     claims: list[ClaimJudged]
     silent: set[str]
     failures: list[Problem]
+    waived: list[Waived] = field(default_factory=list)
+    house: HouseUse | None = None
 
     @property
     def all_findings(self) -> list[Finding]:
-        """The findings, those about claims included."""
-        return [*self.findings, *(claim.finding for claim in self.claims)]
+        """The findings, those waived and those about claims included."""
+        return [*self.findings, *(waived.finding for waived in self.waived),
+                *(claim.finding for claim in self.claims)]  # fmt: skip
 
     def of(self, *verdicts: Verdict) -> list[Finding]:
         """The findings with one of these verdicts."""
@@ -94,7 +100,8 @@ def _gathered(build: Build, knowledge: Knowledge, findings: list[Finding], silen
     about_parts = [found for found in findings if found.rule.family != CLAIMS]
     claims = judge_claims([found for found in findings if found.rule.family == CLAIMS],
                           about_parts)  # fmt: skip
-    return Check(build, knowledge, about_parts, claims, silent, failures)
+    left, waived, house = waive(about_parts, build, knowledge)
+    return Check(build, knowledge, left, claims, silent, failures, waived, house)
 
 
 def _finding(judged: Judged, binding: Binding) -> Finding:

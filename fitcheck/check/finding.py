@@ -81,6 +81,11 @@ class Finding:
         return Finding(self.knowledge, self.rule, self.verdict, self.positions,
                        tuple(self.facts.values()), others)  # fmt: skip
 
+    def at(self, positions: tuple[Position, ...]) -> Finding:
+        """The same finding for some of its positions."""
+        return Finding(self.knowledge, self.rule, self.verdict, positions,
+                       tuple(self.facts.values()), self._message_facts)  # fmt: skip
+
     @cached_property
     def cited(self) -> dict[str, Fact]:
         """The facts that the verdict rests on: other facts may change and it stays."""

@@ -35,6 +35,8 @@ def rules_option(parser: argparse.ArgumentParser) -> None:
     """Other rules than those that travel with fitcheck."""
     parser.add_argument("--rules", type=Path, default=None, metavar="FOLDER",
                         help="a rules folder of your own")  # fmt: skip
+    parser.add_argument("--house", type=Path, default=None, metavar="FILE",
+                        help="limits and waivers of your own shop (YAML)")  # fmt: skip
 
 
 def units_option(parser: argparse.ArgumentParser) -> None:
@@ -52,7 +54,16 @@ def loaded(options: argparse.Namespace) -> Knowledge:
     """The knowledge that the options name."""
     from fitcheck.knowledge import load_knowledge  # noqa: PLC0415
 
-    return load_knowledge(options.rules)
+    knowledge = load_knowledge(options.rules)
+    if options.house is None:
+        return knowledge
+    from fitcheck.knowledge.house import with_house  # noqa: PLC0415
+
+    knowledge = with_house(knowledge, options.house)
+    assert knowledge.house is not None
+    # Said beside every report, whatever the command.
+    print(f"{knowledge.house.title}: {knowledge.house.counts}", file=sys.stderr)
+    return knowledge
 
 
 def checked(options: argparse.Namespace) -> Check:

@@ -48,7 +48,8 @@ def run(options: argparse.Namespace) -> int:
         from fitcheck.report.explanation import write_explanation  # noqa: PLC0415
 
         write_explanation(check, found, console(), options.units)
-    return exit_code(check, found)
+    waived = {id(one.finding) for one in check.waived}
+    return exit_code(check, [finding for finding in found if id(finding) not in waived])
 
 
 def _selector(at: str) -> Selector:

@@ -17,13 +17,18 @@ from fitcheck.model import LEVELS, Attribute, Each, Fact, PartClass
 if TYPE_CHECKING:
     import networkx
 
+    from fitcheck.knowledge.house import House
+
 # Found by the identity of nodes, which does not outlive a run.
 _MADE_AGAIN = {"ranges", "_conditions", "_fast", "_exact", "figures", "_unknown"}
 
 
 @dataclass
 class Knowledge:
-    """Everything under rules/, checked; `digest` names just this state of it."""
+    """Everything under rules/, checked; `digest` names just this state of it.
+
+    `house` is what a shop decides over it, where one was asked: see `fitcheck.knowledge.house`.
+    """
 
     classes: dict[str, PartClass]
     attributes: dict[str, Attribute]
@@ -41,6 +46,7 @@ class Knowledge:
     _exact: dict[str, Compiled] = field(default_factory=dict, repr=False)
     figures: dict[object, Any] = field(default_factory=dict, repr=False)
     _unknown: dict[str, Fact] = field(default_factory=dict, repr=False)
+    house: House | None = None
 
     def __getstate__(self) -> dict[str, Any]:
         """What is kept between runs: the knowledge and the compiled verdicts."""

@@ -12,6 +12,7 @@ from typing import Any
 from fitcheck.check import Check, ClaimJudged, Finding
 from fitcheck.model import Fact
 from fitcheck.quantity import Interval, Kind, System, show
+from fitcheck.report.house import house_data
 from fitcheck.report.phrases import places, summary
 
 FORMAT = 1
@@ -26,9 +27,13 @@ def check_data(check: Check, system: System) -> dict[str, Any]:
         "answer": summary(check),
         "counts": {"conflict": len(check.conflicts), "undecided": len(check.undecided),
                    "fits": len(check.fits), "not_applicable": len(check.silent),
-                   "failed": len(check.failures)},
+                   "failed": len(check.failures), "waived": len(check.waived)},
         "findings": [finding_data(check, finding, system) for finding in check.findings],
         "claims": [claim_data(check, claim, system) for claim in check.claims],
+        "waived": [finding_data(check, one.finding, system)
+                   | {"waived_by": one.waiver.answer.name, "reason": one.waiver.answer.reason,
+                      "until": one.waiver.answer.until} for one in check.waived],
+        "house": house_data(check, system),
         "failures": [str(problem) for problem in check.failures],
     }  # fmt: skip
 

@@ -14,12 +14,17 @@ def write_explanation(check: Check, findings: list[Finding], console: Console,
                       system: System) -> None:  # fmt: skip
     """How one rule's findings come about, down to the figures given."""
     report = TerminalReport(check, console, system)
+    waivers = {id(waived.finding): waived.waiver for waived in check.waived}
     for finding in findings:
         where = places(finding, check.build.layout) or "the engine"
         verdict = {Verdict.FITS: "fits", Verdict.CONFLICT: "clashes",
                    Verdict.STRADDLES: "cannot be told: the figures known leave both open",
                    Verdict.UNMEASURED: "cannot be told: not everything is known"}[finding.verdict]
         report.line(f"{finding.rule.file.subject}, {where}: {verdict}", "bold")
+        waiver = waivers.get(id(finding))
+        if waiver is not None:
+            report.line(f"WAIVED until {waiver.answer.until} by {waiver.answer.name}: "
+                        f"{waiver.answer.reason}", "bold", indent=3)  # fmt: skip
         if finding.verdict is Verdict.CONFLICT:
             report.line(finding.message(system), indent=3)
         margin = margin_line(finding, system)
@@ -36,6 +41,7 @@ def write_explanation(check: Check, findings: list[Finding], console: Console,
         if finding.verdict is Verdict.CONFLICT:
             report.mends(finding)
         console.print()
+    report.house()
     report.closing()
 
 

@@ -28,7 +28,16 @@ def counted(number: int, one: str, many: str = "") -> str:
 
 
 def summary(check: Check) -> str:
-    """The answer in one sentence."""
+    """The answer in one sentence, and how much of it the house waived."""
+    waived = len(check.waived)
+    if not waived:
+        return _answer(check)
+    stops = sum(one.finding.rule.severity == "stop" for one in check.waived)
+    grave = f", {stops} of them to stop for" if stops else ""
+    return f"{_answer(check)} {counted(waived, 'clash', 'clashes')} waived by the house{grave}."
+
+
+def _answer(check: Check) -> str:
     conflicts, undecided, fits = len(check.conflicts), len(check.undecided), len(check.fits)
     stops = sum(finding.rule.severity == "stop" for finding in check.conflicts)
     advice = sum(finding.rule.severity == "advice" for finding in check.conflicts)

@@ -10,6 +10,7 @@ from rich.text import Text
 
 from fitcheck.check import Check, ClaimJudged, Finding, Verdict, Works
 from fitcheck.quantity import System
+from fitcheck.report.house import house_lines
 from fitcheck.report.phrases import (
     capital, counted, fact_title, lacking, margin_line, missing_words, places, subjects, summary,
     weakest_line,
@@ -42,6 +43,7 @@ class TerminalReport(Writer):
         for problem in self.check.failures:
             self.line(str(problem), "bold red")
         self.conflicts()
+        self.house()
         self.claims()
         self.undecided(everything)
         self.fits(everything)
@@ -99,6 +101,14 @@ class TerminalReport(Writer):
             if mend.operation is not None:
                 for caution in mend.operation.file.cautions:
                     self.cautions[str(caution)] = None
+
+    def house(self) -> None:
+        """What the house decided for itself."""
+        lines = house_lines(self.check, self.system)
+        if lines:
+            self.heading("House limits and waivers")
+        for text in lines:
+            self.line(text)
 
     # What is claimed.
 

@@ -1,0 +1,263 @@
+"""A shop's own limits and waivers, with reason, name and expiry, over the knowledge.
+
+Only what is found can be waived: what can't be read or computed stays a problem.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, field, replace
+from datetime import date
+from pathlib import Path
+
+from fitcheck.knowledge.base import Knowledge
+from fitcheck.knowledge.files import SourceFile
+from fitcheck.knowledge.parts import Limit, Rule, Source
+from fitcheck.knowledge.reading import Reader
+from fitcheck.language import Known, Node, walk
+from fitcheck.language.rebuild import Rebuild
+from fitcheck.model import EVERYWHERE, LEVELS, Selector, shape, shaped
+from fitcheck.quantity import Quantity
+from fitcheck.source import BadInput, Mapping, Place, Problem, Text, read_yaml
+
+CLAIMS = "claims"
+
+
+@shape
+class HouseLimitFile:
+    """A limit that a shop sets itself; the key above it is rule.limit."""
+
+    value: Text | None = None
+    values: dict[Text, Text] | None = None
+    reason: Text
+    name: Text
+    until: Text | None = None
+
+
+@shape
+class WaiverFile:
+    """A finding that a shop accepts."""
+
+    rule: Text
+    at: Text | None = None
+    build: Text | None = None
+    reason: Text
+    name: Text
+    until: Text
+
+
+@shape
+class HouseFile:
+    """The top of a house file."""
+
+    house: Text
+    limits: dict[Text, HouseLimitFile] = field(default_factory=dict)
+    waivers: list[WaiverFile] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """Who answers for a deviation, why, and how long; `expired` says why it counts no more."""
+
+    reason: str
+    name: str
+    until: str
+    expired: str
+    place: Place = field(repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class HouseLimit:
+    """A limit of a rule as the shop sets it, beside what the rule says."""
+
+    rule: str
+    limit: str
+    values: dict[str, Quantity]
+    before: dict[str, Quantity]
+    answer: Answer
+
+
+@dataclass(frozen=True, slots=True)
+class Waiver:
+    """A clash that the shop accepts, at some places, in one build or in all."""
+
+    rule: str
+    selector: Selector
+    build: str
+    answer: Answer
+
+
+@dataclass(frozen=True, slots=True)
+class House:
+    """What a shop decides for itself."""
+
+    title: str
+    file: str
+    limits: tuple[HouseLimit, ...]
+    waivers: tuple[Waiver, ...]
+
+    @property
+    def counts(self) -> str:
+        """Its decisions, counted."""
+        answers = [*(limit.answer for limit in self.limits),
+                   *(waiver.answer for waiver in self.waivers)]  # fmt: skip
+        expired = sum(bool(answer.expired) for answer in answers)
+        return f"house limits: {len(self.limits)}, waivers: {len(self.waivers)}, expired: {expired}"
+
+
+def with_house(knowledge: Knowledge, path: Path, today: date | None = None,
+               text: str | None = None) -> Knowledge:  # fmt: skip
+    """The knowledge with the limits of a house file in place; raises BadInput."""
+    problems: list[Problem] = []
+    node = read_yaml(path, problems, text)
+    file = shaped(HouseFile, node, problems) if isinstance(node, Mapping) else None
+    if node is not None and not isinstance(node, Mapping):
+        problems.append(Problem("a house file starts with keys such as house: and limits:",
+                                node.place))  # fmt: skip
+    if file is None or node is None:
+        raise BadInput(problems)
+    reader = _HouseReader(knowledge, Reader(problems), today or date.today())
+    limits = [limit for key, entry in file.limits.items()
+              if (limit := reader.limit(key, entry)) is not None]  # fmt: skip
+    waivers = [waiver for entry in file.waivers if (waiver := reader.waiver(entry)) is not None]
+    if problems:
+        raise BadInput(problems)
+    house = House(str(file.house), str(path), tuple(limits), tuple(waivers))
+    return _applied(knowledge, house, node.place.source.text)
+
+
+class _HouseReader:
+    def __init__(self, knowledge: Knowledge, reader: Reader, today: date) -> None:
+        self.knowledge = knowledge
+        self.reader = reader
+        self.today = today
+
+    def limit(self, key: Text, file: HouseLimitFile) -> HouseLimit | None:
+        rule_name, _, name = key.partition(".")
+        rule = self._rule(Text(rule_name, key.place))
+        if rule is None:
+            return None
+        found = self.reader.one_of(Text(name, key.place), rule.limits, f"limit of '{rule.id}'")
+        if found is None:
+            return None
+        limit = rule.limits[found]
+        values = self._values(key, limit, file)
+        if not values:
+            return None
+        before = {option: limit.entries[option] for option in values}
+        return HouseLimit(rule.id, limit.name, values, before,
+                          self._answer(key, file.reason, file.name, file.until))  # fmt: skip
+
+    def _values(self, key: Text, limit: Limit, file: HouseLimitFile) -> dict[str, Quantity]:
+        if (file.value is None) == (file.values is None) or (file.values and limit.by is None):
+            what = "'value', or 'values' for options" if limit.by else "'value'"
+            self.reader.problem(key, f"a house limit has {what}", f"give {what}")
+            return {}
+        if file.value is not None:
+            quantity = self.reader.quantity(file.value, limit.kind)
+            return dict.fromkeys(limit.entries, quantity) if quantity else {}
+        found = {}
+        for option, text in (file.values or {}).items():
+            known = self.reader.one_of(option, limit.entries, f"option of '{limit.name}'")
+            quantity = self.reader.quantity(text, limit.kind)
+            if known is not None and quantity is not None:
+                found[known] = quantity
+        return found
+
+    def waiver(self, file: WaiverFile) -> Waiver | None:
+        rule = self._rule(file.rule)
+        if rule is None:
+            return None
+        if rule.family == CLAIMS:
+            self.reader.problem(file.rule, f"'{rule.id}' judges what a seller says: that is no "
+                                "clash to waive", "leave it out")  # fmt: skip
+            return None
+        selector = self._selector(file.at, rule) if file.at is not None else EVERYWHERE
+        if selector is None:
+            return None
+        return Waiver(rule.id, selector, str(file.build or ""),
+                      self._answer(file.rule, file.reason, file.name, file.until))  # fmt: skip
+
+    def _rule(self, name: Text) -> Rule | None:
+        found = self.reader.one_of(name, self.knowledge.rules, "rule")
+        return self.knowledge.rules[found] if found is not None else None
+
+    def _selector(self, text: Text, rule: Rule) -> Selector | None:
+        selector = Selector.read(text)
+        if selector is None:
+            self.reader.problem(text, f"'{text}' names no position",
+                                "write all, intake, exhaust, cylinder 3 or 3 exhaust")  # fmt: skip
+            return None
+        wanted = "valve" if selector.side else "cylinder" if selector.cylinder else \
+            "bank" if selector.bank else "engine"  # fmt: skip
+        if LEVELS.index(wanted) > LEVELS.index(rule.each):
+            self.reader.problem(text, f"'{rule.id}' is judged for each {rule.each}, not for each "
+                                f"{wanted}", "leave 'at' out, or name a larger place")  # fmt: skip
+            return None
+        return selector
+
+    def _answer(self, key: Text, reason: Text, name: Text, until: Text | None) -> Answer:
+        for text, what in ((reason, "reason"), (name, "name")):
+            if not text.strip():
+                self.reader.problem(text, f"the {what} is empty", "say who decides, and why")
+        expired = ""
+        if until is not None:
+            try:
+                last = date.fromisoformat(until)
+                expired = f"expired on {last}" if last < self.today else ""
+            except ValueError:
+                expired = f"'{until}' is no date as in 2026-03-09, so it counts as expired"
+        return Answer(str(reason), str(name), str(until or ""), expired, key.place)
+
+
+def _applied(knowledge: Knowledge, house: House, text: str) -> Knowledge:
+    rules, sources = dict(knowledge.rules), dict(knowledge.sources)
+    for own in house.limits:
+        if own.answer.expired:
+            continue
+        source = f"house {own.rule}.{own.limit}"
+        place = own.answer.place
+        title = f"house limit of {house.title}, by {own.answer.name}: {own.answer.reason}"
+        sources[source] = Source(source, SourceFile(title=Text(title, place),
+                                                    kind=Text("practice", place)))  # fmt: skip
+        rules[own.rule] = _with_limit(rules[own.rule], own, source)
+    digest = hashlib.sha256(text.encode()).hexdigest()[:6]
+    made = replace(knowledge.with_rules(rules), sources=sources, house=house,
+                   digest=f"{knowledge.digest}-{digest}")  # fmt: skip
+    made.forget()
+    return made
+
+
+def _with_limit(rule: Rule, own: HouseLimit, source: str) -> Rule:
+    """The rule made again with the limit's values replaced everywhere in it."""
+    limit = rule.limits[own.limit]
+    old = {id(node): node for node in walk(limit.node) if isinstance(node, Known)}
+    new: dict[int, Node] = {}
+    for option, quantity in own.values.items():
+        # The node of an option is the one with its very interval.
+        before = limit.entries[option].interval
+        for node in old.values():
+            if node.interval is before:
+                new[id(node)] = replace(node, interval=quantity.interval)
+    rebuild = Rebuild(new)
+    entries = {**limit.entries, **own.values}
+    changed = replace(limit, entries=entries, node=rebuild(limit.node), source=source,
+                      why=own.answer.reason)  # fmt: skip
+    message = replace(rule.message, nodes=_all(rebuild, rule.message.nodes))
+    fixes = tuple(
+        replace(
+            fix,
+            amount=rebuild(fix.amount) if fix.amount else None,
+            look_for=replace(fix.look_for, nodes=_all(rebuild, fix.look_for.nodes))
+            if fix.look_for
+            else None,
+        )
+        for fix in rule.fixes
+    )
+    return replace(rule, limits={**rule.limits, limit.name: changed}, message=message, fixes=fixes,
+                   requires=rebuild(rule.requires),
+                   applies=rebuild(rule.applies) if rule.applies else None)  # fmt: skip
+
+
+def _all(rebuild: Rebuild, nodes: dict[str, Node]) -> dict[str, Node]:
+    return {name: rebuild(node) for name, node in nodes.items()}

@@ -48,6 +48,14 @@ class Check:
         return [finding for finding in self.findings if finding.verdict in verdicts]
 
     @property
+    def worst_by_rule(self) -> list[Finding]:
+        """The worst finding of each rule: one question, whatever the number of places."""
+        worst: dict[str, Finding] = {}
+        for finding in self.findings:
+            worst.setdefault(finding.rule.id, finding)
+        return list(worst.values())
+
+    @property
     def conflicts(self) -> list[Finding]:
         """What clashes."""
         return self.of(Verdict.CONFLICT)

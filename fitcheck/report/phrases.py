@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 
-from fitcheck.check import Check, Demand, Finding, describe_fact
+from fitcheck.check import Check, Demand, Finding, Verdict, describe_fact
 from fitcheck.model import Attribute, Evidence, Fact, Layout, Position, group_name
 from fitcheck.quantity import Interval, System, show
 
@@ -38,9 +38,12 @@ def summary(check: Check) -> str:
 
 
 def _answer(check: Check) -> str:
-    conflicts, undecided, fits = len(check.conflicts), len(check.undecided), len(check.fits)
-    stops = sum(finding.rule.severity == "stop" for finding in check.conflicts)
-    advice = sum(finding.rule.severity == "advice" for finding in check.conflicts)
+    worst = check.worst_by_rule
+    clashes = [one.rule for one in worst if one.verdict is Verdict.CONFLICT]
+    conflicts, fits = len(clashes), sum(one.verdict is Verdict.FITS for one in worst)
+    undecided = len(worst) - conflicts - fits
+    stops = sum(rule.severity == "stop" for rule in clashes)
+    advice = sum(rule.severity == "advice" for rule in clashes)
     open_ = f"{counted(undecided, 'question')} cannot be answered yet, " if undecided else ""
     rest = f"{open_}{fits} fit."
     if conflicts == advice and undecided == 0:

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass
+from typing import TypeVar
 
 from fitcheck.check import Check, Demand, Finding, Verdict, describe_fact
 from fitcheck.model import Attribute, Evidence, Fact, Layout, Position, group_name
 from fitcheck.quantity import Interval, System, show
+
+Words = TypeVar("Words", bound=Hashable)
 
 
 def places(finding: Finding, layout: Layout) -> str:
@@ -15,6 +19,20 @@ def places(finding: Finding, layout: Layout) -> str:
     if all(position == Position() for position in finding.positions):
         return ""
     return group_name(finding.positions, layout)
+
+
+def alike(findings: Iterable[Finding], layout: Layout,
+          words: Callable[[Finding], Words]) -> list[tuple[str, Words]]:  # fmt: skip
+    """Where and what, told once for all findings that read the same.
+
+    Facts may differ from place to place by less than what is shown of them.
+    """
+    told: dict[Words, list[Position]] = {}
+    for finding in findings:
+        told.setdefault(words(finding), []).extend(finding.positions)
+    return [("" if positions == [Position()] else
+             group_name(sorted(positions, key=Position.order), layout), text)
+            for text, positions in told.items()]  # fmt: skip
 
 
 def capital(text: str) -> str:

@@ -12,7 +12,7 @@ from fitcheck.check import Check, ClaimJudged, Finding, Verdict, Works
 from fitcheck.quantity import System
 from fitcheck.report.house import house_lines
 from fitcheck.report.phrases import (
-    capital, counted, fact_title, lacking, margin_line, missing_words, places, subjects, summary,
+    alike, capital, counted, fact_title, lacking, margin_line, missing_words, places, subjects, summary,
     weakest_line,
 )  # fmt: skip
 from fitcheck.report.writer import Writer
@@ -77,14 +77,13 @@ class TerminalReport(Writer):
         self.wrapped(Text.assemble(
             f"{number}. ", (_MARKS[rule.severity], _STYLES[rule.severity]), "  ",
             (capital(str(rule.file.title)), "bold"), (f"  [{rule.id}]", "dim")), hang=3)  # fmt: skip
-        for finding in findings:
-            where = places(finding, self.check.build.layout)
-            message = finding.message(self.system)
+        told = alike(findings, self.check.build.layout, lambda finding: (
+            finding.message(self.system), missing_words(finding, self.system)))  # fmt: skip
+        for where, (message, short) in told:
             self.labelled(f"{capital(where)}:" if where else "", message)
-            short = missing_words(finding, self.system)
             self.line(f"{capital(short)}." if short else "", "bold", indent=3)
         self.labelled("Why:", str(rule.file.why))
-        if len(findings) > 1:
+        if len(told) > 1:
             self.line(f"What mends it, by the figures of the worst place "
                       f"({places(worst, self.check.build.layout)}):", indent=3)  # fmt: skip
         self.mends(worst)
@@ -160,11 +159,12 @@ class TerminalReport(Writer):
         straddling = self.check.of(Verdict.STRADDLES)
         if straddling:
             self.line("Known figures that leave both answers open. Measure finer, or decide:")
-        for finding in straddling:
-            where = places(finding, self.check.build.layout)
-            self.line(f"- {finding.rule.file.subject}{f' ({where})' if where else ''}: "
-                      f"{margin_line(finding, self.system)}  [{finding.rule.id}]", indent=2)  # fmt: skip
-            self.line(f"weakest figure: {weakest_line(self.check, finding)}", "dim", indent=4)
+        told = alike(straddling, self.check.build.layout, lambda finding: (
+            str(finding.rule.file.subject), margin_line(finding, self.system), finding.rule.id,
+            weakest_line(self.check, finding)))  # fmt: skip
+        for where, (subject, margin, rule, weakest) in told:
+            self.line(f"- {subject}{f' ({where})' if where else ''}: {margin}  [{rule}]", indent=2)
+            self.line(f"weakest figure: {weakest}", "dim", indent=4)
         self.measure(everything)
 
     def measure(self, everything: bool) -> None:

@@ -11,7 +11,15 @@ from random import Random
 
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import (
-    EVERYWHERE, Attribute, Build, Evidence, Layout, Origin, Part, Selector, Statement,
+    EVERYWHERE,
+    Attribute,
+    Build,
+    Evidence,
+    Layout,
+    Origin,
+    Part,
+    Selector,
+    Statement,
 )  # fmt: skip
 from fitcheck.quantity import Interval, Quantity
 from fitcheck.source import Place, Source
@@ -83,6 +91,9 @@ def _quantity(attribute: Attribute, random: Random) -> Quantity:
     middle = plausible.middle + plausible.width * share * Fraction(spread)
     half = plausible.width * Fraction(random.choice([0, 1, 1, 10, 200]), 1000)
     if kind.name == "count":
-        middle, half = Fraction(min(max(round(middle), plausible.lower), plausible.upper)), Fraction(0)
+        middle, half = (
+            Fraction(min(max(round(middle), plausible.lower), plausible.upper)),
+            Fraction(0),
+        )
     interval = Interval(max(plausible.lower, middle - half), min(plausible.upper, middle + half))
     return Quantity(kind, interval, "as drawn", stated=True)

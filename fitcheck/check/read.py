@@ -130,7 +130,8 @@ class _BuildReader:
             return
         if not isinstance(value, Mapping):
             self.problem(value.place, f"'{key}' needs what is known of the part",
-                         "write claimed: or measured: beneath, or 'none' for no such part")  # fmt: skip
+                         "write claimed: or measured: beneath, or 'none' for no "
+                         "such part")  # fmt: skip
             return
         sided = [side for side in SIDES if side in value]
         if sided and part_class.each != "valve":

@@ -259,7 +259,8 @@ class _Loader:
         except CycleError as error:
             circle = " -> ".join(error.args[1])
             key = next(key for key in files if key == error.args[1][0])
-            self.reader.problem(key, f"operations wait for each other: {circle}", "break the circle")
+            self.reader.problem(key, f"operations wait for each other: {circle}",
+                                "break the circle")  # fmt: skip
 
     def _rules(self, builder: RuleBuilder) -> dict[str, Rule]:
         rules: dict[str, Rule] = {}

@@ -61,7 +61,6 @@ class Reader:
             self.misread(text, QuantityError(error.what, "write it as in 0.060 in or 85 lbf",
                                              error.offset, error.width))  # fmt: skip
 
-
     def tolerance(self, text: Text, kind: Kind) -> Tolerance | None:
         """A plus-minus."""
         try:

@@ -212,8 +212,13 @@ class Ranges:
                     _written_at(arg, node))  # fmt: skip
             lows.append(float(have.low))
             highs.append(float(have.high))
-        low_end = node.calculation.lower(tuple(lows), tuple(highs))
-        high_end = node.calculation.upper(tuple(lows), tuple(highs))
+        try:
+            low_end = node.calculation.lower(tuple(lows), tuple(highs))
+            high_end = node.calculation.upper(tuple(lows), tuple(highs))
+        except (ArithmeticError, ValueError, TypeError) as error:
+            raise ExpressionError(f"{node.calculation.name} can't be computed over the range in "
+                                  f"which it holds: {error}", "report this",
+                                  node.at) from error  # fmt: skip
         return Range(Fraction(low_end), Fraction(high_end))
 
     def directions(self, node: Node) -> dict[str, int]:

@@ -29,7 +29,9 @@ UNKNOWN = "solid_height: 1.000 in"
 
 @pytest.fixture(scope="module")
 def claims(tmp_path_factory):
-    return load_anew(written(tmp_path_factory.mktemp("rules"), {"fits/claims/other_lobe.yaml": CLAIM}))
+    return load_anew(
+        written(tmp_path_factory.mktemp("rules"), {"fits/claims/other_lobe.yaml": CLAIM})
+    )
 
 
 def _check(knowledge, sold: str | None, spring: str):

@@ -55,7 +55,10 @@ def test_where_no_figure_decides_none_is_missing(tmp_path, requires, solid, shap
     assert finding.demands == []
     assert finding.margin is finding.shortfall is None
     assert missing_words(finding, "inch") == ""
-    assert [mend.text for mend in finding.mends()] == ["cut the spring seat", "replace the valve spring"]
+    assert [mend.text for mend in finding.mends()] == [
+        "cut the spring seat",
+        "replace the valve spring",
+    ]
 
 
 def test_of_two_demands_the_worse_is_told(tmp_path):

@@ -85,5 +85,7 @@ def test_every_rule_is_decided_both_ways_somewhere(knowledge):
     for build in random_builds(knowledge, seed=11, count=3, known=1.0):
         for judged in judge_rules(Binding(build, knowledge), knowledge.rules.values(), []):
             seen.setdefault(judged.rule.id, set()).add(judged.verdict)
-    decided = [verdicts for verdicts in seen.values() if verdicts & {Verdict.FITS, Verdict.CONFLICT}]
+    decided = [
+        verdicts for verdicts in seen.values() if verdicts & {Verdict.FITS, Verdict.CONFLICT}
+    ]
     assert len(decided) > len(knowledge.rules) / 2

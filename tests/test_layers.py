@@ -1,0 +1,99 @@
+"""Imports run one way, in the order of the map in DEVELOPERS.md; heavy packages wait for use."""
+
+from __future__ import annotations
+
+import ast
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import fitcheck
+
+PACKAGE = Path(fitcheck.__file__).parent
+MAP = (PACKAGE.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
+LAYERS = re.findall(r"^\| `(\w+)/?` \|", MAP, re.MULTILINE)
+MODULES = sorted(path.relative_to(PACKAGE) for path in PACKAGE.rglob("*.py")
+                 if "_data" not in path.parts)  # fmt: skip
+HEAVY = {"networkx", "numpy", "scipy", "pydantic", "rich"}
+# Modules that are themselves imported only where they are used.
+MAY_IMPORT = {"knowledge/graph.py": {"networkx"}, "report/drawings/parts_graph.py": {"networkx"},
+              "report": {"rich"}}  # fmt: skip
+
+
+def _imports(tree: ast.AST) -> Iterator[str]:
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, "imports are written in full"
+            assert node.module
+            yield node.module
+
+
+def _at_import(body: list[ast.stmt]) -> Iterator[ast.stmt]:
+    """The statements run when a module is imported."""
+    for node in body:
+        if isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test):
+            continue
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+            continue
+        inner = [value for name in ("body", "orelse", "finalbody", "handlers")
+                 for value in getattr(node, name, [])]  # fmt: skip
+        yield from (
+            _at_import([part for part in inner if isinstance(part, ast.stmt)]) if inner else [node]
+        )
+
+
+def test_the_map_names_every_package():
+    packages = {path.name for path in PACKAGE.iterdir() if (path / "__init__.py").is_file()}
+    assert packages == set(LAYERS)
+    assert LAYERS[0] == "cli" and LAYERS[-1] == "source"
+
+
+@pytest.mark.parametrize("module", MODULES, ids=str)
+def test_imports_run_one_way(module):
+    text = (PACKAGE / module).read_text(encoding="utf-8")
+    own = module.parts[0]
+    if own not in LAYERS:  # the front door, and `python -m fitcheck`
+        assert str(module) in ("__init__.py", "__main__.py")
+        return
+    allowed = LAYERS[LAYERS.index(own) :]
+    tree = ast.parse(text)
+    for name in _imports(tree):
+        if name.startswith("fitcheck."):
+            assert name.split(".")[1] in allowed, f"{module} imports {name}"
+    # Through the front door all is in reach: only the version is asked for there.
+    asked = {node.attr for node in ast.walk(tree) if isinstance(node, ast.Attribute)
+             and isinstance(node.value, ast.Name) and node.value.id == "fitcheck"}  # fmt: skip
+    taken = {alias.name for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)
+             and node.module == "fitcheck" for alias in node.names}  # fmt: skip
+    assert asked | taken <= {"__version__"}
+
+
+@pytest.mark.parametrize("module", MODULES, ids=str)
+def test_heavy_packages_are_imported_where_they_are_used(module):
+    tree = ast.parse((PACKAGE / module).read_text(encoding="utf-8"))
+    found = {name.split(".")[0] for node in _at_import(tree.body) for name in _imports(node)}
+    allowed = MAY_IMPORT.get(str(module)) or MAY_IMPORT.get(module.parts[0], set())
+    assert found & HEAVY <= allowed
+
+
+@pytest.mark.parametrize("imported", ["fitcheck, fitcheck.check", "fitcheck.cli.main"])
+def test_the_engine_is_imported_without_heavy_packages(imported):
+    told = subprocess.run(
+        [sys.executable, "-c", f"import {imported}, sys; print(*sys.modules)"],
+        capture_output=True, text=True, check=True)  # fmt: skip
+    loaded = set(told.stdout.split())
+    assert "fitcheck" in loaded
+    assert not loaded & HEAVY
+
+
+def test_modules_stay_small():
+    """DEVELOPERS.md: one noun a module; at most 400 lines, formulas with their long texts aside."""
+    lengths = {str(module): len((PACKAGE / module).read_text(encoding="utf-8").splitlines())
+               for module in MODULES if module.parts[0] != "calculations"}  # fmt: skip
+    assert {module: length for module, length in lengths.items() if length > 400} == {}

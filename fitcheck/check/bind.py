@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
+from fractions import Fraction
 
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import (
@@ -38,6 +39,8 @@ class Binding:
         """The fact that holds for an attribute at a position: the strongest statement there."""
         for statement in self._said.get(name, ()):
             if statement.selector.covers(position):
+                if statement.attribute.spread_of:
+                    return self._spread_or(statement)
                 return self._stated(statement)
         key = f"side {position.side}" if name == "side" else name
         found = self._facts.get(key)
@@ -53,6 +56,17 @@ class Binding:
             found = self._same.setdefault(key, _stated(statement))
             self._statements[id(statement)] = found
         return found
+
+    def _spread_or(self, statement: Statement) -> Fact:
+        """What is said of a spread, unless the figures it is the spread of know better."""
+        said = self._stated(statement)
+        if statement.supposed or statement.evidence is Evidence.MEASURED:
+            return said
+        own = self._facts.get(statement.attribute.name)
+        if own is None:
+            own = self._facts[statement.attribute.name] = spread(statement.attribute, self)
+        assert own.interval is not None and said.interval is not None
+        return own if own.given or not own.interval.meets(said.interval) else said
 
     def groups(self, each: Each, names: Iterable[str]) -> list[list[Position]]:
         """The positions of a level, those with the same facts for all the names together."""
@@ -75,6 +89,8 @@ class Binding:
             return _mask(attribute, self._present(attribute.slot))
         if name.endswith(".comes_with_head"):
             return _mask(attribute, self._comes_with_head(attribute.slot))
+        if attribute.spread_of:
+            return spread(attribute, self)
         if name == "engine.cylinders" and attribute.kind is not None:
             count = Interval.point(self.build.layout.cylinders)
             return Fact.quantity(attribute, Evidence.MEASURED, count, text="as listed")
@@ -103,6 +119,33 @@ class Binding:
         return Fact(attribute, Evidence.MEASURED, True, mask=mask, sure=mask, text=text)
 
 
+def spread(attribute: Attribute, binding: Binding) -> Fact:
+    """A spread as the single figures tell it; given only where each of them is measured.
+
+    With some of them open it is at least what those known differ by.
+    """
+    assert attribute.plausible is not None
+    of = binding.knowledge.attributes[attribute.spread_of]
+    facts = [binding.fact(of.name, at) for at in binding.build.layout.positions(of.each)]
+    if not any(fact.given for fact in facts):
+        return binding.knowledge.unknown(attribute.name)
+    known = all(fact.given and fact.evidence <= Evidence.PREDICTED for fact in facts)
+    evidence = max(fact.evidence for fact in facts) if known else Evidence.ASSUMED
+    between = spread_between([fact.interval for fact in facts if fact.interval])
+    most = attribute.plausible.upper
+    found = Interval(min(between.lower, most), min(between.upper, most))
+    text = f"largest less smallest {of.title}" if known else ""
+    return Fact.quantity(attribute, evidence, found, text=text)
+
+
+def spread_between(single: list[Interval]) -> Interval:
+    """Largest less smallest of several figures, whatever each is within its interval."""
+    least = max(one.lower for one in single) - min(one.upper for one in single)
+    most = max((one.upper - other.lower for i, one in enumerate(single)
+                for j, other in enumerate(single) if i != j), default=Fraction(0))  # fmt: skip
+    return Interval(max(least, Fraction(0)), max(most, Fraction(0)))
+
+
 def _mask(attribute: Attribute, mask: int) -> Fact:
     known = mask & mask - 1 == 0
     evidence = Evidence.MEASURED if known else Evidence.ASSUMED
@@ -120,5 +163,3 @@ def _stated(statement: Statement) -> Fact:
         return Fact(attribute, statement.evidence, True, mask=value, sure=value,
                     text=", ".join(chosen), statement=statement)  # fmt: skip
     return Fact(attribute, statement.evidence, True, text=value, statement=statement)
-
-

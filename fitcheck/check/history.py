@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from fitcheck.check.bind import Binding
-from fitcheck.knowledge import Knowledge
-from fitcheck.model import Build, Evidence, Position, Statement
+from fitcheck.model import Build, Evidence, Layout, Position, Statement
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,9 +17,8 @@ class Measurement:
     superseded: tuple[tuple[Statement, tuple[Position, ...]], ...]
 
 
-def history(build: Build, knowledge: Knowledge, slots: tuple[str, ...] = ()) -> list[Measurement]:
+def history(build: Build, slots: tuple[str, ...] = ()) -> list[Measurement]:
     """The measurements by part and figure, the oldest first; undated ones count as oldest."""
-    binding = Binding(build, knowledge)
     said = [statement for statement in build.statements()
             if statement.evidence is Evidence.MEASURED
             and (not slots or statement.attribute.slot in slots)]  # fmt: skip
@@ -31,21 +27,26 @@ def history(build: Build, knowledge: Knowledge, slots: tuple[str, ...] = ()) -> 
     said.sort(key=lambda statement: (slots_in_order.index(statement.attribute.slot),
                                      names.index(statement.attribute.name),
                                      statement.origin.when or date.min))  # fmt: skip
-    return list(_measurements(said, binding))
+    return [_measurement(statement, said, build.layout) for statement in said]
 
 
-def _measurements(said: list[Statement], binding: Binding) -> Iterator[Measurement]:
-    for statement in said:
-        holds: list[Position] = []
-        others: dict[int, tuple[Statement, list[Position]]] = {}
-        for position in binding.build.layout.positions(statement.attribute.each):
-            if not statement.selector.covers(position):
-                continue
-            held = binding.fact(statement.attribute.name, position).statement
-            assert held is not None
-            if held is statement:
-                holds.append(position)
-            else:
-                others.setdefault(id(held), (held, []))[1].append(position)
-        yield Measurement(statement, tuple(holds),
-                          tuple((other, tuple(at)) for other, at in others.values()))  # fmt: skip
+def _measurement(statement: Statement, said: list[Statement], layout: Layout) -> Measurement:
+    own = [other for other in said if other.attribute is statement.attribute]
+    holds: list[Position] = []
+    others: dict[int, tuple[Statement, list[Position]]] = {}
+    for position in layout.positions(statement.attribute.each):
+        if not statement.selector.covers(position):
+            continue
+        held = strongest(own, position)
+        if held is statement:
+            holds.append(position)
+        elif held is not None:
+            others.setdefault(id(held), (held, []))[1].append(position)
+    return Measurement(statement, tuple(holds),
+                       tuple((other, tuple(at)) for other, at in others.values()))  # fmt: skip
+
+
+def strongest(said: list[Statement], position: Position) -> Statement | None:
+    """The statement that holds at a position; of two as strong the later in the list."""
+    here = [statement for statement in said if statement.selector.covers(position)]
+    return max(reversed(here), key=lambda statement: statement.strength, default=None)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from fitcheck.check.bind import Binding
+from fitcheck.check.history import strongest
 from fitcheck.check.needs import taken
 from fitcheck.knowledge import Knowledge, Limit, Procedure, Rule
 from fitcheck.language import Compare, Known, Node, Step, Variable
@@ -98,7 +99,6 @@ def _slots(build: Build, wanted: tuple[str, ...]) -> list[str]:
 
 def _lines(attribute: Attribute, procedure: Procedure, build: Build) -> Iterator[Line]:
     said = [statement for statement in build.statements() if statement.attribute is attribute]
-    said.sort(key=lambda statement: statement.strength)
     positions = build.layout.positions(attribute.each)
     for selector in _selectors(attribute, procedure, build.layout):
         covered = [position for position in positions if selector.covers(position)]
@@ -121,8 +121,7 @@ def _selectors(attribute: Attribute, procedure: Procedure, layout: Layout) -> li
 def _text(said: list[Statement], evidence: Evidence, positions: list[Position]) -> str:
     """What holds on this evidence at all the positions; empty where it is not told for each."""
     own = [statement for statement in said if statement.evidence is evidence]
-    held = [next((s for s in reversed(own) if s.selector.covers(position)), None)
-            for position in positions]  # fmt: skip
+    held = [strongest(own, position) for position in positions]
     texts = {value_text(statement) if statement else "" for statement in held}
     return texts.pop() if len(texts) == 1 else "differs" if "" not in texts else ""
 

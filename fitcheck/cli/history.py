@@ -29,7 +29,7 @@ def run(options: argparse.Namespace) -> int:
     knowledge = loaded(options)
     build = read_build(options.build, knowledge)
     slots = tuple(one_of(slot, build.parts, "part listed in this build") for slot in options.slot)
-    found = history(build, knowledge, slots)
+    found = history(build, slots)
     if options.json:
         print_data(history_data(found, build.layout))
     else:

@@ -118,11 +118,14 @@ class Knowledge:
 
     @cached_property
     def readers(self) -> dict[str, list[Rule]]:
-        """For each attribute the rules that read it."""
+        """For each attribute the rules that read it, or its spread."""
         found: dict[str, list[Rule]] = {}
         for rule in self.rules.values():
             for name in rule.inputs:
                 found.setdefault(name, []).append(rule)
+                attribute = self.attributes.get(name)
+                if attribute is not None and attribute.spread_of not in ("", *rule.inputs):
+                    found.setdefault(attribute.spread_of, []).append(rule)
         return found
 
     @cached_property

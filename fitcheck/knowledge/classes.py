@@ -70,8 +70,8 @@ class _Attribute:
         file = self.file
         about = str(file.about or file.flag or "")
         return Attribute(self.full, str(file.title), self.each, measure=str(file.measure or ""),
-                         absent=str(file.absent or ""), about=about, place=self.name.place,
-                         **more)  # type: ignore[arg-type]  # fmt: skip
+                         absent=str(file.absent or ""), spread_of=str(file.spread_of or ""),
+                         about=about, place=self.name.place, **more)  # type: ignore[arg-type]  # fmt: skip
 
     def _quantity(self) -> Attribute | None:
         file, reader = self.file, self.reader

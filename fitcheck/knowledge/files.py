@@ -27,6 +27,7 @@ class AttributeFile:
     measure: Text | None = None
     each: Text | None = None
     absent: Text | None = None
+    spread_of: Text | None = None
 
 
 @shape

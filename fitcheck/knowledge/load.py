@@ -69,6 +69,7 @@ class _Loader:
         classes = self._classes(procedures)
         self.attributes = {name: attribute for found in classes.values()
                            for name, attribute in found.attributes.items()}  # fmt: skip
+        self._check_spreads()
         mates = self._mates(classes)
         names = Names(self.reader, self.attributes)
         names.add_derived(self._several("derived", DerivedFile))
@@ -185,6 +186,16 @@ class _Loader:
                     self.reader.one_of(entry.measure, procedures, "procedure in measuring/")
         return classes
 
+    def _check_spreads(self) -> None:
+        for attribute in self.attributes.values():
+            of = self.attributes.get(attribute.spread_of)
+            if attribute.spread_of and (of is None or of.kind != attribute.kind
+                                        or attribute.each != "engine"):  # fmt: skip
+                self.problems.append(Problem(
+                    f"'{attribute.name}' can't be the spread of '{attribute.spread_of}'",
+                    attribute.place, "name an attribute of the same kind; the spread is one for "
+                    "each engine"))  # fmt: skip
+
     def _mates(self, classes: dict[str, PartClass]) -> dict[str, Mate]:
         found = self._several("mates", MateFile)
         for key, mate in found.items():
@@ -294,5 +305,3 @@ def _names_in(path: Path) -> set[str]:
     except OSError:
         text = ""
     return {path.stem, *re.findall(r"^(\w+):", text, re.MULTILINE)}
-
-

@@ -14,7 +14,8 @@ class Attribute:
     """One thing that can be said of a part of a class.
 
     Just one of these holds: `kind` (a quantity), `options` (a choice; with `several` a set of
-    options), `text` (free text). `absent` is the value when an optional part is not fitted.
+    options), `text` (free text). `absent` is the value when an optional part is not fitted;
+    `spread_of` names the attribute whose largest less smallest figure this is.
     """
 
     name: str
@@ -30,6 +31,7 @@ class Attribute:
     text: bool = False
     measure: str = ""
     absent: str = ""
+    spread_of: str = ""
     about: str = ""
     place: Place | None = field(default=None, repr=False)
 

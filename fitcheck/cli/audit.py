@@ -1,0 +1,43 @@
+"""Hold each claimed or ordered figure against its measurement."""
+
+from __future__ import annotations
+
+import argparse
+
+from fitcheck.cli.common import (
+    CLASHES, FITS, OPEN, build_argument, console, json_option, loaded, one_of, print_data,
+    rules_option, units_option,
+)  # fmt: skip
+
+HELP = "hold what was claimed or ordered against what was measured"
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """The command's arguments."""
+    build_argument(parser)
+    parser.add_argument("--slot", action="append", default=[], metavar="PART",
+                        help="only this part and what came with it; may be repeated")  # fmt: skip
+    parser.add_argument("--all", action="store_true", help="list what is not measured as well")
+    rules_option(parser)
+    units_option(parser)
+    json_option(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command."""
+    from fitcheck.check import read_build  # noqa: PLC0415
+    from fitcheck.check.audit import Outcome, audit  # noqa: PLC0415
+    from fitcheck.report.audit import audit_data, write_audit  # noqa: PLC0415
+
+    knowledge = loaded(options)
+    build = read_build(options.build, knowledge)
+    slots = tuple(one_of(slot, build.parts, "part listed in this build") for slot in options.slot)
+    found = audit(build, slots)
+    if options.json:
+        print_data(audit_data(found, build, options.units))
+    else:
+        write_audit(found, build, knowledge, console(), options.units, everything=options.all)
+    outcomes = {one.outcome for one in found}
+    if Outcome.OUTSIDE in outcomes:
+        return CLASHES
+    return FITS if outcomes <= {Outcome.WITHIN} else OPEN

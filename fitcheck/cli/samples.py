@@ -1,0 +1,39 @@
+"""Show what can be said of figures that are measured at some places only."""
+
+from __future__ import annotations
+
+import argparse
+
+from fitcheck.cli.common import (
+    FITS, OPEN, build_argument, console, json_option, loaded, one_of, print_data, rules_option,
+    units_option,
+)  # fmt: skip
+
+HELP = "what some measured chambers or valves say of all of them, and how many more are needed"
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """The command's arguments."""
+    build_argument(parser)
+    parser.add_argument("--slot", action="append", default=[], metavar="PART",
+                        help="only this part; may be repeated")  # fmt: skip
+    rules_option(parser)
+    units_option(parser)
+    json_option(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command."""
+    from fitcheck.check import read_build  # noqa: PLC0415
+    from fitcheck.check.samples import samples  # noqa: PLC0415
+    from fitcheck.report.samples import samples_data, write_samples  # noqa: PLC0415
+
+    knowledge = loaded(options)
+    build = read_build(options.build, knowledge)
+    slots = tuple(one_of(slot, build.parts, "part listed in this build") for slot in options.slot)
+    found = samples(build, knowledge, slots)
+    if options.json:
+        print_data(samples_data(found, options.units))
+    else:
+        write_samples(found, build, knowledge, console(), options.units)
+    return OPEN if found else FITS

@@ -1,0 +1,162 @@
+"""The claim audit: each figure in a line, and a text to send back with a part that is off."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rich.console import Console
+
+from fitcheck.check.audit import Audited, Outcome
+from fitcheck.check.sheet import value_text
+from fitcheck.knowledge import Knowledge
+from fitcheck.model import Build, Evidence, Position, Statement, group_name
+from fitcheck.quantity import Interval, Quantity, System, show
+from fitcheck.report.phrases import capital, counted
+from fitcheck.report.writer import Writer
+
+_TITLES = {Evidence.CLAIMED: "Claimed against measured", Evidence.PREDICTED:
+           "Ordered against measured"}  # fmt: skip
+
+
+def write_audit(found: list[Audited], build: Build, knowledge: Knowledge, console: Console,
+                system: System, *, everything: bool = False) -> None:  # fmt: skip
+    """Write the audit to a console; with `everything`, also what is not measured."""
+    writer = _Audit(build, knowledge, console, system, everything)
+    writer.line(f"Claim audit: {build.title}", "bold")
+    if not found:
+        writer.line("Nothing is claimed or ordered here.")
+    for evidence, title in _TITLES.items():
+        own = [one for one in found if one.said.evidence is evidence]
+        if own:
+            writer.table(title, own)
+    outside = [one for one in found if one.outcome is Outcome.OUTSIDE]
+    if outside:
+        writer.to_send(outside)
+
+
+class _Audit(Writer):
+    def __init__(self, build: Build, knowledge: Knowledge, console: Console,
+                 system: System, everything: bool) -> None:  # fmt: skip
+        super().__init__(console)
+        self.everything = everything
+        self.build = build
+        self.knowledge = knowledge
+        self.system: System = system
+
+    def table(self, title: str, found: list[Audited]) -> None:
+        self.heading(title)
+        counts = {outcome: sum(one.outcome is outcome for one in found) for outcome in Outcome}
+        self.line(", ".join(f"{number} {outcome.value}" for outcome, number in counts.items()
+                            if number) + ".")  # fmt: skip
+        for outcome in Outcome:
+            own = [one for one in found if one.outcome is outcome]
+            if own and outcome is Outcome.UNMEASURED:
+                told = "; ".join(self.figure(one) for one in own)
+                self.labelled("Not measured:", told if self.everything else
+                              f"{len(own)}; --all lists them", 0)  # fmt: skip
+            elif own:
+                self.line(f"{capital(outcome.value)}:", "bold")
+                for one in own:
+                    self.line(f"- {self.words(one)}", indent=2)
+
+    def figure(self, one: Audited) -> str:
+        title = f"{self.knowledge.classes[one.attribute.slot].title}: {one.attribute.title}"
+        return f"{title}{self.where(one)} {value_text(one.said)}"
+
+    def where(self, one: Audited) -> str:
+        if one.positions[0] == Position():
+            return ""
+        name = group_name(one.positions, self.build.layout)
+        return "" if name.startswith("all ") and len(one.positions) == \
+            len(self.build.layout.positions(one.attribute.each)) else f" ({name})"  # fmt: skip
+
+    def words(self, one: Audited) -> str:
+        assert one.measured is not None
+        said = _SAID[one.said.evidence]
+        return f"{self.figure(one)} {said}{self.tolerance(one.said)}; " \
+               f"{value_text(one.measured)} measured{self.range(one.measured)}" \
+               f"{self.off(one)}"  # fmt: skip
+
+    def tolerance(self, said: Statement) -> str:
+        """What the claim allows, and whose tolerance that is."""
+        value = said.value
+        if not isinstance(value, Quantity):
+            return ""
+        allowed = show(value.interval, value.kind, self.system)
+        if value.stated:
+            return f", so {allowed}"
+        if said.evidence is Evidence.CLAIMED and said.attribute.claim is not None:
+            return f", {allowed} with the tolerance usual for it"
+        return f", {allowed} by the digits given"
+
+    def range(self, measured: Statement) -> str:
+        """What a reading stands for, by the instrument's resolution."""
+        value = measured.value
+        if not isinstance(value, Quantity) or value.interval.width == 0:
+            return ""
+        return f", that is {show(value.interval, value.kind, self.system)}"
+
+    def off(self, one: Audited) -> str:
+        if one.off is None:
+            return ""
+        kind = one.attribute.kind
+        assert kind is not None
+        low, high = sorted((abs(one.off.lower), abs(one.off.upper)))
+        least, most = (show(Interval.point(end), kind, self.system) for end in (low, high))
+        size = "over" if one.off.lower > 0 else "under"
+        return f": {size} by {least} at least" + (f", {most} at most" if most != least else "")
+
+    # To send back.
+
+    def to_send(self, outside: list[Audited]) -> None:
+        self.heading("To send with the part")
+        parts = {id(one.part): one.part for one in outside}
+        for part in parts.values():
+            own = [one for one in outside if one.part is part]
+            title = self.knowledge.classes[part.slot].title
+            self.line(f"About: {part.name or title}{f', {title}' if part.name else ''}"
+                      f"{f'; sold by {part.seller}' if part.seller else ''}", "bold")  # fmt: skip
+            verb = "is" if len(own) == 1 else "are"
+            self.line(f"{counted(len(own), 'figure')} {verb} not as stated, with the tolerance of "
+                      "what is stated and the instrument's resolution allowed for:")  # fmt: skip
+            for number, one in enumerate(own, 1):
+                self.line(f"{number}. {self.claim(one)}", indent=2)
+            self.line("Please say whether the part is as meant, or put it right.")
+            self.console.print()
+
+    def claim(self, one: Audited) -> str:
+        assert one.measured is not None
+        said, measured = one.said.origin, one.measured.origin
+        verb = "Stated" if one.said.evidence is Evidence.CLAIMED else "Ordered"
+        stated = f" ({said})" if str(said) else ""
+        found = f" ({measured})" if str(measured) else ""
+        return f"{capital(one.attribute.title)}{self.where(one)}. {verb}{stated}: " \
+               f"{value_text(one.said)}{self.tolerance(one.said)}. Measured{found}: " \
+               f"{value_text(one.measured)}{self.range(one.measured)}{self.off(one)}."  # fmt: skip
+
+
+_SAID = {Evidence.CLAIMED: "claimed", Evidence.PREDICTED: "ordered"}
+
+
+def audit_data(found: list[Audited], build: Build, system: System) -> list[dict[str, Any]]:
+    """The audit as plain data."""
+    return [{
+        "attribute": one.attribute.name,
+        "where": group_name(one.positions, build.layout)
+                 if one.positions[0] != Position() else "the engine",
+        "kind": _SAID[one.said.evidence],
+        "said": _value_data(one.said, system),
+        "measured": _value_data(one.measured, system) if one.measured else None,
+        "outcome": one.outcome.value,
+        "off": show(one.off, one.attribute.kind, system, sign=True)
+               if one.off is not None and one.attribute.kind is not None else None,
+        "seller": one.part.seller or None,
+    } for one in found]  # fmt: skip
+
+
+def _value_data(statement: Statement, system: System) -> dict[str, Any]:
+    value, origin = statement.value, statement.origin
+    shown = show(value.interval, value.kind, system) if isinstance(value, Quantity) else None
+    return {"text": value_text(statement), "range": shown, "by": origin.by or None,
+            "when": origin.when.isoformat() if origin.when else None,
+            "with": origin.with_ or None, "place": str(statement.place)}  # fmt: skip

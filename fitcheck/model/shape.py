@@ -66,7 +66,7 @@ def shaped(made: type[S], node: Any, problems: list[Problem]) -> S | None:
             details = error.errors(include_url=False, include_input=False)
             if found is None:
                 found = [_problem(made, left, detail) for detail in details]
-            lacking = any(detail["type"] in _MISSING for detail in details)
+            lacking = any(detail["type"] in (*_MISSING, "dataclass_type") for detail in details)
             left = None if lacking else _without(left, [detail["loc"] for detail in details])
     problems += {str(problem): problem for problem in found or []}.values()
     return checked if left is not None else None

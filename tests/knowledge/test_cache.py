@@ -11,7 +11,7 @@ from fitcheck.check import check_build, read_build
 from fitcheck.check.mutants import survivors
 from fitcheck.knowledge import Knowledge, cache, load_knowledge
 from fitcheck.knowledge.load import load_anew
-from fitcheck.report.data import check_data
+from fitcheck.report.data import check_data, finding_data
 from tests.knowledge.small import changed, written
 
 BUILD = """\
@@ -71,10 +71,13 @@ def test_what_is_kept_gives_the_same_findings(root, loads):
 def test_the_projects_own_rules_are_kept_whole(knowledge, monkeypatch):
     text = (cache.default_rules().parent / "catalog_demo/work_truck/build.yaml").read_text("utf-8")
     kept = pickle.loads(pickle.dumps(knowledge))
-    found = [check_data(check_build(read_build("truck.yaml", known, text), known), "inch")
-             for known in (knowledge, kept)]  # fmt: skip
-    assert found[0] == found[1]
-    assert len(found[0]["findings"]) > 100
+    told = []
+    for known in (knowledge, kept):
+        check = check_build(read_build("truck.yaml", known, text), known)
+        told.append(([(one.rule.id, one.verdict, one.positions) for one in check.all_findings],
+                     [finding_data(check, one, "inch") for one in check.conflicts]))  # fmt: skip
+    assert told[0] == told[1]
+    assert len(told[0][0]) > 100 and told[0][1]
 
 
 def test_kept_rules_can_still_be_changed(root):

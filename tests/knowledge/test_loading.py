@@ -97,7 +97,7 @@ MISTAKES = {
         f'"{REQUIRES} or (lambda x: x)"', "this is not part of the expression language",
         "lambda x: x", "use + - * / **, comparisons, and or not, if else, named functions"),
     "no expression at all": _requires(
-        "open_height - spring.solid_height >= ", "not an expression: invalid syntax", "o",
+        "open_height - spring.solid_height >= ", "not an expression: invalid syntax", "=",
         "write it as in: (a.length - b.length) >= least"),
     "derived quantity of another kind": Mistake(
         HEIGHTS, "quantity: number", "quantity: force", "this is number, and force is wanted",

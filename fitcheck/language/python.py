@@ -111,10 +111,11 @@ def _verdict(printer: _Printer, condition: Condition) -> str:
         printer.flipped = False
         if turned != asked:
             open_ = surely_possible if always else f"(not {also_applies} or {surely_possible})"
-            beyond = [f"not {may_fit}", open_, *_settled(printer, condition)]
+            beyond = [f"not {may_fit}", open_, *_settled(printer, _roots(condition))]
             if not always:
-                fits = f"{surely_may_apply} and {certain}"
                 beyond.insert(0, surely_may_apply)
+                settled = _settled(printer, condition.applies)
+                fits = " and ".join([certain, surely_may_apply, *settled])
             undecided = f"{STRADDLES} if {' and '.join(beyond)} else {NEAR}"
     conflict = f"not {possible}" if always else f"{applies} and not {possible}"
     verdict = f"{FITS} if {fits} else {CONFLICT} if {conflict} else {undecided}"
@@ -129,12 +130,12 @@ def _asked(printer: _Printer, condition: Condition) -> tuple[str, str, str, str]
     return applies, may_apply, certain, possible
 
 
-def _settled(printer: _Printer, condition: Condition) -> Iterator[str]:
+def _settled(printer: _Printer, roots: Iterable[Plain]) -> Iterator[str]:
     """Whether each choice inside a figure is the same beyond any rounding.
 
     Where it isn't, the wider figure is taken: enough to be certain, too little to be undecided.
     """
-    for choice in _choices(_roots(condition)):
+    for choice in _choices(roots):
         text = printer.text(choice)
         printer.flipped = True
         turned = printer.text(choice)
@@ -156,7 +157,6 @@ class _Printer:
         self.inputs: dict[Input, str] = {}
         self.names: dict[str, Fraction | BoundOf] = {}
         self.lines: list[str] = []
-        self.asking: dict[Plain, bool] = {}
         self.texts: dict[tuple[Plain, bool], str] = {}
         self.depths: dict[str, int] = {}
         self.uses = _uses(roots)
@@ -171,7 +171,8 @@ class _Printer:
         return Compiled(tuple(self.inputs), source, self.names, bytecode)
 
     def text(self, node: Plain) -> str:
-        key = (node, self.flipped and self._asks(node))
+        # A figure is computed one way only, that of the wider answer.
+        key = (node, self.flipped and node.op in _CONDITIONS)
         if key in self.texts:
             return self.texts[key]
         text = self._written(node)
@@ -183,12 +184,6 @@ class _Printer:
         self.texts[key] = text
         self.depths[text] = depth
         return text
-
-    def _asks(self, node: Plain) -> bool:
-        """Whether a margin is asked about in it, which is then written in two ways."""
-        if node not in self.asking:
-            self.asking[node] = node.op in _SIGNS or any(map(self._asks, node.args))
-        return self.asking[node]
 
     def _local(self, text: str) -> str:
         """The name of a local variable that holds what the text computes."""

@@ -19,6 +19,8 @@ __all__ = [
     "read_build",
 ]  # fmt: skip
 
+__version__ = "0.1.0"
+
 _HOMES = {"BadInput": "source", "Knowledge": "knowledge", "load_knowledge": "knowledge"}
 
 
@@ -28,4 +30,26 @@ def __getattr__(name: str) -> Any:
         raise AttributeError(f"module 'fitcheck' has no attribute '{name}'")
     from importlib import import_module  # noqa: PLC0415
 
-    return getattr(import_module(f"fitcheck.{_HOMES.get(name, 'check')}"), name)
+    home = _HOMES.get(name, "check")
+    if home == "check":
+        _tell_notebooks()
+    return getattr(import_module(f"fitcheck.{home}"), name)
+
+
+def _tell_notebooks() -> None:
+    # A check does not know of reports; the two are joined here, and a report is imported only
+    # where a notebook asks for it.
+    from fitcheck.check.shown import show_as  # noqa: PLC0415
+
+    def check_html(check: Check) -> str:
+        from fitcheck.report import notebook  # noqa: PLC0415
+
+        return notebook.check_html(check)
+
+    def finding_html(finding: Finding) -> str:
+        from fitcheck.report import notebook  # noqa: PLC0415
+
+        return notebook.finding_html(finding)
+
+    show_as("Check", check_html)
+    show_as("Finding", finding_html)

@@ -9,16 +9,21 @@ from fitcheck.report.drawings.numbers import STATE_WORDS, Number, Numbers, state
 from fitcheck.report.drawings.svg import WIDTH, Drawing, Sheet, cannot
 
 TITLE = "Bore from above"
-HELP = "one bore from above, with valves, chamber, gasket and bore line"
 EACH = "cylinder"
 READS = ["block.bore", "head_gasket.bore", "head.chamber_reach", "head.valve_spacing"]
 
 _MOST = 250.0  # units that the widest circle may take
 _NARROW = 0.5  # mm: a radius that is known better than this is drawn as a line
-_CIRCLES = (("block.bore", 0.5, "outline", "A"), ("head_gasket.bore", 0.5, "vague", "B"),
-            ("head.chamber_reach", 1.0, "axis", "C"))  # fmt: skip
-_LOOKS = {"A": "full line", "B": "dashed", "C": "chain line; the chamber's edge touches it and "
-          "stays inside"}  # fmt: skip
+_CIRCLES = (
+    ("block.bore", 0.5, "outline", "A"),
+    ("head_gasket.bore", 0.5, "vague", "B"),
+    ("head.chamber_reach", 1.0, "axis", "C"),
+)
+_LOOKS = {
+    "A": "full line",
+    "B": "dashed",
+    "C": "chain line; the chamber's edge touches it and stays inside",
+}
 
 
 class _Bore:
@@ -49,10 +54,15 @@ class _Bore:
         return [(-along, -y), (apart - along, -y)]
 
     def draw(self) -> Drawing:
-        known = [number.high * factor for (name, factor, *_), number
-                 in zip(_CIRCLES, self.rings.values(), strict=True) if number.known]  # fmt: skip
-        reach = [hypot(*place) + head.high / 2
-                 for place, head in zip(self.places or [], self.heads, strict=False)]  # fmt: skip
+        known = [
+            number.high * factor
+            for (name, factor, *_), number in zip(_CIRCLES, self.rings.values(), strict=True)
+            if number.known
+        ]
+        reach = [
+            hypot(*place) + head.high / 2
+            for place, head in zip(self.places or [], self.heads, strict=False)
+        ]
         widest = max([*known, *reach]) * 1.04
         self.scale = _MOST / 2 / widest
         self.sheet = Sheet(f"bore {self.at}")
@@ -92,8 +102,13 @@ class _Bore:
 
     def beside(self, top: float) -> float:
         """Valve heads of unknown place stand beneath the bore, at the same scale."""
-        self.sheet.text(self.x, top + 10, "Where the valves stand is not known; beneath at the "
-                        "same scale:", "quiet small", "middle")  # fmt: skip
+        self.sheet.text(
+            self.x,
+            top + 10,
+            "Where the valves stand is not known; beneath at the same scale:",
+            "quiet small",
+            "middle",
+        )
         known = [head for head in self.heads if head.known]
         radius = max((head.middle / 2 * self.scale for head in known), default=30.0)
         for i, (valve, head) in enumerate(zip(self.valves, self.heads, strict=True)):
@@ -119,12 +134,21 @@ class _Bore:
             y = self.row(y, letter, head, "valve.head_diameter", valve, "")
         missing = [] if self.places else self.lacking_places()
         if missing:
-            y = sheet.lines(8, y, f"To place the valves: {', '.join(missing)}.", WIDTH - 16, "quiet")
-        sheet.lines(8, y, "Valve heads face on, their tilt left out. The way the pair is turned in "
-                    "the bore is not told. Hatched: anywhere within.", WIDTH - 16, "quiet small")  # fmt: skip
+            y = sheet.lines(
+                8, y, f"To place the valves: {', '.join(missing)}.", WIDTH - 16, "quiet"
+            )
+        sheet.lines(
+            8,
+            y,
+            "Valve heads face on, their tilt left out. The way the pair is turned in "
+            "the bore is not told. Hatched: anywhere within.",
+            WIDTH - 16,
+            "quiet small",
+        )
 
-    def row(self, y: float, letter: str, number: Number, name: str, at: Position,
-            look: str) -> float:  # fmt: skip
+    def row(
+        self, y: float, letter: str, number: Number, name: str, at: Position, look: str
+    ) -> float:
         title = number.title[:1].upper() + number.title[1:]
         side = f", {at.side}" if at.side else ""
         self.sheet.tag(16, y - 4, letter)
@@ -140,9 +164,13 @@ class _Bore:
     def clashes(self) -> list[str]:
         """What is known to clash around this bore."""
         found = []
-        for name, where in (("gasket_beside_bore", self.at), ("gasket_beside_chamber", self.at),
-                            ("chamber_overhang", self.at), ("valve_to_bore_at_best", self.valves[0]),
-                            ("valve_to_bore_at_best", self.valves[1])):  # fmt: skip
+        for name, where in (
+            ("gasket_beside_bore", self.at),
+            ("gasket_beside_chamber", self.at),
+            ("chamber_overhang", self.at),
+            ("valve_to_bore_at_best", self.valves[0]),
+            ("valve_to_bore_at_best", self.valves[1]),
+        ):
             finding = self.numbers.about(name, where)
             if finding is not None and state(finding) == "clash":
                 found.append(f"{finding.rule.file.subject}: {STATE_WORDS['clash']}")
@@ -153,16 +181,22 @@ class _Bore:
         told = "; ".join(f"{number.title} {number.shown}" for number in figures)
         clashes = self.clashes()
         return self.sheet.finished(
-            "bore", f"{TITLE}, {self.at}",
+            "bore",
+            f"{TITLE}, {self.at}",
             f"Circles to scale around the bore's centre, with the two valve heads. {told}. "
-            + ". ".join(clashes), self.scale, ". ".join(clashes))  # fmt: skip
+            + ". ".join(clashes),
+            self.scale,
+            ". ".join(clashes),
+        )
 
 
 def _annulus(x: float, y: float, low: float, high: float) -> str:
     rings = []
     for radius in (high, low):
-        rings.append(f"M{x - radius:.2f} {y:.2f}a{radius:.2f} {radius:.2f} 0 1 0 {2 * radius:.2f} 0"
-                     f"a{radius:.2f} {radius:.2f} 0 1 0 {-2 * radius:.2f} 0Z")  # fmt: skip
+        rings.append(
+            f"M{x - radius:.2f} {y:.2f}a{radius:.2f} {radius:.2f} 0 1 0 {2 * radius:.2f} 0"
+            f"a{radius:.2f} {radius:.2f} 0 1 0 {-2 * radius:.2f} 0Z"
+        )
     return "".join(rings)
 
 

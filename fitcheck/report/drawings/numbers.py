@@ -89,8 +89,9 @@ class Numbers:
     def _number(self, node: Node, interval: Interval, facts: dict[str, Fact]) -> Number:
         kind = kind_in(node)
         assert kind is not None
-        lacks = tuple(fact_title(self.check, facts[name].attribute)
-                      for name in missing(node, facts))  # fmt: skip
+        lacks = tuple(
+            fact_title(self.check, facts[name].attribute) for name in missing(node, facts)
+        )
         shown = show(interval, kind, self.system)
         return Number(self.title(node), kind, interval, lacks, shown)
 
@@ -105,8 +106,9 @@ class Numbers:
     def option(self, name: str, at: Position) -> str:
         """The one option that a choice has at a position; empty while it is open."""
         fact = self.binding.fact(name, at)
-        return "" if fact.open or not fact.mask else \
-            fact.attribute.options[fact.mask.bit_length() - 1]  # fmt: skip
+        return (
+            "" if fact.open or not fact.mask else fact.attribute.options[fact.mask.bit_length() - 1]
+        )
 
     def fitted(self, slot: str, at: Position) -> bool:
         """Whether a part is surely fitted."""
@@ -123,8 +125,11 @@ class Numbers:
     def about(self, name: str, at: Position) -> Finding | None:
         """The worst finding that asks about a figure at a position."""
         found = [finding for finding in self._by_figure.get(name, ()) if _holds(finding, at)]
-        return min(found, key=lambda finding: (_WORST_FIRST.index(finding.verdict),
-                                               _share(finding)), default=None)  # fmt: skip
+        return min(
+            found,
+            key=lambda finding: (_WORST_FIRST.index(finding.verdict), _share(finding)),
+            default=None,
+        )
 
     def groups(self, names: list[str], each: str) -> list[list[Position]]:
         """The positions of a level, those with the same numbers together."""
@@ -145,8 +150,12 @@ _WORST_FIRST = (Verdict.CONFLICT, Verdict.STRADDLES, Verdict.UNMEASURED, Verdict
 
 
 def _holds(finding: Finding, at: Position) -> bool:
-    return any(own.bank in (None, at.bank) and own.cylinder in (None, at.cylinder)
-               and own.side in (None, at.side) for own in finding.positions)  # fmt: skip
+    return any(
+        own.bank in (None, at.bank)
+        and own.cylinder in (None, at.cylinder)
+        and own.side in (None, at.side)
+        for own in finding.positions
+    )
 
 
 def _figures_asked(node: Node) -> Iterator[str]:

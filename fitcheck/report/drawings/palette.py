@@ -11,15 +11,27 @@ from functools import cache
 from pathlib import Path
 
 LIGHT = {
-    "paper": "#ffffff", "tint": "#f0f2f5", "ink": "#18212b", "quiet": "#4a5663",
-    "line": "#76828f", "metal": "#d3d9df", "clash": "#7d1504", "open": "#8a6606",
+    "paper": "#ffffff",
+    "tint": "#f0f2f5",
+    "ink": "#18212b",
+    "quiet": "#4a5663",
+    "line": "#76828f",
+    "metal": "#d3d9df",
+    "clash": "#7d1504",
+    "open": "#8a6606",
     "fits": "#1a6fc4",
-}  # fmt: skip
+}
 DARK = {
-    "paper": "#14191f", "tint": "#20272f", "ink": "#eef1f4", "quiet": "#b4bec8",
-    "line": "#8793a0", "metal": "#39434d", "clash": "#ff6e4a", "open": "#eed66e",
+    "paper": "#14191f",
+    "tint": "#20272f",
+    "ink": "#eef1f4",
+    "quiet": "#b4bec8",
+    "line": "#8793a0",
+    "metal": "#39434d",
+    "clash": "#ff6e4a",
+    "open": "#eed66e",
     "fits": "#5aa9ff",
-}  # fmt: skip
+}
 STATES = ("clash", "open", "fits")
 
 
@@ -30,9 +42,11 @@ def variables(colours: dict[str, str]) -> str:
 
 def themes(selector: str) -> str:
     """The rules that give `selector` its colours: by the reader's choice, and light on paper."""
-    return (f"{selector} {{ color-scheme: light dark; {variables(LIGHT)} }}\n"
-            f"@media (prefers-color-scheme: dark) {{ {selector} {{ {variables(DARK)} }} }}\n"
-            f"@media print {{ {selector} {{ color-scheme: light; {variables(LIGHT)} }} }}\n")  # fmt: skip
+    return (
+        f"{selector} {{ color-scheme: light dark; {variables(LIGHT)} }}\n"
+        f"@media (prefers-color-scheme: dark) {{ {selector} {{ {variables(DARK)} }} }}\n"
+        f"@media print {{ {selector} {{ color-scheme: light; {variables(LIGHT)} }} }}\n"
+    )
 
 
 @cache

@@ -13,7 +13,6 @@ from fitcheck.report.drawings.svg import LINE, WIDTH, Drawing, Sheet, cannot, nu
 from fitcheck.report.phrases import counted
 
 TITLE = "Parts and where they meet"
-HELP = "the graph of parts with its conflicts"
 EACH = "engine"
 ENGINE = "engine"  # the job that is built for: no part
 READS: list[str] = []
@@ -52,8 +51,11 @@ class _Graph:
         check = numbers.check
         self.graph = networkx.Graph()
         clashing = {slot for finding in check.conflicts for slot in _slots(finding)}
-        wanted = [slot for slot in numbers.knowledge.classes
-                  if (slot in check.build.parts or slot in clashing) and slot != ENGINE]  # fmt: skip
+        wanted = [
+            slot
+            for slot in numbers.knowledge.classes
+            if (slot in check.build.parts or slot in clashing) and slot != ENGINE
+        ]
         self.graph.add_nodes_from(wanted)
         self.edges: dict[tuple[str, str], str] = {}
         by_rule: dict[str, list[Finding]] = {}
@@ -69,8 +71,9 @@ class _Graph:
                 self.edges[one, other] = min(found, before, key=_rank)
         self.titles = {slot: numbers.knowledge.classes[slot].title for slot in wanted}
 
-    def _state(self, through: object, ends: tuple[str, str],
-               by_rule: dict[str, list[Finding]]) -> str:  # fmt: skip
+    def _state(
+        self, through: object, ends: tuple[str, str], by_rule: dict[str, list[Finding]]
+    ) -> str:
         """The worst of what the rules say that judge an interface; empty where none speaks."""
         names = {str(name) for name in through}  # type: ignore[attr-defined]
         worst = ""
@@ -92,7 +95,12 @@ class _Graph:
         if len(self.graph) < 3:
             return list(self.graph), []
         layout = networkx.spectral_layout(self.graph)
-        at = {slot: (round(float(x), 6), round(float(y), 6)) for slot, (x, y) in layout.items()}
+        # An eigenvector's sign is free: the first part stands on the left.
+        x0, y0 = layout[next(iter(self.graph))]
+        at = {
+            slot: (round(float(x if x0 < 0 else -x), 6), round(float(y if y0 < 0 else -y), 6))
+            for slot, (x, y) in layout.items()
+        }
         across = sorted(at, key=lambda slot: (at[slot], slot))
         half = (len(across) + 1) // 2
         columns = across[:half], across[half:]
@@ -104,8 +112,10 @@ class _Graph:
     def _settle(self, column: list[str], columns: tuple[list[str], list[str]]) -> None:
         """Sort a column so that each part stands near the middle of those that it meets."""
         row = {slot: i / max(1, len(one) - 1) for one in columns for i, slot in enumerate(one)}
-        wanted = {slot: _mean([row[other] for other in self.graph.neighbors(slot)] or [row[slot]])
-                  for slot in column}  # fmt: skip
+        wanted = {
+            slot: _mean([row[other] for other in self.graph.neighbors(slot)] or [row[slot]])
+            for slot in column
+        }
         column.sort(key=lambda slot: (round(wanted[slot], 6), slot))
 
     def places(self) -> tuple[dict[str, Place], float]:
@@ -132,7 +142,8 @@ class _Graph:
                     one, other = (places[slot] for slot in ends)
                     curve = _curve(one, other)
                     text = "M{} {}C{} {} {} {} {} {}".format(
-                        *(number(value) for point in curve for value in point))  # fmt: skip
+                        *(number(value) for point in curve for value in point)
+                    )
                     sheet.put("path", d=text, cls=f"edge-{kind}", data_of=" ".join(ends))
                     if kind == "clash":
                         marks.append(_free_place(curve, marks))
@@ -142,8 +153,14 @@ class _Graph:
         for slot, place in places.items():
             listed = slot in self.numbers.check.build.parts
             look = "box-clash" if counts.get(slot) else "box"
-            sheet.rect(place.left, place.top, _BOX, place.height,
-                       look if listed else f"{look} vague-box", slot)  # fmt: skip
+            sheet.rect(
+                place.left,
+                place.top,
+                _BOX,
+                place.height,
+                look if listed else f"{look} vague-box",
+                slot,
+            )
             for i, line in enumerate(place.lines):
                 sheet.text(place.left + _BOX / 2, place.top + 14 + i * LINE, line, "", "middle")
         self.key(sheet, bottom + 22)
@@ -158,27 +175,44 @@ class _Graph:
         return counts
 
     def key(self, sheet: Sheet, y: float) -> None:
-        rows = (("clash", "they clash where they meet"), ("open", "cannot be told yet"),
-                ("fits", "they fit"))  # fmt: skip
+        rows = (
+            ("clash", "they clash where they meet"),
+            ("open", "cannot be told yet"),
+            ("fits", "they fit"),
+        )
         for kind, words in rows:
             sheet.line(10, y - 4, 44, y - 4, f"edge-{kind}")
             if kind == "clash":
                 sheet.mark("clash", 27, y - 4, 5)
             sheet.text(52, y, words)
             y += LINE + 2
-        sheet.lines(8, y, "Heavy box: a clash has to do with this part. Dashed box: not listed, "
-                    "but a clash asks for it.", WIDTH - 16, "quiet small")  # fmt: skip
+        sheet.lines(
+            8,
+            y,
+            "Heavy box: a clash has to do with this part. Dashed box: not listed, "
+            "but a clash asks for it.",
+            WIDTH - 16,
+            "quiet small",
+        )
 
     def finished(self, sheet: Sheet, counts: dict[str, int]) -> Drawing:
         titles = self.titles
-        clashing = [f"{titles[one]} and {titles[other]}" for (one, other), found
-                    in self.edges.items() if found == "clash"]  # fmt: skip
-        touched = [f"{titles[slot]} {count}" for slot, count in
-                   sorted(counts.items(), key=lambda pair: (-pair[1], pair[0]))]  # fmt: skip
+        clashing = [
+            f"{titles[one]} and {titles[other]}"
+            for (one, other), found in self.edges.items()
+            if found == "clash"
+        ]
+        touched = [
+            f"{titles[slot]} {count}"
+            for slot, count in sorted(counts.items(), key=lambda pair: (-pair[1], pair[0]))
+        ]
         told = f"Clash where they meet: {', '.join(clashing)}. " if clashing else ""
         told += f"Clashes by part: {', '.join(touched)}." if touched else "No part clashes."
-        return sheet.finished("parts", TITLE, f"{counted(len(titles), 'part')} as boxes, "
-                              f"with lines where they meet. {told}")  # fmt: skip
+        return sheet.finished(
+            "parts",
+            TITLE,
+            f"{counted(len(titles), 'part')} as boxes, with lines where they meet. {told}",
+        )
 
 
 def _rank(kind: str) -> int:
@@ -187,8 +221,13 @@ def _rank(kind: str) -> int:
 
 def _slots(finding: Finding) -> list[str]:
     """The parts that a finding has to do with: those whose figures it rests on."""
-    return list(dict.fromkeys(fact.attribute.slot for name, fact in finding.cited.items()
-                              if "." in name and fact.attribute.slot != ENGINE))  # fmt: skip
+    return list(
+        dict.fromkeys(
+            fact.attribute.slot
+            for name, fact in finding.cited.items()
+            if "." in name and fact.attribute.slot != ENGINE
+        )
+    )
 
 
 def _mean(values: list[float]) -> float:
@@ -202,23 +241,31 @@ def _curve(one: Place, other: Place) -> tuple[Point, Point, Point, Point]:
         reach = _CHANNEL * 0.45
     else:
         reach = min(_CHANNEL * 1.1, 18 + abs(start[1] - end[1]) * 0.35)
-    return (start, (start[0] - one.side * reach, start[1]),
-            (end[0] - other.side * reach, end[1]), end)  # fmt: skip
+    return (
+        start,
+        (start[0] - one.side * reach, start[1]),
+        (end[0] - other.side * reach, end[1]),
+        end,
+    )
 
 
 def _free_place(curve: tuple[Point, Point, Point, Point], taken: list[Point]) -> Point:
     """A point on the curve that is clear of the marks set before."""
     found = [_on(curve, share / 40) for share in sorted(range(5, 36), key=lambda i: abs(i - 20))]
-    clear = [point for point in found if all(abs(point[0] - x) > 12 or abs(point[1] - y) > 12
-                                             for x, y in taken)]  # fmt: skip
+    clear = [
+        point
+        for point in found
+        if all(abs(point[0] - x) > 12 or abs(point[1] - y) > 12 for x, y in taken)
+    ]
     return (clear or found)[0]
 
 
 def _on(curve: tuple[Point, Point, Point, Point], share: float) -> Point:
     rest = 1 - share
     weights = (rest**3, 3 * rest**2 * share, 3 * rest * share**2, share**3)
-    x, y = (sum(w * point[axis] for w, point in zip(weights, curve, strict=True))
-            for axis in (0, 1))  # fmt: skip
+    x, y = (
+        sum(w * point[axis] for w, point in zip(weights, curve, strict=True)) for axis in (0, 1)
+    )
     return x, y
 
 

@@ -19,14 +19,24 @@ from fitcheck.report.drawings.numbers import STATE_WORDS, Number, Numbers, state
 from fitcheck.report.drawings.svg import WIDTH, Drawing, Sheet, cannot
 
 TITLE = "Piston-to-valve clearance over crank angle"
-HELP = "piston-to-valve clearance over crank angle"
 EACH = "cylinder"
 READS = ["closed_gap", "static_compression"]
 CALCULATION = "least_piston_to_valve"
 # In the order of the calculation's arguments.
-_ARGUMENTS = ("stroke", "rod_length", "lobe_lift", "rocker_ratio", "lash", "duration",
-              "duration_lift", "advertised_duration", "advertised_lift", "centreline",
-              "clearance_at_tdc", "valve_angle")  # fmt: skip
+_ARGUMENTS = (
+    "stroke",
+    "rod_length",
+    "lobe_lift",
+    "rocker_ratio",
+    "lash",
+    "duration",
+    "duration_lift",
+    "advertised_duration",
+    "advertised_lift",
+    "centreline",
+    "clearance_at_tdc",
+    "valve_angle",
+)
 # Whether more of it leaves more clearance, at every crank angle; the centreline depends on it.
 _MORE_IS_ROOM = (True, False, False, False, True, False, False, False, False, True, True, False)
 
@@ -67,23 +77,41 @@ class _Valve:
         nodes: list[Node] = [*call.args]
         found = numbers.all_of(CALCULATION, nodes, at)
         self.inputs = dict(zip(_ARGUMENTS, found, strict=True))
-        self.finding = next((finding for finding in numbers.check.findings
-                             if finding.rule.id == rule.id and at in finding.positions), None)  # fmt: skip
+        self.finding = next(
+            (
+                finding
+                for finding in numbers.check.findings
+                if finding.rule.id == rule.id and at in finding.positions
+            ),
+            None,
+        )
 
     @property
     def lacks(self) -> list[str]:
-        return list(dict.fromkeys(title for number in self.inputs.values()
-                                  for title in number.lacks))  # fmt: skip
+        return list(
+            dict.fromkeys(title for number in self.inputs.values() for title in number.lacks)
+        )
 
     def _most_or_least(self, most: bool) -> ValveAndPiston:
-        ends = {name: number.high if more == most else number.low
-                for (name, number), more in zip(self.inputs.items(), _MORE_IS_ROOM, strict=True)}  # fmt: skip
-        timing = [(ends["duration"], ends["duration_lift"]),
-                  (ends["advertised_duration"], ends["advertised_lift"])]  # fmt: skip
+        ends = {
+            name: number.high if more == most else number.low
+            for (name, number), more in zip(self.inputs.items(), _MORE_IS_ROOM, strict=True)
+        }
+        timing = [
+            (ends["duration"], ends["duration_lift"]),
+            (ends["advertised_duration"], ends["advertised_lift"]),
+        ]
         curve = LiftCurve.from_timing(ends["lobe_lift"], timing)
-        return ValveAndPiston(curve, 0.0, ends["stroke"], ends["rod_length"],
-                              ends["clearance_at_tdc"], ends["rocker_ratio"], ends["lash"],
-                              ends["valve_angle"])  # fmt: skip
+        return ValveAndPiston(
+            curve,
+            0.0,
+            ends["stroke"],
+            ends["rod_length"],
+            ends["clearance_at_tdc"],
+            ends["rocker_ratio"],
+            ends["lash"],
+            ends["valve_angle"],
+        )
 
     @cached_property
     def curve(self) -> Curve:
@@ -134,10 +162,20 @@ class _Plot:
         sheet.text(8, 14, "clearance", "small quiet")
         for angle in range(-_SWEEP, _SWEEP + 1, 20):
             sheet.line(self.x(angle), self.y(self.top), self.x(angle), self.y(self.bottom), "grid")
-            sheet.text(self.x(angle), self.y(self.bottom) + 14, f"{angle:+d}" if angle else "0",
-                       "small", "middle")  # fmt: skip
-        sheet.text((_LEFT + _RIGHT) / 2, self.y(self.bottom) + 30,
-                   "crank degrees from top dead centre of overlap", "small quiet", "middle")  # fmt: skip
+            sheet.text(
+                self.x(angle),
+                self.y(self.bottom) + 14,
+                f"{angle:+d}" if angle else "0",
+                "small",
+                "middle",
+            )
+        sheet.text(
+            (_LEFT + _RIGHT) / 2,
+            self.y(self.bottom) + 30,
+            "crank degrees from top dead centre of overlap",
+            "small quiet",
+            "middle",
+        )
         unit = 25.4 / 10 if self.numbers.system == "inch" else 2.0
         step = 0
         while step * unit <= self.top:
@@ -146,25 +184,29 @@ class _Plot:
             sheet.text(_LEFT - 6, y + 4, self.numbers.length(step * unit), "small", "end")
             step += 1
         if self.bottom < 0:
-            sheet.text(_RIGHT - 4, self.y(self.bottom) - 4, "piston and valve meet", "small quiet",
-                       "end")  # fmt: skip
+            sheet.text(
+                _RIGHT - 4, self.y(self.bottom) - 4, "piston and valve meet", "small quiet", "end"
+            )
 
     def limit(self, valve: _Valve) -> None:
         """What is wanted: a line, or a band where practice disagrees."""
         finding = valve.finding
         if finding is None or not finding.demands:
             return
-        low, high = (float(end) for end in (finding.demands[0].wanted.lower,
-                                            finding.demands[0].wanted.upper))  # fmt: skip
+        low, high = (
+            float(end) for end in (finding.demands[0].wanted.lower, finding.demands[0].wanted.upper)
+        )
         x, width = (_LEFT, (_RIGHT - _LEFT) / 2)
         if valve.at.side == "intake":
             x += width
         if high - low > 0.01:
-            self.sheet.unknown(x, self.y(high), width, self.y(low) - self.y(high),
-                               f"wanted {valve.at.side}")  # fmt: skip
+            self.sheet.unknown(
+                x, self.y(high), width, self.y(low) - self.y(high), f"wanted {valve.at.side}"
+            )
         else:
-            self.sheet.line(x, self.y(low), x + width, self.y(low), "vague",
-                            f"wanted {valve.at.side}")  # fmt: skip
+            self.sheet.line(
+                x, self.y(low), x + width, self.y(low), "vague", f"wanted {valve.at.side}"
+            )
 
     def band(self, curve: Curve) -> None:
         sheet = self.sheet
@@ -179,7 +221,9 @@ class _Plot:
         i = curve.tightest
         sheet.tag(*lower[i], "E" if exhaust else "I")
 
-    def inside(self, angles: tuple[int, ...], values: tuple[float, ...]) -> list[tuple[float, float]]:
+    def inside(
+        self, angles: tuple[int, ...], values: tuple[float, ...]
+    ) -> list[tuple[float, float]]:
         """The part of a curve beneath the plot's top, cut where it leaves."""
         points = []
         for i in range(len(angles) - 1):
@@ -199,9 +243,11 @@ class _Plot:
             i = curve.tightest
             sheet.tag(16, y - 4, "E" if curve.side == "exhaust" else "I")
             look = "dashed" if curve.side == "exhaust" else "full line"
-            told = (f"{curve.side.capitalize()} ({look}): {self.numbers.length(curve.low[i])} at "
-                    f"least, {abs(curve.angles[i])} degrees "
-                    f"{'before' if curve.angles[i] < 0 else 'after'} top dead centre")  # fmt: skip
+            told = (
+                f"{curve.side.capitalize()} ({look}): {self.numbers.length(curve.low[i])} at "
+                f"least, {abs(curve.angles[i])} degrees "
+                f"{'before' if curve.angles[i] < 0 else 'after'} top dead centre"
+            )
             finding = valve.finding
             if finding is not None:
                 told += f"; {STATE_WORDS[state(finding)]} by the rule"
@@ -209,20 +255,36 @@ class _Plot:
             if gap.known:
                 told += f"; given for the assembly: {gap.text}"
             y = sheet.lines(32, y, told + ".", WIDTH - 40) + 5
-        y = sheet.lines(8, y, "Each band holds all that the figures leave open. Hatched or dashed "
-                        "level: what is wanted.", WIDTH - 16, "quiet small")  # fmt: skip
-        sheet.lines(8, y, "Estimated from the cam card's figures. Measure it in the assembly "
-                    "before the engine is turned by its starter.", WIDTH - 16, "strong small")  # fmt: skip
+        y = sheet.lines(
+            8,
+            y,
+            "Each band holds all that the figures leave open. Hatched or dashed "
+            "level: what is wanted.",
+            WIDTH - 16,
+            "quiet small",
+        )
+        sheet.lines(
+            8,
+            y,
+            "Estimated from the cam card's figures. Measure it in the assembly "
+            "before the engine is turned by its starter.",
+            WIDTH - 16,
+            "strong small",
+        )
 
     def finished(self) -> Drawing:
         told = "; ".join(
             f"{valve.at.side} least {self.numbers.length(min(valve.curve.low))} at "
-            f"{valve.curve.angles[valve.curve.tightest]} degrees" for valve in self.valves)  # fmt: skip
+            f"{valve.curve.angles[valve.curve.tightest]} degrees"
+            for valve in self.valves
+        )
         return self.sheet.finished(
-            "piston-gap", f"{TITLE}, {self.at}",
+            "piston-gap",
+            f"{TITLE}, {self.at}",
             f"Clearance between valve and piston against crank angle around top dead centre of "
             f"overlap, as a band for each valve. {told}. Estimated from the cam card.",
-            self.scale)  # fmt: skip
+            self.scale,
+        )
 
 
 def draw(numbers: Numbers, at: Position) -> Drawing:

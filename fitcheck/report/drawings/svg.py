@@ -62,9 +62,12 @@ class Sheet:
 
     def put(self, tag: str, content: str = "", **attributes: object) -> None:
         """Add an element; `cls` is its class, an underscore stands for a hyphen."""
-        told = "".join(f' {"class" if name == "cls" else name.replace("_", "-")}="'
-                       f'{number(value) if isinstance(value, float) else safe(value)}"'
-                       for name, value in attributes.items() if value != "")  # fmt: skip
+        told = "".join(
+            f' {"class" if name == "cls" else name.replace("_", "-")}="'
+            f'{number(value) if isinstance(value, float) else safe(value)}"'
+            for name, value in attributes.items()
+            if value != ""
+        )
         self.parts.append(f"<{tag}{told}>{content}</{tag}>" if content else f"<{tag}{told}/>")
 
     def grow(self, bottom: float) -> None:
@@ -77,15 +80,17 @@ class Sheet:
 
     def rect(self, x: float, y: float, width: float, height: float, cls: str, of: str = "") -> None:
         """A rectangle."""
-        self.put("rect", x=x, y=y, width=max(0.0, width), height=max(0.0, height), cls=cls,
-                 data_of=of)  # fmt: skip
+        self.put(
+            "rect", x=x, y=y, width=max(0.0, width), height=max(0.0, height), cls=cls, data_of=of
+        )
 
     def circle(self, x: float, y: float, radius: float, cls: str, of: str = "") -> None:
         """A circle."""
         self.put("circle", cx=x, cy=y, r=max(0.0, radius), cls=cls, data_of=of)
 
-    def path(self, points: list[tuple[float, float]], cls: str, of: str = "",
-             closed: bool = False) -> None:  # fmt: skip
+    def path(
+        self, points: list[tuple[float, float]], cls: str, of: str = "", closed: bool = False
+    ) -> None:
         """A line through points."""
         text = "M" + "L".join(f"{number(x)} {number(y)}" for x, y in points) + "Z" * closed
         self.put("path", d=text, cls=cls, data_of=of)
@@ -105,14 +110,28 @@ class Sheet:
     def unknown(self, x: float, y: float, width: float, height: float, of: str = "") -> None:
         """A hatched field: somewhere in it, nobody knows where."""
         self.hatched = True
-        self.put("rect", x=x, y=y, width=max(0.0, width), height=max(0.0, height), cls="unknown",
-                 fill=f"url(#{self.key}-hatch)", data_of=of)  # fmt: skip
+        self.put(
+            "rect",
+            x=x,
+            y=y,
+            width=max(0.0, width),
+            height=max(0.0, height),
+            cls="unknown",
+            fill=f"url(#{self.key}-hatch)",
+            data_of=of,
+        )
 
     def unknown_path(self, outline: str, of: str = "") -> None:
         """A hatched field of any outline."""
         self.hatched = True
-        self.put("path", d=outline, cls="unknown", fill=f"url(#{self.key}-hatch)",
-                 fill_rule="evenodd", data_of=of)  # fmt: skip
+        self.put(
+            "path",
+            d=outline,
+            cls="unknown",
+            fill=f"url(#{self.key}-hatch)",
+            fill_rule="evenodd",
+            data_of=of,
+        )
 
     def mark(self, state: str, x: float, y: float, size: float = 6.0) -> None:
         """The shape of a state: a crossed square clashes, a hollow diamond is open, a disc fits."""
@@ -120,11 +139,19 @@ class Sheet:
             self.rect(x - size, y - size, 2 * size, 2 * size, "clash")
             arm = size * 0.55
             for sign in (1, -1):
-                self.put("line", x1=x - arm, y1=y - sign * arm, x2=x + arm, y2=y + sign * arm,
-                         stroke="var(--paper)", stroke_width=1.8)  # fmt: skip
+                self.put(
+                    "line",
+                    x1=x - arm,
+                    y1=y - sign * arm,
+                    x2=x + arm,
+                    y2=y + sign * arm,
+                    stroke="var(--paper)",
+                    stroke_width=1.8,
+                )
         elif state == "open":
-            self.path([(x, y - size), (x + size, y), (x, y + size), (x - size, y)], "open",
-                      closed=True)  # fmt: skip
+            self.path(
+                [(x, y - size), (x + size, y), (x, y + size), (x - size, y)], "open", closed=True
+            )
         else:
             self.circle(x, y, size * 0.85, "fits")
 
@@ -144,15 +171,25 @@ class Sheet:
             points = [(x, y), (x - 2.5, y - 5 * way), (x + 2.5, y - 5 * way)]
         self.path(points, "head", closed=True)
 
-    def finished(self, name: str, title: str, description: str, scale: float = 0.0,
-                 caption: str = "", width: float = WIDTH) -> Drawing:  # fmt: skip
+    def finished(
+        self,
+        name: str,
+        title: str,
+        description: str,
+        scale: float = 0.0,
+        caption: str = "",
+        width: float = WIDTH,
+    ) -> Drawing:
         """The drawing; `scale` is how many of its units one millimetre takes."""
         key = self.key
         height = self.height + 4
-        hatch = (f'<pattern id="{key}-hatch" width="6" height="6" patternUnits="userSpaceOnUse" '
-                 f'patternTransform="rotate(45)"><rect class="hatch-back" width="6" height="6"/>'
-                 f'<line class="hatch" x1="0" y1="0" x2="0" y2="6"/></pattern>'
-                 if self.hatched else "")  # fmt: skip
+        hatch = (
+            f'<pattern id="{key}-hatch" width="6" height="6" patternUnits="userSpaceOnUse" '
+            f'patternTransform="rotate(45)"><rect class="hatch-back" width="6" height="6"/>'
+            f'<line class="hatch" x1="0" y1="0" x2="0" y2="6"/></pattern>'
+            if self.hatched
+            else ""
+        )
         scaled = f' data-scale="{scale:.9g}"' if scale else ""
         body = (
             f'<svg xmlns="http://www.w3.org/2000/svg" class="drawing" role="img" '
@@ -172,8 +209,11 @@ def cannot(name: str, title: str, lacks: list[str]) -> Drawing:
     sheet = Sheet(f"{name}-lacks")
     sheet.hatched = True
     bottom = sheet.lines(16, 28, told, WIDTH - 32)
-    sheet.parts.insert(0, f'<rect x="3" y="3" width="{number(WIDTH - 6)}" '
-                       f'height="{number(bottom - 4)}" class="vague"/>')  # fmt: skip
+    sheet.parts.insert(
+        0,
+        f'<rect x="3" y="3" width="{number(WIDTH - 6)}" '
+        f'height="{number(bottom - 4)}" class="vague"/>',
+    )
     sheet.grow(bottom)
     return sheet.finished(name, title, told)
 

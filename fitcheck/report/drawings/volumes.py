@@ -9,7 +9,6 @@ from fitcheck.report.drawings.numbers import Number, Numbers
 from fitcheck.report.drawings.svg import LINE, WIDTH, Drawing, Sheet, cannot, wrapped
 
 TITLE = "Where the clearance volume comes from"
-HELP = "where the clearance volume comes from"
 EACH = "cylinder"
 WHOLE = "clearance_volume"
 READS = [WHOLE, "static_compression"]
@@ -48,15 +47,26 @@ class _Bars:
         self.sheet.line(_LEFT, y - 2, _RIGHT, y - 2, "outline")
         y = self.row(y + 6, self.whole, "bar")
         ratio = self.numbers.of("static_compression", self.at)
-        y = self.sheet.lines(8, y + 6, f"Static compression ratio: {ratio.shown}.", WIDTH - 16,
-                             "strong")  # fmt: skip
-        self.sheet.lines(8, y, "Bars from nought to one scale; a part to the left takes volume "
-                         "away. Hatched: anywhere within.", WIDTH - 16, "quiet small")  # fmt: skip
+        y = self.sheet.lines(
+            8, y + 6, f"Static compression ratio: {ratio.shown}.", WIDTH - 16, "strong"
+        )
+        self.sheet.lines(
+            8,
+            y,
+            "Bars from nought to one scale; a part to the left takes volume "
+            "away. Hatched: anywhere within.",
+            WIDTH - 16,
+            "quiet small",
+        )
         told = "; ".join(f"{number.title} {number.shown}" for number in (*self.parts, self.whole))
         return self.sheet.finished(
-            "volumes", f"{TITLE}, {self.at}", f"Bars for the parts of the volume above the piston "
+            "volumes",
+            f"{TITLE}, {self.at}",
+            f"Bars for the parts of the volume above the piston "
             f"at top dead centre, and for their sum. {told}. Static compression ratio "
-            f"{ratio.shown}.", self.scale)  # fmt: skip
+            f"{ratio.shown}.",
+            self.scale,
+        )
 
     def row(self, y: float, number: Number, look: str) -> float:
         sheet = self.sheet
@@ -83,8 +93,13 @@ class _Bars:
         if wide:
             low = number.low if near == 0.0 else min(near, far)
             high = number.high if near == 0.0 else max(near, far)
-            self.sheet.unknown(self.zero + low * self.scale, y, (high - low) * self.scale, _BAR,
-                               f"{number.title}, left open")  # fmt: skip
+            self.sheet.unknown(
+                self.zero + low * self.scale,
+                y,
+                (high - low) * self.scale,
+                _BAR,
+                f"{number.title}, left open",
+            )
 
 
 def draw(numbers: Numbers, at: Position) -> Drawing:

@@ -1,0 +1,38 @@
+"""Where a command's text goes: to a file of the kind it is, or out."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from fitcheck.cli.common import refuse
+
+
+def output_option(parser: argparse.ArgumentParser, suffix: str) -> None:
+    """The file that is written; only files that end so are written over."""
+    parser.add_argument(
+        "-o",
+        "--output",
+        type=Path,
+        default=None,
+        metavar=f"FILE{suffix}",
+        help="the file to write (default: print it)",
+    )
+    parser.set_defaults(suffix=suffix)
+
+
+def write_text(text: str, options: argparse.Namespace) -> None:
+    """Write a text where the options say."""
+    path: Path | None = options.output
+    if path is None:
+        print(text, end="")
+        return
+    if path.suffix.lower() != options.suffix:
+        refuse(
+            f"{path} does not end in {options.suffix}", f"give a name that ends in {options.suffix}"
+        )
+    try:
+        path.write_text(text, encoding="utf-8")
+    except OSError as error:
+        refuse(f"{path} can't be written: {(error.strerror or str(error)).lower()}")
+    print(f"{path} is written.")

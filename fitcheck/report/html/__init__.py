@@ -1,0 +1,40 @@
+"""Pages: one HTML file each that brings everything along, to print and to send.
+
+`frame.py` and `frame.html.j2` are what all pages share: head, stamp, cautions, tables, drawings.
+A kind of page is one template and one function that hands it plain words; `PAGES` names those that
+are made from a check alone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fitcheck.check import Check
+    from fitcheck.quantity import System
+
+    Maker = Callable[[Check, System, date], str]
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of page: what it is, and where the function that makes it stands."""
+
+    help: str
+    module: str
+
+    def make(self, check: Check, system: System, day: date) -> str:
+        """The page."""
+        function: Maker = import_module(f"fitcheck.report.html.{self.module}").page_of
+        return function(check, system, day)
+
+
+PAGES = {
+    "check": Kind("what clashes, fits and cannot be told, with drawings", "check"),
+    "sheet": Kind("what to measure, how, with blanks to write in", "sheet"),
+}

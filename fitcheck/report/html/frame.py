@@ -1,0 +1,121 @@
+"""The frame of every page: its looks, its stamp, and the words that a page is filled with."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+import fitcheck
+from fitcheck.knowledge import Knowledge
+from fitcheck.model import Build
+from fitcheck.quantity import System
+from fitcheck.report.drawings.palette import drawing_style, themes
+from fitcheck.report.drawings.svg import Drawing
+from fitcheck.report.phrases import capital
+
+_HERE = Path(__file__).parent
+# Shapes of the states at the size of letters; their words stand beside them.
+_MARKS = {
+    "clash": '<rect class="clash" x="1" y="1" width="14" height="14"/>'
+    '<path class="cut" d="M4.5 4.5l7 7m0-7l-7 7"/>',
+    "open": '<path class="open" d="M8 1.5L14.5 8 8 14.5 1.5 8z"/>',
+    "fits": '<circle class="fits" cx="8" cy="8" r="6.5"/>',
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A caution in full."""
+
+    title: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table with a caption; the first cell of a row names it."""
+
+    caption: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A part of a page that is a heading and what stands beneath; its template knows the rest."""
+
+    title: str
+    intro: str = ""
+    tables: tuple[Table, ...] = ()
+    drawings: tuple[Drawing, ...] = ()
+    cautions: tuple[Told, ...] = ()
+
+
+def cautions(knowledge: Knowledge, ids: Iterable[object]) -> tuple[Told, ...]:
+    """Cautions in full, each once."""
+    found = [knowledge.cautions[id_].file for id_ in dict.fromkeys(map(str, ids))]
+    return tuple(Told(capital(str(file.title)), str(file.text)) for file in found)
+
+
+def input_digest(build: Build) -> str:
+    """A short hash of the build file's text; empty for a build that was not read from one."""
+    text = build.place.source.text if build.place is not None else ""
+    return hashlib.sha256(text.encode()).hexdigest()[:12] if text else ""
+
+
+def stamp(
+    knowledge: Knowledge,
+    system: System,
+    day: date,
+    *,
+    build: Build | None = None,
+    also: Sequence[tuple[str, str]] = (),
+) -> list[tuple[str, str]]:
+    """What a page rests on: day, knowledge, input, units, and what else holds."""
+    rows = [
+        ("Date", day.isoformat()),
+        ("fitcheck", f"{fitcheck.__version__}, knowledge {knowledge.digest}"),
+    ]
+    if build is not None:
+        digest = input_digest(build)
+        rows.append(("Build file", f"hash {digest}" if digest else "not read from a file"))
+    rows.append(("Units", "inch" if system == "inch" else "metric"))
+    return [*rows, *also]
+
+
+@cache
+def _environment() -> Environment:
+    made = Environment(
+        loader=FileSystemLoader(_HERE),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.globals |= {
+        "style": Markup(
+            themes(":root") + drawing_style() + (_HERE / "page.css").read_text(encoding="utf-8")
+        ),
+        "mark": mark,
+        "svg": lambda drawing: Markup(drawing.body),
+        "capital": capital,
+    }
+    return made
+
+
+def mark(state: str) -> Markup:
+    """The shape of a state, for where its word stands beside it."""
+    return Markup(f'<svg class="mark" viewBox="0 0 16 16" aria-hidden="true">{_MARKS[state]}</svg>')
+
+
+def render(template: str, **words: Any) -> str:
+    """A page from its template; everything in `words` is escaped there."""
+    return _environment().get_template(f"{template}.html.j2").render(**words)

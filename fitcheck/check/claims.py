@@ -13,6 +13,7 @@ class Works(Enum):
     """Whether what a claim covers works, by the rules that decide it."""
 
     YES = "works"
+    REMARKS = "works, with remarks"
     NO = "does not work"
     OPEN = "cannot be told yet"
     UNJUDGED = "not judged"
@@ -39,9 +40,12 @@ def _judge(claim: Finding, findings: list[Finding]) -> ClaimJudged:
     covered = set(map(str, claim.rule.file.covers))
     found = [finding for finding in findings if finding.rule.id in covered]
     clashing = [finding for finding in found if finding.verdict is Verdict.CONFLICT]
+    grave = [finding for finding in clashing if finding.rule.severity != "advice"]
     open_ = [finding for finding in found if finding.verdict.undecided]
-    if clashing:
-        return ClaimJudged(claim, Works.NO, tuple(clashing))
+    if grave:
+        return ClaimJudged(claim, Works.NO, tuple(grave))
     if open_:
         return ClaimJudged(claim, Works.OPEN, tuple(open_))
+    if clashing:
+        return ClaimJudged(claim, Works.REMARKS, tuple(clashing))
     return ClaimJudged(claim, Works.YES if found else Works.UNJUDGED, ())

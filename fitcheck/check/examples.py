@@ -135,7 +135,7 @@ def prove(rule: Rule, knowledge: Knowledge) -> list[Problem]:
         if not any(example.expected == wanted for example in found):
             problems.append(Problem(f"'{rule.id}' has no example for {wanted}", rule.place,
                                     f"add one under examples: {wanted}:"))  # fmt: skip
-    if rule.applies is not None and not any(e.expected == NOT_APPLICABLE for e in found):
+    if (rule.applies is not None or rule.only_given) and not any(e.expected == NOT_APPLICABLE for e in found):
         problems.append(Problem(f"'{rule.id}' has no example for {NOT_APPLICABLE}", rule.place))
     return problems
 

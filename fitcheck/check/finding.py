@@ -14,7 +14,8 @@ from functools import cached_property
 from fitcheck.check.bind import Binding
 from fitcheck.check.cited import cited, counting, counting_parts, ways
 from fitcheck.check.figures import Figures
-from fitcheck.check.needs import missing_in
+from fitcheck.check.needs import missing_in, taken
+from fitcheck.check.shown import Shown
 from fitcheck.check.verdict import Verdict
 from fitcheck.knowledge import Fix, Knowledge, Operation, Rule, Template, kind_in, shortfall
 from fitcheck.language import YES_NO, Compare, Is, Known, Node, Step, Variable, variables, walk, words
@@ -62,7 +63,7 @@ class Mend:
     text: str
 
 
-class Finding:
+class Finding(Shown):
     """One rule's verdict for a group of positions that share their facts."""
 
     def __init__(self, knowledge: Knowledge, rule: Rule, verdict: Verdict,
@@ -178,7 +179,9 @@ class Finding:
 
     def mends(self, system: System = "inch") -> list[Mend]:
         """The rule's fixes with their figures; those that give enough come first."""
-        found = [self._mend(fix, system) for fix in self.rule.fixes]
+        facts = {**self._message_facts, **self.facts}
+        found = [self._mend(fix, system) for fix in self.rule.fixes
+                 if fix.when is None or taken(fix.when, facts) is not False]  # fmt: skip
         return sorted(found, key=lambda mend: not mend.enough)
 
     def _can_tell(self, nodes: Iterable[Node]) -> bool:

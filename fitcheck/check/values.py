@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from fitcheck.knowledge import Knowledge, line_place
 from fitcheck.model import EVERYWHERE, Attribute, Evidence, Layout, Selector
 from fitcheck.quantity import Quantity, QuantityError, Tolerance, read_quantity, show
@@ -92,7 +94,7 @@ class Values:
     def _spread(self, attribute: Attribute, evidence: Evidence) -> Tolerance | None:
         """The least half-width that the kind of evidence allows."""
         if evidence in (Evidence.CLAIMED, Evidence.ASSUMED):
-            return attribute.claim
+            return attribute.claim and replace(attribute.claim, nominal=True)
         procedure = self.knowledge.procedures.get(attribute.measure)
         resolution = procedure.resolution if procedure else None
         if resolution is None or attribute.kind is None \

@@ -81,7 +81,7 @@ def verdict_on(rule: Rule, facts: Facts, knowledge: Knowledge) -> Verdict | None
     codes = _fast_codes(knowledge.fast(rule), facts)
     code = codes[0] if codes else NEAR
     if code == NEAR:
-        code = _exact_code(rule, facts, knowledge)
+        code = exact_code(rule, facts, knowledge)
     return _named(rule, code, tuple(facts[name] for name in rule.inputs))
 
 
@@ -93,7 +93,7 @@ def _fast_codes(compiled: Compiled, facts: Facts) -> tuple[int, ...] | None:
         return None
 
 
-def _exact_code(rule: Rule, facts: Facts, knowledge: Knowledge) -> int:
+def exact_code(rule: Rule, facts: Facts, knowledge: Knowledge) -> int:
     compiled = knowledge.exact(rule)
     ends = [facts[name].exact_end(which) for name, which in compiled.inputs]
     try:
@@ -117,7 +117,7 @@ class _Merging:
                      for name in rule.inputs])  # fmt: skip
         if code == NEAR:
             try:
-                code = _exact_code(rule, _by_name(rule, own), binding.knowledge)
+                code = exact_code(rule, _by_name(rule, own), binding.knowledge)
             except RuleFailed as failed:
                 failures.append(failed.problem)
                 return
@@ -134,6 +134,12 @@ class _Merging:
                 for key, (rule, code, own) in self.found.items()]  # fmt: skip
 
 
+def _stated(rule: Rule, facts: tuple[Fact, ...]) -> bool:
+    """Whether what the rule is about was said at all."""
+    by_name = _by_name(rule, facts)
+    return all(by_name[name].given for name in rule.only_given)
+
+
 def _in_order(positions: list[Position]) -> tuple[Position, ...]:
     return tuple(sorted(positions, key=Position.order))
 
@@ -143,12 +149,12 @@ def _by_name(rule: Rule, facts: tuple[Fact, ...]) -> dict[str, Fact]:
 
 
 def _named(rule: Rule, code: int, facts: tuple[Fact, ...]) -> Verdict | None:
+    if code == SILENT or (rule.only_given and not _stated(rule, facts)):
+        return None
     if code == FITS:
         return Verdict.FITS
     if code == CONFLICT:
         return Verdict.CONFLICT
-    if code == SILENT:
-        return None
     if all([fact.given for fact in facts]):
         return Verdict.STRADDLES
     if not rule.branching or missing_in(rule, _by_name(rule, facts)):

@@ -145,6 +145,7 @@ class FixFile:
     replace: Text | None = None
     look_for: Text | None = None
     note: Text | None = None
+    when: Text | None = None
 
 
 @shape
@@ -167,6 +168,7 @@ class RuleFile:
     subject: Text
     severity: Text
     applies: Text | None = None
+    only_given: list[Text] = field(default_factory=list)
     requires: Text
     limits: dict[Text, LimitFile] = field(default_factory=dict)
     message: Text

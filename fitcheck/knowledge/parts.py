@@ -123,6 +123,7 @@ class Fix:
     amount: Node | None
     look_for: Template | None
     note: str
+    when: Node | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +131,8 @@ class Rule:
     """One rule of fit, named after the fault it finds.
 
     `branching` tells that some input may not matter, by a choice or a second way to a figure;
-    `told` names what its texts and fixes read beyond what it judges by.
+    `told` names what its texts and fixes read beyond what it judges by. The rule has nothing to
+    say where nobody gave one of `only_given`: a claim that was not made, a figure not stated.
     """
 
     id: str
@@ -147,6 +149,7 @@ class Rule:
     place: Place = field(repr=False)
     branching: bool
     told: frozenset[str]
+    only_given: tuple[str, ...]
 
     @property
     def roots(self) -> list[Node]:

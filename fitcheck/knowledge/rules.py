@@ -54,9 +54,12 @@ class RuleBuilder:
         self._check_limits_used(limits, nodes)
         inputs = {name: variable for node in nodes for name, variable in variables(node).items()}
         each = level_of(nodes, self.names.attributes)
+        for name in file.only_given:
+            reader.one_of(name, inputs, "attribute that this rule reads")
         return Rule(str(key), family, file, severity, applies, requires, limits, message, fixes,
                     inputs, each, key.place, _branching(nodes),
-                    _told(message, fixes) - set(inputs))  # fmt: skip
+                    _told(message, fixes) - set(inputs),
+                    tuple(map(str, file.only_given)))  # fmt: skip
 
     def _check_limits_used(self, limits: dict[str, Limit], nodes: list[Node]) -> None:
         read = {id(found) for node in nodes for found in walk(node)}
@@ -154,8 +157,9 @@ class RuleBuilder:
             if operation is not None and operation.amount is None:
                 reader.problem(file.amount, f"'{operation.id}' takes no amount", "leave it out")
         look_for = self.names.template(file.look_for, extra) if file.look_for else None
+        when = self.names.expression(file.when, known, want=TRUTH) if file.when else None
         return Fix(str(file.do or ""), str(file.replace or ""), amount, look_for,
-                   str(file.note or ""))  # fmt: skip
+                   str(file.note or ""), when)  # fmt: skip
 
 
 def _told(message: Template, fixes: tuple[Fix, ...]) -> frozenset[str]:
@@ -163,6 +167,7 @@ def _told(message: Template, fixes: tuple[Fix, ...]) -> frozenset[str]:
     for fix in fixes:
         nodes += [fix.amount] if fix.amount else []
         nodes += fix.look_for.nodes.values() if fix.look_for else []
+        nodes += [fix.when] if fix.when else []
     return frozenset(name for node in nodes for name in variables(node)) - {"shortfall"}
 
 

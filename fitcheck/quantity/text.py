@@ -26,6 +26,7 @@ System = Literal["inch", "metric"]
 MOST_CHARACTERS = 80
 # A length of fewer steps than this in its usual last digit is shown with a further digit.
 FEW_STEPS = 10
+HALF_OF_ONE = Fraction(1, 2)
 _NUMBER = (r"(?:(?P<{0}whole>[0-9]{{1,6}})[ -](?=[0-9]+/))?"
            r"(?P<{0}top>[0-9]{{1,6}})/(?P<{0}bottom>[0-9]{{1,6}})"
            r"|(?P<{0}decimal>[0-9]{{1,12}}(?:\.(?!\.)[0-9]{{0,12}})?|\.[0-9]{{1,12}})")  # fmt: skip
@@ -79,12 +80,16 @@ class Quantity:
 class Tolerance:
     """A plus-minus: an amount in base units, or a share of the value.
 
+    A `nominal` one alone counts where a whole number was typed, as a seller's `7 deg` or `4 in`:
+    the digits of a nominal figure say nothing of its tolerance.
+
     >>> Tolerance.read("+-0.010 in", KINDS["length"]).amount
     Fraction(127, 500)
     """
 
     amount: Fraction
     relative: bool = False
+    nominal: bool = False
 
     @classmethod
     def read(cls, text: str, kind: Kind) -> Tolerance:
@@ -137,7 +142,9 @@ def read_quantity(text: str, kind: Kind, spread: Tolerance | None = None) -> Qua
         return _read_stated(text, kind, match, plus.start())
     unit = _unit_in(text, at, len(text), kind)
     middle, half = _base(value, unit), half_digit * unit.factor
-    if spread is not None:
+    if spread is not None and spread.nominal and half_digit == HALF_OF_ONE:
+        half = spread.around(middle)
+    elif spread is not None:
         half = max(half, spread.around(middle))
     if kind.name == "count" or spread == EXACT:
         half = Fraction(0)

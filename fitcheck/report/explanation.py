@@ -33,6 +33,12 @@ def write_explanation(check: Check, findings: list[Finding], console: Console,
         report.line("How it comes about:", "bold", indent=3)
         for derivation in finding.derivation(system):
             _write_derivation(report, derivation, 5)
+        choices = [fact for fact in finding.cited.values() if fact.interval is None
+                   and fact.attribute.name != "side"]  # fmt: skip
+        if choices:
+            report.line("It holds for:", "bold", indent=3)
+        for fact in choices:
+            report.line(f"- {fact_title(check, fact.attribute)}: {describe_fact(fact)}", indent=5)
         if finding.missing:
             report.line("Not known:", "bold", indent=3)
             for fact in finding.missing:

@@ -35,6 +35,22 @@ def alike(findings: Iterable[Finding], layout: Layout,
             for text, positions in told.items()]  # fmt: skip
 
 
+def group_places(findings: list[Finding], layout: Layout) -> str:
+    """Where some findings hold together; empty for the engine as a whole."""
+    positions = {position for finding in findings for position in finding.positions}
+    if positions == {Position()}:
+        return ""
+    return group_name(sorted(positions, key=Position.order), layout)
+
+
+def practice_disagrees(finding: Finding) -> bool:
+    """Whether all that is possible lies where those of the trade differ on the limit."""
+    if not finding.demands:
+        return False
+    demand = finding.demands[0]
+    return demand.wanted.width > 0 and demand.actual.within(demand.wanted)
+
+
 def capital(text: str) -> str:
     """The text with a capital first letter."""
     return text[:1].upper() + text[1:]

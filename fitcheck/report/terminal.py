@@ -10,9 +10,11 @@ from rich.text import Text
 
 from fitcheck.check import Check, ClaimJudged, Finding, Verdict, Works
 from fitcheck.quantity import System
+from fitcheck.report.given import evidence_line
 from fitcheck.report.house import house_lines
 from fitcheck.report.phrases import (
-    alike, capital, counted, fact_title, lacking, margin_line, missing_words, places, subjects, summary,
+    alike, capital, counted, fact_title, lacking, group_places, margin_line,
+    missing_words, places, practice_disagrees, subjects, summary,
     weakest_line,
 )  # fmt: skip
 from fitcheck.report.writer import Writer
@@ -39,7 +41,7 @@ class TerminalReport(Writer):
             self.line(build.about, "dim")
         self.console.print()
         self.line(summary(self.check), "bold")
-        self.line(self.evidence())
+        self.line(evidence_line(self.check))
         for problem in self.check.failures:
             self.line(str(problem), "bold red")
         self.conflicts()
@@ -48,16 +50,6 @@ class TerminalReport(Writer):
         self.undecided(everything)
         self.fits(everything)
         self.closing()
-
-    def evidence(self) -> str:
-        facts = {id(fact): fact for finding in self.check.findings
-                 for fact in finding.facts.values() if fact.attribute.slot in self.check.build.parts
-                 and fact.statement is not None}  # fmt: skip
-        count = {word: sum(fact.evidence.word == word for fact in facts.values())
-                 for word in ("measured", "predicted", "claimed", "assumed")}  # fmt: skip
-        told = ", ".join(f"{number} {word}" for word, number in count.items() if number)
-        return f"It rests on {counted(len(facts), 'given figure')}: {told}." if facts else \
-            "No figures are given."  # fmt: skip
 
     # What clashes.
 
@@ -96,7 +88,7 @@ class TerminalReport(Writer):
         enough = [mend for mend in found if mend.enough]
         for number, mend in enumerate(enough or found):
             note = f" ({mend.fix.note})" if mend.fix.note else ""
-            self.labelled("Mend:" if number == 0 else "  or:", f"{mend.text}{note}")
+            self.labelled("Mend:" if number == 0 else "  or:", f"{mend.text}{note}", hang=6)
             if mend.operation is not None:
                 for caution in mend.operation.file.cautions:
                     self.cautions[str(caution)] = None
@@ -145,6 +137,8 @@ class TerminalReport(Writer):
             yield f"what it covers does not work here: {against}"
         elif claim.works is Works.OPEN:
             yield f"whether what it covers works cannot be told yet: {against}"
+        elif claim.works is Works.REMARKS:
+            yield f"what it covers works here, with a remark on: {against}"
         elif claim.works is Works.YES:
             yield "what it covers works here"
         else:
@@ -156,16 +150,31 @@ class TerminalReport(Writer):
         if not self.check.undecided:
             return
         self.heading("What cannot be told yet")
-        straddling = self.check.of(Verdict.STRADDLES)
-        if straddling:
+        straddling: dict[str, list[Finding]] = {}
+        for finding in self.check.of(Verdict.STRADDLES):
+            straddling.setdefault(finding.rule.id, []).append(finding)
+        groups = [(max(found, key=_most_missing), found) for found in straddling.values()]
+        finer = [group for group in groups if not practice_disagrees(group[0])]
+        if finer:
             self.line("Known figures that leave both answers open. Measure finer, or decide:")
-        told = alike(straddling, self.check.build.layout, lambda finding: (
-            str(finding.rule.file.subject), margin_line(finding, self.system), finding.rule.id,
-            weakest_line(self.check, finding)))  # fmt: skip
-        for where, (subject, margin, rule, weakest) in told:
-            self.line(f"- {subject}{f' ({where})' if where else ''}: {margin}  [{rule}]", indent=2)
-            self.line(f"weakest figure: {weakest}", "dim", indent=4)
+        for worst, found in finer:
+            self.straddle(worst, found)
+        disputed = [group for group in groups if practice_disagrees(group[0])]
+        if disputed:
+            self.line("Figures in a range on which practice disagrees. No measurement settles "
+                      "these; the builder decides:")  # fmt: skip
+        for worst, found in disputed:
+            self.straddle(worst, found)
         self.measure(everything)
+
+    def straddle(self, worst: Finding, found: list[Finding]) -> None:
+        """One question that known figures leave open, by the figures of its worst place."""
+        layout = self.check.build.layout
+        where = group_places(found, layout)
+        at = f" at {places(worst, layout)}" if len(found) > 1 else ""
+        self.line(f"- {worst.rule.file.subject}{f' ({where})' if where else ''}:{at} "
+                  f"{margin_line(worst, self.system)}  [{worst.rule.id}]", indent=2)  # fmt: skip
+        self.line(f"weakest figure: {weakest_line(self.check, worst)}", "dim", indent=4)
 
     def measure(self, everything: bool) -> None:
         found = lacking(self.check)

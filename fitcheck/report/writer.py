@@ -13,13 +13,14 @@ class Writer:
         self.console = console
 
     def line(self, text: str, style: str = "", indent: int = 0) -> None:
-        if not text:
-            return
-        self.wrapped(Text(text, style), indent)
-
-    def labelled(self, label: str, text: str, indent: int = 3) -> None:
+        """A paragraph; an item of a list hangs under its own text. Nothing for an empty text."""
         if text:
-            self.wrapped(Text.assemble((f"{label} " if label else "", "bold"), text), indent)
+            self.wrapped(Text(text, style), indent, hang=2 if text.startswith("- ") else 0)
+
+    def labelled(self, label: str, text: str, indent: int = 3, hang: int = 0) -> None:
+        """A paragraph after a bold label; nothing for an empty text."""
+        if text:
+            self.wrapped(Text.assemble((f"{label} " if label else "", "bold"), text), indent, hang)
 
     def wrapped(self, text: Text, indent: int = 0, hang: int = 0) -> None:
         """Print a text wrapped and indented, without blanks at the ends of lines."""
@@ -30,5 +31,6 @@ class Writer:
             self.console.print(Text(pad).append_text(row), soft_wrap=True)
 
     def heading(self, text: str) -> None:
+        """A heading after an empty line."""
         self.console.print()
         self.line(text.upper(), "bold underline")

@@ -58,6 +58,21 @@ def read_build(path: Path | str, knowledge: Knowledge, text: str | None = None) 
     return build
 
 
+def read_part(slot: Text, node: Any, side: str, layout: Layout, knowledge: Knowledge,
+              problems: list[Problem]) -> Part | None:  # fmt: skip
+    """One part as it stands in a build file, in a list of parts; None after a problem."""
+    file = shaped(PartFile, node, problems)
+    if file is None:
+        return None
+    if file.contains is not None:
+        problems.append(Problem("a part in a list contains no others", slot.place,
+                                "list each part of its own"))  # fmt: skip
+        return None
+    reader = _BuildReader(knowledge, problems)
+    reader.layout = layout
+    return reader._part(slot, knowledge.classes[str(slot)], file, side, "", {})
+
+
 class _BuildReader:
     def __init__(self, knowledge: Knowledge, problems: list[Problem]) -> None:
         self.knowledge = knowledge

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from fitcheck.check.bind import Binding
 from fitcheck.check.claims import ClaimJudged, judge_claims
 from fitcheck.check.finding import Finding
+from fitcheck.check.shown import Shown
 from fitcheck.check.verdict import Judged, Verdict, judge, judge_rules
 from fitcheck.check.waiving import HouseUse, Waived, waive
 from fitcheck.knowledge import SEVERITIES, Knowledge, Rule
@@ -18,7 +19,7 @@ CLAIMS = "claims"
 
 
 @dataclass(frozen=True, slots=True)
-class Check:
+class Check(Shown):
     """The outcome for one build.
 
     `findings` are in the order a reader wants them: conflicts first, the gravest before the

@@ -87,6 +87,11 @@ class Finding(Shown):
         return Finding(self.knowledge, self.rule, self.verdict, positions,
                        tuple(self.facts.values()), self._message_facts)  # fmt: skip
 
+    @property
+    def is_remark(self) -> bool:
+        """Whether it is a clash that is only worth knowing."""
+        return self.verdict is Verdict.CONFLICT and self.rule.severity == "advice"
+
     @cached_property
     def cited(self) -> dict[str, Fact]:
         """The facts that the verdict rests on: other facts may change and it stays."""

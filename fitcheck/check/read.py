@@ -9,11 +9,31 @@ from typing import Any, ClassVar
 from fitcheck.check.values import Values
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import (
-    EVERYWHERE, MOST_CYLINDERS, SIDES, Build, Evidence, Layout, Origin, Part, PartClass,
-    Selector, Statement, shape, shaped,
+    EVERYWHERE,
+    MOST_CYLINDERS,
+    SIDES,
+    Build,
+    Evidence,
+    Layout,
+    Origin,
+    Part,
+    PartClass,
+    Selector,
+    Statement,
+    shape,
+    shaped,
 )  # fmt: skip
+from fitcheck.quantity import Quantity
 from fitcheck.source import (
-    BadInput, Mapping, Node, Place, Problem, Sequence, Text, nearest, read_yaml,
+    BadInput,
+    Mapping,
+    Node,
+    Place,
+    Problem,
+    Sequence,
+    Text,
+    nearest,
+    read_yaml,
 )  # fmt: skip
 
 _ABOUT_A_BLOCK = ("by", "when", "with")
@@ -102,12 +122,25 @@ class _BuildReader:
             if not any(part.slot == slot and part.holder == holder for part in self.contained):
                 self.problem(holder.place, f"no {slot} comes with a {holder} in this build",
                              "leave 'instead of' out")  # fmt: skip
+        for part in self.contained:
+            if part.slot in self.absent:
+                self.problem(part.place, f"'{part.slot}' is said to be none, and comes with the "
+                             f"{part.holder}", "leave one of the two out")  # fmt: skip
         if file is None or self.layout is None:
             return None
+        self._check_cylinders(self.layout)
         return Build(str(file.build), str(file.about or ""), self.layout, self.parts,
                      frozenset(self.absent), node.place)  # fmt: skip
 
     # Cylinders and banks.
+
+    def _check_cylinders(self, layout: Layout) -> None:
+        for part in self.parts.get("engine", ()):
+            for said in part.statements:
+                count = said.value.lower if isinstance(said.value, Quantity) else None
+                if said.attribute.name == "engine.cylinders" and count != layout.cylinders:
+                    self.problem(said.place, f"the engine has {layout.cylinders} cylinders above "
+                                 f"and {count} here", "leave it out here")  # fmt: skip
 
     def _layout(self, file: BuildFile) -> Layout | None:
         cylinders = self._count(file.cylinders)

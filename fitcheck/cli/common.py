@@ -90,7 +90,8 @@ def exit_code(check: Check, findings: Iterable[Finding]) -> int:
     """The exit code that some findings of a check give."""
     if check.failures:
         return BAD_INPUT
-    verdicts = {finding.verdict.value for finding in findings}
+    # A remark is worth knowing and no reason to stop, so it does not count as a clash.
+    verdicts = {finding.verdict.value for finding in findings if not finding.is_remark}
     return CLASHES if "conflict" in verdicts else FITS if verdicts <= {"fits"} else OPEN
 
 

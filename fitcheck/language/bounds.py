@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from fitcheck.language.plain import Forest, Plain
-from fitcheck.language.ranges import Ranges
+from fitcheck.language.ranges import Ranges, one_figure
 from fitcheck.language.tree import (
     Among,
     Apply,
@@ -32,7 +32,6 @@ from fitcheck.language.tree import (
 LOW, HIGH = -1, 1
 _END = {LOW: "lower", HIGH: "upper"}
 Pins = frozenset[tuple[str, int]]
-NO_PINS: Pins = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +42,12 @@ class Clause:
     certain: Plain
     possible: Plain
     margin: tuple[Plain, Plain] | None
+
+
+def _pinned(node: Node, end: int, pins: Pins) -> int:
+    """The end of a figure that is wanted: the one it is pinned to, wherever it stands."""
+    name = one_figure(node)
+    return next((pin for pinned, pin in pins if pinned == name), end)
 
 
 class Lowering:
@@ -155,8 +160,8 @@ class Lowering:
             case Known(interval=interval):
                 return forest.const(interval.lower if end == LOW else interval.upper)
             case Variable(name=name):
-                pinned = next((pin for pinned, pin in pins if pinned == name), end)
-                return forest.make_leaf("var", (name, _END[pinned]), self.ranges.of(node).size)
+                which = _END[_pinned(node, end, pins)]
+                return forest.make_leaf("var", (name, which), self.ranges.of(node).size)
             case Step(inner=inner, plausible=None):
                 return self._bound(inner, end, pins)
             case Step(inner=inner, plausible=plausible):
@@ -198,7 +203,7 @@ class Lowering:
             case "max":
                 return forest.greatest(*(self._bound(arg, end, pins) for arg in args))
             case "agree":
-                return self._agreed(args[0], args[1], end)
+                return self._agreed(args[0], args[1], _pinned(node, end, pins))
             case "pick":
                 certain, possible = self.truth(args[0])
                 yes, no = self._bound(args[1], end, pins), self._bound(args[2], end, pins)
@@ -249,8 +254,7 @@ class Lowering:
     def _agreed(self, a: Node, b: Node, end: int) -> Plain:
         """What two figures for one thing have in common; where they contradict, both."""
         forest = self.forest
-        lows = self._bound(a, LOW, NO_PINS), self._bound(b, LOW, NO_PINS)
-        highs = self._bound(a, HIGH, NO_PINS), self._bound(b, HIGH, NO_PINS)
+        lows, highs = zip(self.interval(a), self.interval(b), strict=True)
         both = forest.subtract(forest.least(*highs), forest.greatest(*lows))
         # Where rounding could matter the wider answer is taken, by the sureness asked for. A figure
         # well inside the other meets it, however narrow it is: what they share may be a point.

@@ -127,7 +127,7 @@ class Forest:
 
     def root(self, a: Plain, end: int) -> Plain:
         """The square root, rounded down or up."""
-        size = a.size**0.5
+        size = a.size**0.5 + 1 / ROOT_DIGITS
         error = a.error**0.5 + size * ROUNDING + 1 / ROOT_DIGITS
         return self.make("root", a, value=end, size=size, error=error)
 

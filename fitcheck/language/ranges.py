@@ -23,7 +23,6 @@ from fitcheck.language.tree import (
     Power,
     Step,
     Variable,
-    variables,
 )  # fmt: skip
 from fitcheck.quantity import Interval
 
@@ -222,7 +221,7 @@ class Ranges:
         return Range(Fraction(low_end), Fraction(high_end))
 
     def directions(self, node: Node) -> dict[str, int]:
-        """1 or -1 for each variable that occurs more than once and pushes one way only."""
+        """1 or -1 for each figure that occurs more than once and pushes one way only."""
         counts = _occurrences(node)
         repeated = {name for name, count in counts.items() if count > 1}
         if not repeated:
@@ -247,19 +246,30 @@ def _written_at(part: Node, whole: Node) -> tuple[int, int]:
     return whole.at if isinstance(part, Step | Known) else part.at
 
 
+def one_figure(node: Node) -> str:
+    """The name of what is one figure wherever it stands; empty for what is computed.
+
+    What two ways to a figure leave is found from their bounds, so from outside it is one too.
+    """
+    if isinstance(node, Variable):
+        return node.name
+    return f"agree {id(node)}" if isinstance(node, Apply) and node.op == "agree" else ""
+
+
 def _occurrences(node: Node) -> Counter[str]:
-    """How often each variable is met on the way down, shared parts counted each time."""
+    """How often each figure is met on the way down, shared parts counted each time."""
     memo: dict[int, Counter[str]] = {}
 
     def count(current: Node) -> Counter[str]:
         found = memo.get(id(current))
         if found is None:
             found = Counter()
-            if isinstance(current, Variable):
-                found[current.name] = 1
-            for part in current.parts:
-                for name, times in count(part).items():
-                    found[name] = min(found[name] + times, 2)
+            name = one_figure(current)
+            if name:
+                found[name] = 1
+            for part in () if name else current.parts:
+                for other, times in count(part).items():
+                    found[other] = min(found[other] + times, 2)
             memo[id(current)] = found
         return found
 
@@ -267,7 +277,7 @@ def _occurrences(node: Node) -> Counter[str]:
 
 
 class _Slopes:
-    """Bounds of the partial derivatives by the repeated variables."""
+    """Bounds of the partial derivatives by the repeated figures."""
 
     def __init__(self, ranges: Ranges, repeated: set[str]) -> None:
         self.ranges = ranges
@@ -282,9 +292,9 @@ class _Slopes:
 
     def _slopes(self, node: Node) -> dict[str, Range]:
         of = self.ranges.of
+        if name := one_figure(node):
+            return {name: Range(Fraction(1), Fraction(1))} if name in self.repeated else {}
         match node:
-            case Variable(name=name) if name in self.repeated and isinstance(node.type, tuple):
-                return {name: Range(Fraction(1), Fraction(1))}
             case Step(inner=inner, plausible=None):
                 return self.of(inner)
             case Step(inner=inner):
@@ -297,11 +307,9 @@ class _Slopes:
                 steep = {1: RISING, -1: -RISING, 0: ANYHOW}
                 return self._chain([(arg, steep[argument.direction]) for arg, argument
                                     in zip(args, calculation.arguments, strict=True)])  # fmt: skip
-            case Apply(op="agree" | "and" | "or" | "not"):
-                return self._unknown(node)
             case Apply():
                 return self._apply(node)
-        return self._unknown(node)
+        return {}
 
     def _apply(self, node: Apply) -> dict[str, Range]:
         of, args = self.ranges.of, node.args
@@ -325,9 +333,8 @@ class _Slopes:
                 sign = of(args[0]).sign
                 slope = one if sign > 0 else -one if sign < 0 else one.hull(-one)
                 return self._chain([(args[0], slope)])
-            case "pick":
-                condition = self._unknown(args[0])
-                return self._either(args[1:]) | condition
+            case "pick":  # whichever is taken: its condition is asked of the whole box
+                return self._either(args[1:])
         return self._either(args)  # min, max
 
     def _chain(self, parts: list[tuple[Node, Range]]) -> dict[str, Range]:
@@ -344,6 +351,3 @@ class _Slopes:
                 if any(name not in slopes for slopes in found)
                 else found[0][name].hull(*(slopes[name] for slopes in found[1:]), found[0][name])
                 for name in names}  # fmt: skip
-
-    def _unknown(self, node: Node) -> dict[str, Range]:
-        return {name: ANYHOW for name in variables(node) if name in self.repeated}

@@ -10,16 +10,19 @@ from fitcheck.language import (
     CONFLICT,
     FITS,
     NEAR,
+    SILENT,
     STRADDLES,
     TRUE,
     Condition,
     ExpressionError,
     Lowering,
     Ranges,
+    compile_intervals,
     compile_verdicts,
+    parse,
     variables,
 )
-from tests.language.names import QUANTITIES, bounds, interval, tree
+from tests.language.names import QUANTITIES, bounds, interval, lookup, tree
 from tests.language.trees import value
 
 INCH = Fraction(254, 10)
@@ -120,6 +123,21 @@ def test_two_ways_to_one_figure_leave_what_they_have_in_common(first, second, co
     assert found == common
 
 
+def test_each_way_is_bounded_as_it_would_be_alone():
+    text = "agree(spring.height - (spring.height - spring.solid), valve.lift)"
+    known = {"spring_height": "1.0..2.6 in", "spring_solid": "1.1..1.2 in"}
+    assert inches(text, valve_lift="1.15..1.3 in", **known) == (1.15, 1.2)
+
+
+def test_what_two_ways_leave_is_one_figure_wherever_it_stands():
+    both = parse("agree(spring.height, spring.solid)", lookup)
+    node = parse("both * 3 - both", lambda name, at: both if name == "both" else lookup(name, at))
+    compiled = compile_intervals([Lowering().interval(node)])
+    known = {"spring.height": (17, 19), "spring.solid": (18, 20)}
+    ends = [Fraction(known[name][which == "upper"]) for name, which in compiled.inputs]
+    assert compiled.function(ends) == (36, 38)
+
+
 def test_a_choice_between_figures():
     text = "spring.height if valve.lift >= cam.lift else spring.solid"
     known = {"spring_height": "1.8 in", "spring_solid": "1.1 in", "cam_lift": "0.5 in"}
@@ -155,9 +173,10 @@ def test_a_plausible_range_makes_it_loadable():
 # Margins that meet their limit exactly, as figures typed in decimals often do.
 
 
-def verdicts(text):
+def verdicts(text, applies=""):
     lowering = Lowering()
-    condition = Condition((TRUE, TRUE), tuple(lowering.clauses(tree(text))))
+    when = lowering.truth(tree(applies)) if applies else (TRUE, TRUE)
+    condition = Condition(when, tuple(lowering.clauses(tree(text))))
     compiled = [compile_verdicts([condition], style) for style in ("fast", "exact")]
 
     def of(**figures):
@@ -186,6 +205,50 @@ def test_a_margin_met_exactly_fits_and_one_last_digit_less_does_not(step):
         assert strict(spring_height=height, **figures) in ((CONFLICT, CONFLICT), (NEAR, CONFLICT))
         misread += not float(height) - float(lift) - float(solid) >= float(limit)
     assert misread > 300  # what floats alone would call a clash: the reason for the exact way
+
+
+@pytest.mark.parametrize("text", ["spring.load <= most", "spring.load < most",
+                                  "most >= spring.load", "most > spring.load"])  # fmt: skip
+def test_a_hair_beside_a_limit_is_not_told_by_floats(text):
+    demand = verdicts(text)
+    hair, limit = Fraction(1, 10**20), 400 * Fraction("4.4482216152605")
+    assert demand(spring_load=limit - hair) == (NEAR, FITS)
+    assert demand(spring_load=limit + hair) == (NEAR, CONFLICT)
+    on_it = FITS if "=" in text else CONFLICT
+    assert demand(spring_load=limit) == (NEAR, on_it)
+
+
+def test_a_choice_that_hangs_on_a_hair_is_decided_exactly():
+    demand = verdicts("(spring.height if valve.lift > cam.lift else spring.solid) >= open_height")
+    figures = {"spring_height": 36, "spring_solid": 40, "valve_lift": 10, "cam_lift": 10}
+    # a spring's height less its lift: 36 - 10
+    assert demand(**figures) == (FITS, FITS)
+    other = verdicts("(spring.height if valve.lift > cam.lift else spring.solid) >= port.area / least")
+    # whether it is 36 or 40 that is to be 38 or more hangs on 10 being more than 10
+    area = 38 * Fraction("0.060") * INCH
+    assert other(port_area=area, **figures) == (NEAR, FITS)
+    assert other(port_area=area, **{**figures, "spring_height": 40, "spring_solid": 36}) == (
+        NEAR, CONFLICT)  # fmt: skip
+
+
+def test_whether_a_rule_applies_can_hang_on_a_hair():
+    choice = "(spring.height if valve.lift > cam.lift else spring.solid) >= port.area / least"
+    demand = verdicts("spring.load <= most", applies=choice)
+    figures = {"spring_load": 100, "spring_height": 40, "spring_solid": 36, "valve_lift": 10,
+               "port_area": 38 * Fraction("0.060") * INCH}  # fmt: skip
+    assert demand(cam_lift=10, **figures) == (NEAR, SILENT)  # it is 36, for 10 is not more than 10
+    assert demand(cam_lift=9, **figures) == (FITS, FITS)
+
+
+def test_a_rule_that_only_may_apply_is_not_taken_to():
+    lowering = Lowering()
+    applies = lowering.truth(tree("window >= least"))  # 0.050..0.060 in: only at its upper end
+    requires = tuple(lowering.clauses(tree("valve.lift >= spring.solid")))
+    for style in ("fast", "exact"):
+        compiled = compile_verdicts([Condition(applies, requires)], style)
+        kind = float if style == "fast" else Fraction
+        lift = [kind(10 if name == "valve.lift" else 30) for name, _ in compiled.inputs]
+        assert compiled.function(lift) == (STRADDLES,)
 
 
 def test_a_product_met_exactly():

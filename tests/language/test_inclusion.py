@@ -20,6 +20,7 @@ from fitcheck.language import (
     Lowering,
     compile_intervals,
     compile_verdicts,
+    walk,
 )
 from tests.language.trees import (
     AREA,
@@ -160,3 +161,24 @@ def test_of_figures_known_exactly_bounds_are_the_value_and_nothing_is_undecided(
                 assert code == wanted, shown(requires)
             compared += len(grown) + len(rules)
     assert compared > 4000
+
+
+def test_floats_are_off_by_no_more_than_is_said():
+    off = 0
+    for seed in range(20):
+        sheaf = Sheaf(seed)
+        # a choice made otherwise is no rounding; that is for the verdicts to see
+        ends_of = [end for node, bounds in (sheaf.quantity() for _ in range(TOGETHER))
+                   if all(getattr(part, "op", "") not in ("pick", "agree") for part in walk(node))
+                   for end in bounds]  # fmt: skip
+        pairs = list(zip(ends_of[::2], ends_of[1::2], strict=True))
+        quick, sure = compile_intervals(pairs, "fast"), compile_intervals(pairs)
+        for _ in range(5):
+            ends = sheaf.box()
+            found = zip(quick.function(in_floats(inputs(quick, ends))),
+                        sure.function(inputs(sure, ends)), ends_of, strict=True)  # fmt: skip
+            for near, exact, bound in found:
+                assert abs(Fraction(near) - exact) <= bound.error
+                assert abs(exact) <= bound.size * (1 + 1e-9)
+                off += near != exact
+    assert off > 1000

@@ -59,7 +59,7 @@ class Grower:
         self.variables = {}  # by name
         self._of = {}  # by dimension
         self._twins = 0
-        self._steps = []
+        self._steps, self._agreed = [], []  # derived figures, to be met again
 
     def variable(self, dimension):
         known = self._of.setdefault(dimension, [])
@@ -167,12 +167,16 @@ class Grower:
 
     def _agree(self, dimension, depth):
         """Two ways to one figure; at any point both give it."""
+        same = [node for node in self._agreed if node.type == dimension]
+        if same and self.random.random() < 0.5:
+            return same[-1]
         self._twins += 1
         first = self._new(dimension, f"part.twin{self._twins}")
         name = f"{first.name}_again"
         again = Variable(dimension, AT, name, None, first.plausible)
         self.variables[name] = again
-        return Apply(dimension, AT, "agree", (first, again))
+        self._agreed.append(Apply(dimension, AT, "agree", (first, again)))
+        return self._agreed[-1]
 
     def _call(self, dimension, depth):
         found = [called for called in CALLED if called.dimension == dimension]

@@ -131,12 +131,15 @@ def prove(rule: Rule, knowledge: Knowledge) -> list[Problem]:
             problems.append(Problem(
                 f"an example of '{rule.id}' must give {example.expected} and gives {given}",
                 place.place if place is not None else rule.place, "mend the example or the rule"))
-    for wanted in ("fits", "conflict", "unmeasured"):
+    wanted_kinds = ["fits", "conflict"]
+    if not set(rule.inputs) <= set(rule.only_given):  # else it is silent on all that is unmeasured
+        wanted_kinds.append("unmeasured")
+    if rule.applies is not None or rule.only_given:
+        wanted_kinds.append(NOT_APPLICABLE)
+    for wanted in wanted_kinds:
         if not any(example.expected == wanted for example in found):
             problems.append(Problem(f"'{rule.id}' has no example for {wanted}", rule.place,
                                     f"add one under examples: {wanted}:"))  # fmt: skip
-    if (rule.applies is not None or rule.only_given) and not any(e.expected == NOT_APPLICABLE for e in found):
-        problems.append(Problem(f"'{rule.id}' has no example for {NOT_APPLICABLE}", rule.place))
     return problems
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 
@@ -53,9 +54,13 @@ def test_page_is_complete(rule, knowledge):
 
 @each_rule
 def test_can_fit_and_can_clash(rule, knowledge):
-    """Over everything plausible a rule is undecided: else it could never fire, or never fit."""
-    verdict = verdict_on(rule, {name: knowledge.unknown(name) for name in rule.inputs}, knowledge)
-    assert verdict is Verdict.UNMEASURED
+    """Over everything plausible a rule is undecided: else it could never fire, or never fit.
+
+    One about what somebody stated is silent until it is stated.
+    """
+    unknown = {name: knowledge.unknown(name) for name in rule.inputs}
+    assert verdict_on(rule, unknown, knowledge) is (None if rule.only_given else Verdict.UNMEASURED)
+    assert verdict_on(replace(rule, only_given=()), unknown, knowledge) is Verdict.UNMEASURED
     assert {"fits", "conflict"} <= {example.expected for example in examples_of(rule)}
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -164,8 +163,7 @@ class _Rows:
         if attribute.text:
             return str(cell)
         if attribute.kind is None:
-            pieces = re.split(r"[,;/]", cell) if attribute.several else [cell]
-            options = [_option(attribute, piece.strip()) for piece in pieces]
+            options = _options(attribute, str(cell))
             return options if len(options) > 1 else options[0]
         number = str(cell)
         if self.decimal_comma and "," in number:
@@ -223,13 +221,21 @@ class _Rows:
             self.filled.taken.append((statement, written))
             return
         other, at = self.first[key]
-        if other.value == statement.value:
+        if meaning(other) == meaning(statement):
             what, mend = f"the row repeats line {at.line}: it is taken once", ""
         else:
             self.doubtful.add(key)
             what = f"the row contradicts line {at.line}: neither is taken"
             mend = "keep the one that is right"
         self.filled.rejected.append(Problem(what, place, mend))
+
+
+def meaning(statement: Statement) -> object:
+    """What a statement says, however it is typed."""
+    value = statement.value
+    shown = value if isinstance(value, str | int) else value.interval
+    return (statement.attribute.name, statement.selector, statement.evidence, shown,
+            statement.origin)  # fmt: skip
 
 
 def _node(written: str | list[str], cell: Text) -> Node:
@@ -240,11 +246,14 @@ def _node(written: str | list[str], cell: Text) -> Node:
     return node
 
 
-def _option(attribute: Attribute, piece: str) -> str:
-    """An option by its id, whether its id or its words are written."""
-    known: Mapping[str, str] = {
-        name.lower(): option
-        for option, words in zip(attribute.options, attribute.option_words, strict=True)
-        for name in (words, option)
-    }
-    return known.get(piece.lower(), piece)
+def _options(attribute: Attribute, cell: str) -> list[str]:
+    """The options in a cell by their ids, whether ids or words are written."""
+    known = {name.lower(): option
+             for option, words in zip(attribute.options, attribute.option_words, strict=True)
+             for name in (words, option)}  # fmt: skip
+    pieces = [cell.strip()]
+    for separator in "/;," if attribute.several else "":
+        # Words may hold a comma themselves: what is an option already is not parted.
+        parted = ([one] if one.lower() in known else one.split(separator) for one in pieces)
+        pieces = [piece.strip() for some in parted for piece in some]
+    return [known.get(piece.lower(), piece) for piece in pieces]

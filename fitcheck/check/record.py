@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from fitcheck.check.filled import Filled
+from fitcheck.check.filled import Filled, meaning
 from fitcheck.check.read import read_build
 from fitcheck.check.values import selector_words
 from fitcheck.knowledge import Knowledge
@@ -36,34 +36,77 @@ def record(original: Original, name: Path, filled: Filled, knowledge: Knowledge)
 
     Nothing is written when nothing is new.
     """
-    text, rejected = original.text, list(filled.rejected)
-    build = read_build(name, knowledge, text)
-    before = Counter(map(_said, build.statements()))
-    root = read_yaml(name, [], text)
-    assert isinstance(root, Mapping)
-    blocks: dict[Path_, dict[Origin, list[_Said]]] = {}
-    added: list[Statement] = []
-    known: list[Statement] = []
+    recorder = _Recorder(original.text, name, knowledge)
+    done = Recorded([], [], list(filled.rejected))
+    new: list[_Said] = []
     for statement, written in filled.taken:
-        homes = list(_homes(root, build, statement))
-        if not homes:
-            rejected.append(Problem(f"no {statement.attribute.slot} is listed for this side",
-                                    statement.place, "add it to the build file first"))  # fmt: skip
-            continue
-        new = [(path, own) for path, own in homes if _said(own) not in before]
-        (added if new else known).append(statement)
-        for path, own in new:
-            blocks.setdefault(path, {}).setdefault(own.origin, []).append((own, written))
-    if added:
-        changed = text
+        homes = [own for own in recorder.homes(statement) if meaning(own[1]) not in recorder.before]
+        if not recorder.homes(statement):
+            what = f"no {statement.attribute.slot} is listed for this side"
+            mend = "add it to the build file first"
+            done.rejected.append(Problem(what, statement.place, mend))
+        elif homes:
+            new.append((statement, written))
+        else:
+            done.known.append(statement)
+    try:
+        text = recorder.text_with(new)
+    except BadInput:
+        # Some figure contradicts the rest of the file: find out which, and leave it out.
+        new = [said for said in new if recorder.accepts(said, done.rejected)]
+        text = recorder.text_with(new)
+    if new:
+        rewrite(original, text)
+    done.added.extend(statement for statement, _ in new)
+    return done
+
+
+class _Recorder:
+    """Makes the text of a build file with more measurements in it."""
+
+    def __init__(self, text: str, name: Path, knowledge: Knowledge) -> None:
+        self.text = text
+        self.name = name
+        self.knowledge = knowledge
+        self.build = read_build(name, knowledge, text)
+        self.before = Counter(map(meaning, self.build.statements()))
+        root = read_yaml(name, [], text)
+        assert isinstance(root, Mapping)
+        self.root = root
+
+    def homes(self, statement: Statement) -> list[tuple[Path_, Statement]]:
+        """The part entries that a statement goes to, each with what it says there."""
+        return list(_homes(self.root, self.build, statement))
+
+    def text_with(self, said: list[_Said]) -> str:
+        """The text with some figures added, proved to say just that; raises BadInput."""
+        blocks: dict[Path_, dict[Origin, list[_Said]]] = {}
+        wanted = Counter(self.before)
+        for statement, written in said:
+            for path, own in self.homes(statement):
+                if meaning(own) not in self.before:
+                    blocks.setdefault(path, {}).setdefault(own.origin, []).append((own, written))
+                    wanted[meaning(own)] += 1
+        text = self.text
         for path, by_origin in blocks.items():
-            entries = [_entry(origin, said, path) for origin, said in by_origin.items()]
-            changed = with_entries(changed, path, "measured", entries)
-        news = Counter(_said(own) for by_origin in blocks.values()
-                       for said in by_origin.values() for own, _ in said)  # fmt: skip
-        _check(changed, name, knowledge, before + news)
-        rewrite(original, changed)
-    return Recorded(added, known, rejected)
+            entries = [_entry(origin, own, path) for origin, own in by_origin.items()]
+            text = with_entries(text, path, "measured", entries)
+        found = read_build(self.name, self.knowledge, text).statements() if said else []
+        if said and Counter(map(meaning, found)) != wanted:
+            raise BadInput([Problem(f"the measurements can't be added safely to {self.name}; "
+                                    "nothing was done", None,
+                                    "add them by hand, and report this")])  # fmt: skip
+        return text
+
+    def accepts(self, said: _Said, rejected: list[Problem]) -> bool:
+        """Whether the file takes a figure; if not, the reason is added, at the figure's cell."""
+        try:
+            self.text_with([said])
+        except BadInput as error:
+            problem = error.problems[0]
+            rejected.append(Problem(problem.what, said[0].place, problem.mend))
+            return False
+        return True
 
 
 def _homes(root: Mapping, build: Build, statement: Statement) -> Iterator[tuple[Path_, Statement]]:
@@ -105,17 +148,3 @@ def _entry(origin: Origin, said: list[_Said], path: Path_) -> _Entry:
 def _where(selector: Selector, path: Path_) -> str:
     side = None if path[-1] in SIDES else selector.side
     return selector_words(Selector(selector.bank, selector.cylinder, side))
-
-
-def _said(statement: Statement) -> object:
-    value = statement.value
-    shown = value if isinstance(value, str | int) else value.interval
-    return (statement.attribute.name, statement.selector, statement.evidence, shown,
-            statement.origin)  # fmt: skip
-
-
-def _check(text: str, name: Path, knowledge: Knowledge, wanted: Counter[object]) -> None:
-    """Refuse a text that does not say just what it said before and what was added."""
-    if Counter(map(_said, read_build(name, knowledge, text).statements())) != wanted:
-        raise BadInput([Problem(f"the measurements can't be added safely to {name}; nothing was "
-                                "done", None, "add them by hand, and report this")])  # fmt: skip

@@ -82,6 +82,9 @@ def make_sheet(build: Build, knowledge: Knowledge, slots: tuple[str, ...] = (), 
             procedure = knowledge.procedures.get(attribute.measure)
             if procedure is None or attribute.name not in knowledge.readers:
                 continue
+            fact = binding.fact(attribute.name, build.layout.positions(attribute.each)[0])
+            if fact.given and fact.statement is None and not attribute.spread_of:
+                continue  # the build's own layout tells it
             lines = tuple(line for line in _lines(attribute, procedure, build)
                           if again or not line.measured)  # fmt: skip
             if lines:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from fitcheck.cli.common import (
-    build_argument, checked, console, exit_code, json_option, print_data, rules_option,
+    build_argument, checked, console, exit_code, json_option, print_data, rules_option, set_option,
     units_option,
 )  # fmt: skip
 
@@ -16,6 +16,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
     build_argument(parser)
     parser.add_argument("--all", action="store_true", help="shorten nothing")
+    set_option(parser)
     rules_option(parser)
     units_option(parser)
     json_option(parser)

@@ -45,6 +45,13 @@ def units_option(parser: argparse.ArgumentParser) -> None:
                         help="how figures are shown (default: inch)")  # fmt: skip
 
 
+def set_option(parser: argparse.ArgumentParser) -> None:
+    """What if: changes that touch no file."""
+    parser.add_argument("--set", action="append", default=[], metavar="CHANGE",
+                        help="suppose spring.rate=300 lbf/in, spring.rate@exhaust=..., shim=none, "
+                             "or spring=OTHER.yaml; may be repeated")  # fmt: skip
+
+
 def json_option(parser: argparse.ArgumentParser) -> None:
     """Data instead of text."""
     parser.add_argument("--json", action="store_true", help="data instead of text")
@@ -71,7 +78,12 @@ def checked(options: argparse.Namespace) -> Check:
     from fitcheck.check import check_build, read_build  # noqa: PLC0415
 
     knowledge = loaded(options)
-    return check_build(read_build(options.build, knowledge), knowledge)
+    build = read_build(options.build, knowledge)
+    if getattr(options, "set", None):
+        from fitcheck.check.supposing import suppose_all  # noqa: PLC0415
+
+        build = suppose_all(build, options.set, knowledge).build
+    return check_build(build, knowledge)
 
 
 def console() -> Console:

@@ -1,0 +1,71 @@
+"""Two checks side by side: which findings came, went, or moved.
+
+Held against each other place by place, then told together where the same happened.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fitcheck.check.checking import Check
+from fitcheck.check.finding import Finding
+from fitcheck.knowledge import Rule
+from fitcheck.model import Position
+from fitcheck.quantity import Interval
+
+
+_Together = tuple[Rule, Finding | None, Finding | None, list[Position]]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What one rule said before and says after, at some positions; None: nothing to say."""
+
+    rule: Rule
+    before: Finding | None
+    after: Finding | None
+    positions: tuple[Position, ...]
+
+    @property
+    def turned(self) -> bool:
+        """Whether the answer itself is another, and not only the margin."""
+        return _verdict(self.before) != _verdict(self.after)
+
+
+def changes(before: Check, after: Check) -> list[Change]:
+    """What differs, in the order in which findings are told, the answers that turned first."""
+    one, other = _by_place(before), _by_place(after)
+    together: dict[tuple[int, int], _Together] = {}
+    for place in dict.fromkeys((*other, *one)):
+        was, now = one.get(place), other.get(place)
+        if not _same(was, now):
+            finding = now or was
+            assert finding is not None
+            key = id(was), id(now)
+            together.setdefault(key, (finding.rule, was, now, []))[3].append(place[1])
+    found = [Change(rule, was, now, tuple(sorted(positions, key=Position.order)))
+             for rule, was, now, positions in together.values()]  # fmt: skip
+    return sorted(found, key=lambda change: not change.turned)
+
+
+def _by_place(check: Check) -> dict[tuple[str, Position], Finding]:
+    return {(finding.rule.id, position): finding for finding in check.all_findings
+            for position in finding.positions}  # fmt: skip
+
+
+def _verdict(finding: Finding | None) -> str:
+    return finding.verdict.value if finding else ""
+
+
+def _same(was: Finding | None, now: Finding | None) -> bool:
+    if was is now:
+        return True
+    if was is None or now is None or was.verdict is not now.verdict:
+        return False
+    if all(now.facts.get(name) is fact for name, fact in was.facts.items()):
+        return True
+    return _figures(was) == _figures(now)
+
+
+def _figures(finding: Finding) -> list[tuple[Interval, Interval]]:
+    return [(demand.actual, demand.wanted) for demand in finding.demands]

@@ -1,0 +1,100 @@
+"""What if: changes to a build typed on the command line, read as strictly as a build file.
+
+    spring.installed_height=1.750 in            a value, everywhere
+    spring.installed_height@exhaust=1.750 in    a value at some positions
+    head.sold_for_followers=[hydraulic_flat]    a set of options
+    shim=none                                   a part left out
+    spring=other.yaml                           a part as another build file has it
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from fitcheck.check.read import read_build
+from fitcheck.knowledge import Knowledge
+from fitcheck.model import Build, Statement
+from fitcheck.source import BadInput, Problem, nearest
+
+NONE = "none"
+
+
+@dataclass(frozen=True, slots=True)
+class Supposed:
+    """A build after changes, and the attributes that may differ from before."""
+
+    build: Build
+    changed: frozenset[str]
+
+
+def suppose_all(build: Build, changes: Iterable[str], knowledge: Knowledge) -> Supposed:
+    """The build with the changes made, a later one over an earlier; raises BadInput with all."""
+    problems: list[Problem] = []
+    changed: set[str] = set()
+    for text in changes:
+        name, equals, value = (piece.strip() for piece in text.partition("="))
+        if not equals or not name or not value:
+            problems.append(Problem(f"'{text}' sets nothing", None,
+                                    "write spring.rate=300 lbf/in, or shim=none"))  # fmt: skip
+            continue
+        slot = name.partition("@")[0].partition(".")[0]
+        if slot not in knowledge.classes:
+            problems.append(Problem(f"'{text}': there is no part class '{slot}'", None,
+                                    nearest(slot, knowledge.classes)))  # fmt: skip
+            continue
+        try:
+            if "." in name:
+                statements = _statements(build, name, value, knowledge)
+                fitted = slot in build.parts
+                build = build.supposing(statements)
+                changed |= {s.attribute.name for s in statements} if fitted else \
+                    set(knowledge.classes[slot].attributes)  # fmt: skip
+            else:
+                build = _without(build, slot) if value == NONE else \
+                    _with_part(build, slot, Path(value), knowledge)  # fmt: skip
+                changed |= _touched(slot, knowledge)
+        except BadInput as error:
+            problems += [Problem(f"'{text}': {p.what}", None, p.mend) for p in error.problems]
+    if problems:
+        raise BadInput(problems)
+    return Supposed(build, frozenset(changed))
+
+
+def _statements(build: Build, name: str, value: str, knowledge: Knowledge) -> list[Statement]:
+    """The value read by the reader of build files, with all that it refuses."""
+    path, _, position = name.partition("@")
+    slot, _, own = path.partition(".")
+    banks = ", ".join(f"{_quoted(bank)}: [{', '.join(f'{_quoted(str(n))}' for n in members)}]"
+                      for bank, members in build.layout.banks)  # fmt: skip
+    text = value if value.startswith("[") else _quoted(value)
+    if position:
+        text = f"{{{_quoted(position.strip())}: {text}}}"
+    file = (f"build: what if\ncylinders: {_quoted(str(build.layout.cylinders))}\n"
+            + (f"banks: {{{banks}}}\n" if banks else "")
+            + f"parts: {{{slot}: {{measured: {{{_quoted(own.strip())}: {text}}}}}}}\n")  # fmt: skip
+    return read_build("what if", knowledge, file).statements()
+
+
+def _quoted(text: str) -> str:
+    return "'" + text.replace("'", "''") + "'"
+
+
+def _without(build: Build, slot: str) -> Build:
+    parts = {name: part for name, part in build.parts.items() if name != slot}
+    return replace(build, parts=parts, absent=build.absent | {slot})
+
+
+def _with_part(build: Build, slot: str, path: Path, knowledge: Knowledge) -> Build:
+    other = read_build(path, knowledge)
+    if slot not in other.parts:
+        raise BadInput([Problem(f"{path} lists no {slot}", None, "name a build that has one")])
+    parts = tuple(replace(part, holder="") for part in other.parts[slot])
+    return replace(build, parts={**build.parts, slot: parts}, absent=build.absent - {slot})
+
+
+def _touched(slot: str, knowledge: Knowledge) -> set[str]:
+    """What may change with the part in a slot; whatever can come with the head among it."""
+    names = set(knowledge.classes[slot].attributes)
+    return names | {name for name in knowledge.attributes if name.endswith(".comes_with_head")}

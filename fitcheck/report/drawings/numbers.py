@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
+from typing import Any
 
 from fitcheck.check import Check, Finding, Verdict
 from fitcheck.check.bind import Binding
@@ -66,6 +67,7 @@ class Numbers:
         self.system: System = system
         self.knowledge = check.knowledge
         self.binding = Binding(check.build, check.knowledge)
+        self.kept: dict[object, Any] = {}  # what a drawing worked out for a place, once
 
     def of(self, name: str, at: Position) -> Number:
         """An attribute or a derived quantity at a position."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import networkx
@@ -58,34 +59,33 @@ class _Graph:
         ]
         self.graph.add_nodes_from(wanted)
         self.edges: dict[tuple[str, str], str] = {}
-        by_rule: dict[str, list[Finding]] = {}
+        readers: dict[str, list[Finding]] = {}
         for finding in check.findings:
-            by_rule.setdefault(finding.rule.id, []).append(finding)
-        self.told: set[int] = set()
+            for name in finding.rule.inputs:
+                readers.setdefault(name, []).append(finding)
         for mate in numbers.knowledge.mates.values():
             one, other = sorted(map(str, mate.file.between))
             if one in self.graph and other in self.graph and one != other:
                 self.graph.add_edge(one, other)
-                found = self._state(mate.file.through, (one, other), by_rule)
+                found = self._state(mate.file.through, (one, other), readers)
                 before = self.edges.get((one, other), "")
                 self.edges[one, other] = min(found, before, key=_rank)
         self.titles = {slot: numbers.knowledge.classes[slot].title for slot in wanted}
 
     def _state(
-        self, through: object, ends: tuple[str, str], by_rule: dict[str, list[Finding]]
+        self, through: Iterable[object], ends: tuple[str, str], readers: dict[str, list[Finding]]
     ) -> str:
-        """The worst of what the rules say that judge an interface; empty where none speaks."""
-        names = {str(name) for name in through}  # type: ignore[attr-defined]
-        worst = ""
-        for findings in by_rule.values():
-            read = {name.partition(".")[0] for name in findings[0].rule.inputs if name in names}
-            if not set(ends) <= read:
-                continue
-            for finding in findings:
-                worst = min(worst, state(finding), key=_rank)
-                if state(finding) == "clash":
-                    self.told.add(id(finding))
-        return worst
+        """The worst of what the rules say that judge an interface; empty where none speaks.
+
+        A rule judges it that reads one of its figures on each side.
+        """
+        sides: list[dict[int, Finding]] = [{}, {}]
+        for name in map(str, through):
+            slot = name.partition(".")[0]
+            if slot in ends:
+                sides[ends.index(slot)] |= {id(found): found for found in readers.get(name, ())}
+        both = [found for key, found in sides[0].items() if key in sides[1]]
+        return min((state(found) for found in both), key=_rank, default="")
 
     def columns(self) -> tuple[list[str], list[str]]:
         """The parts in two columns, near those that they meet.

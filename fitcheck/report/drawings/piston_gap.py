@@ -43,7 +43,9 @@ _MORE_IS_ROOM = (True, False, False, False, True, False, False, False, False, Tr
 _SWEEP = 60  # crank degrees shown on each side of top dead centre
 _STEP = 2
 _WIDEST = 10.0  # mm: a band wider than this at its tightest tells nothing
-_LEFT, _RIGHT, _PLOT = 62.0, WIDTH - 12, 190.0
+_MOST_TICKS = 7
+_MOST_LACKING = 3  # figures not given, past which no band is tried
+_LEFT, _RIGHT, _PLOT = 62.0, WIDTH - 18, 190.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +139,7 @@ class _Plot:
         self.valves = valves
         lowest = min(min(valve.curve.low) for valve in valves)
         self.bottom = min(0.0, lowest - 0.4)
-        self.top = max(9.0, min(14.0, lowest + 8.0))
+        self.top = max(9.0, lowest + 8.0)
         self.scale = _PLOT / (self.top - self.bottom)
         self.sheet = Sheet(f"piston-gap {at}")
 
@@ -177,6 +179,8 @@ class _Plot:
             "middle",
         )
         unit = 25.4 / 10 if self.numbers.system == "inch" else 2.0
+        while self.top / unit > _MOST_TICKS:
+            unit *= 2
         step = 0
         while step * unit <= self.top:
             y = self.y(step * unit)
@@ -287,31 +291,36 @@ class _Plot:
         )
 
 
-def draw(numbers: Numbers, at: Position) -> Drawing:
-    """The drawing for one cylinder."""
-    title = f"{TITLE}, {at}"
-    found = rule_with_call(numbers.knowledge)
-    if found is None:
-        return cannot("piston-gap", title, ["a rule that reckons this clearance"])
-    valves = [_Valve(numbers, *found, Position(at.bank, at.cylinder, side)) for side in SIDES]
-    told = [valve for valve in valves if _telling(valve)]
-    if not told:
-        lacks = list(dict.fromkeys(title for valve in valves for title in valve.lacks))
-        return cannot("piston-gap", title, lacks)
-    return _Plot(numbers, at, told).draw()
+def _valves(numbers: Numbers, at: Position) -> list[_Valve]:
+    """Both valves of a cylinder; none where no rule reckons this clearance."""
+    key = CALCULATION, at
+    if key not in numbers.kept:
+        found = rule_with_call(numbers.knowledge)
+        sides = [Position(at.bank, at.cylinder, side) for side in SIDES] if found else []
+        numbers.kept[key] = [_Valve(numbers, *found, valve) for valve in sides if found]
+    valves: list[_Valve] = numbers.kept[key]
+    return valves
 
 
 def _telling(valve: _Valve) -> bool:
-    if len(valve.lacks) > 3:
+    if len(valve.lacks) > _MOST_LACKING:
         return False
     curve = valve.curve
     return curve.high[curve.tightest] - curve.low[curve.tightest] <= _WIDEST
 
 
+def draw(numbers: Numbers, at: Position) -> Drawing:
+    """The drawing for one cylinder."""
+    title = f"{TITLE}, {at}"
+    valves = _valves(numbers, at)
+    told = [valve for valve in valves if _telling(valve)]
+    if told:
+        return _Plot(numbers, at, told).draw()
+    lacks = list(dict.fromkeys(title for valve in valves for title in valve.lacks))
+    return cannot("piston-gap", title, lacks or ["the figures finely enough to tell anything"])
+
+
 def urgency(numbers: Numbers, at: Position) -> float:
     """How soon it wants to be looked at: the least clearance, in mm."""
-    found = rule_with_call(numbers.knowledge)
-    if found is None:
-        return 1e9
-    valves = [_Valve(numbers, *found, Position(at.bank, at.cylinder, side)) for side in SIDES]
-    return min((min(valve.curve.low) for valve in valves if _telling(valve)), default=1e9)
+    told = [valve for valve in _valves(numbers, at) if _telling(valve)]
+    return min((min(valve.curve.low) for valve in told), default=1e9)

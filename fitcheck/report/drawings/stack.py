@@ -67,6 +67,7 @@ class _Stack(StackParts):
         self.scale = min((PANEL - 2 * _ROOM) / self.across, _MOST_HIGH / high)
         self.seat_y = _TOP + (high - BELOW) * self.scale
         self.sheet = Sheet(f"stack {self.at}")
+        self.key = []
         self.section(PANEL / 2, "valve closed", self.closed, is_open=False)
         self.section(1.5 * PANEL, "at full lift", self.open, is_open=True)
         self.sheet.line(PANEL, 8, PANEL, self.seat_y + BELOW * self.scale, "grid")
@@ -225,15 +226,23 @@ class _Stack(StackParts):
         )
 
 
+def _stack(numbers: Numbers, at: Position) -> _Stack:
+    key = "stack", at
+    if key not in numbers.kept:
+        numbers.kept[key] = _Stack(numbers, at)
+    stack: _Stack = numbers.kept[key]
+    return stack
+
+
 def draw(numbers: Numbers, at: Position) -> Drawing:
     """The drawing for one valve."""
-    stack = _Stack(numbers, at)
+    stack = _stack(numbers, at)
     lacks = stack.lacks()
     return cannot("stack", f"{TITLE}, {at}", lacks) if lacks else stack.draw()
 
 
 def urgency(numbers: Numbers, at: Position) -> float:
     """How soon it wants to be looked at: the least margin of its gaps, in mm."""
-    stack = _Stack(numbers, at)
+    stack = _stack(numbers, at)
     finding = stack.findings.get(stack.tight)
     return float(finding.margin.lower) if finding and finding.margin else 1e9

@@ -207,7 +207,6 @@ def cannot(name: str, title: str, lacks: list[str]) -> Drawing:
     """What stands in for a drawing that lacks too much."""
     told = f"Not drawn: {lacks_words(lacks)}"
     sheet = Sheet(f"{name}-lacks")
-    sheet.hatched = True
     bottom = sheet.lines(16, 28, told, WIDTH - 32)
     sheet.parts.insert(
         0,

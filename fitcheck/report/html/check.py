@@ -271,16 +271,18 @@ class _CheckPage:
             )
 
     def straddling(self) -> Iterator[tuple[str, ...]]:
+        by_rule: dict[str, list[Finding]] = {}
         for finding in self.check.of(Verdict.STRADDLES):
-            yield (
-                self.asked(finding),
-                capital(margin_line(finding, self.system)),
-                capital(weakest_line(self.check, finding)),
-            )
+            by_rule.setdefault(finding.rule.id, []).append(finding)
+        for findings in by_rule.values():
+            subject = capital(str(findings[0].rule.file.subject))
+            for where, words in alike(findings, self.check.build.layout, self.figure_words):
+                yield subject + (f", {where}" if where else ""), *words
 
-    def asked(self, finding: Finding) -> str:
-        where = places(finding, self.check.build.layout)
-        return capital(str(finding.rule.file.subject)) + (f" ({where})" if where else "")
+    def figure_words(self, finding: Finding) -> tuple[str, str]:
+        """The figure with what is wanted of it, and the weakest figure behind it."""
+        figure = capital(margin_line(finding, self.system))
+        return figure, capital(weakest_line(self.check, finding))
 
     # What fits, and what all rests on.
 

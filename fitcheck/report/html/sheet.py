@@ -103,7 +103,7 @@ def _grids(sheet: Sheet, item: Item, system: System) -> Iterator[Grid]:
     if attribute.kind is not None:
         unit = attribute.kind.inch[0] if system == "inch" else attribute.kind.metric[0]
     title = f"{capital(sheet.knowledge.classes[attribute.slot].title)}: {attribute.title}"
-    title += f", in {unit}" if unit else ""
+    title += f" ({unit})" if unit else ""
     notes = tuple(_notes(item, system))
     cylinders = list(dict.fromkeys(line.selector.cylinder for line in item.lines))
     if None in cylinders:

@@ -1,0 +1,72 @@
+"""How much longer a page with its drawings takes than the check that it shows.
+
+Two measures: the check as a user gets it, with its report in the terminal, and the bare check, of
+which no text was asked. Warm: everything that is made once per knowledge is made before.
+"""
+
+from __future__ import annotations
+
+import argparse
+import io
+from datetime import date
+from pathlib import Path
+
+from rich.console import Console
+
+from fitcheck.check import check_build, read_build
+from fitcheck.knowledge import Knowledge, load_knowledge
+from fitcheck.model import Build
+from fitcheck.report.html import PAGES
+from fitcheck.report.terminal import TerminalReport
+from tests.benchmarks.generated_builds import generated_build
+from tests.benchmarks.timing import aim, interleaved, table
+
+AIM = 3.0
+LARGEST = 1_000_000
+DEMOS = Path(__file__).parents[2] / "catalog_demo"
+
+
+def page(build: Build, knowledge: Knowledge) -> str:
+    """The check and its page."""
+    return PAGES["check"].make(check_build(build, knowledge), "inch", date(2026, 3, 9))
+
+
+def report(build: Build, knowledge: Knowledge) -> str:
+    """The check and its report, as in the terminal."""
+    out = io.StringIO()
+    console = Console(file=out, width=100, highlight=False)
+    TerminalReport(check_build(build, knowledge), console, "inch").write()
+    return out.getvalue()
+
+
+def builds(knowledge: Knowledge) -> dict[str, Build]:
+    """The builds that are timed."""
+    found = {path.name: read_build(path / "build.yaml", knowledge)
+             for path in sorted(DEMOS.iterdir())}  # fmt: skip
+    return found | {"generated, all measured": generated_build(knowledge, 1.0)}
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--rounds", type=int, default=15)
+    options = parser.parse_args()
+    knowledge = load_knowledge()
+    aims = []
+    for name, build in builds(knowledge).items():
+        size = len(page(build, knowledge).encode())
+        times = interleaved({
+            "check": lambda build=build: check_build(build, knowledge),
+            "check and report": lambda build=build: report(build, knowledge),
+            "check and page": lambda build=build: page(build, knowledge),
+        }, options.rounds)  # fmt: skip
+        print(f"\n{name}: {size:,} bytes\n{table(times, 'check', 1e3, 'ms')}")
+        aims.append(aim(f"{name}, page over check with its report",
+                        times["check and page"] / times["check and report"], AIM))  # fmt: skip
+        aims.append(aim(f"{name}, page over the bare check",
+                        times["check and page"] / times["check"], AIM))  # fmt: skip
+        aims.append(aim(f"{name}, size of the page in MB", size / LARGEST, 1))
+    print("", *aims, sep="\n")
+
+
+if __name__ == "__main__":
+    main()

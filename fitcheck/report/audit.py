@@ -34,36 +34,21 @@ def write_audit(found: list[Audited], build: Build, knowledge: Knowledge, consol
         writer.to_send(outside)
 
 
-class _Audit(Writer):
-    def __init__(self, build: Build, knowledge: Knowledge, console: Console,
-                 system: System, everything: bool) -> None:  # fmt: skip
-        super().__init__(console)
-        self.everything = everything
+class AuditWords:
+    """The words for audited figures, for every kind of report."""
+
+    def __init__(self, build: Build, knowledge: Knowledge, system: System) -> None:
         self.build = build
         self.knowledge = knowledge
         self.system: System = system
 
-    def table(self, title: str, found: list[Audited]) -> None:
-        self.heading(title)
-        counts = {outcome: sum(one.outcome is outcome for one in found) for outcome in Outcome}
-        self.line(", ".join(f"{number} {outcome.value}" for outcome, number in counts.items()
-                            if number) + ".")  # fmt: skip
-        for outcome in Outcome:
-            own = [one for one in found if one.outcome is outcome]
-            if own and outcome is Outcome.UNMEASURED:
-                told = "; ".join(self.figure(one) for one in own)
-                self.labelled("Not measured:", told if self.everything else
-                              f"{len(own)}; --all lists them", 0)  # fmt: skip
-            elif own:
-                self.line(f"{capital(outcome.value)}:", "bold")
-                for one in own:
-                    self.line(f"- {self.words(one)}", indent=2)
-
     def figure(self, one: Audited) -> str:
+        """What is claimed or ordered of which part, and where."""
         title = f"{self.knowledge.classes[one.attribute.slot].title}: {one.attribute.title}"
         return f"{title}{self.where(one)} {value_text(one.said)}"
 
     def where(self, one: Audited) -> str:
+        """The places, where they are not all."""
         if one.positions[0] == Position():
             return ""
         name = group_name(one.positions, self.build.layout)
@@ -71,6 +56,7 @@ class _Audit(Writer):
             len(self.build.layout.positions(one.attribute.each)) else f" ({name})"  # fmt: skip
 
     def words(self, one: Audited) -> str:
+        """What was said beside what was measured."""
         assert one.measured is not None
         said = _SAID[one.said.evidence]
         return f"{self.figure(one)} {said}{self.tolerance(one.said)}; " \
@@ -97,6 +83,7 @@ class _Audit(Writer):
         return f", that is {show(value.interval, value.kind, self.system)}"
 
     def off(self, one: Audited) -> str:
+        """By how much it is outside; empty where it is not."""
         if one.off is None:
             return ""
         kind = one.attribute.kind
@@ -105,6 +92,41 @@ class _Audit(Writer):
         least, most = (show(Interval.point(end), kind, self.system) for end in (low, high))
         size = "over" if one.off.lower > 0 else "under"
         return f": {size} by {least} at least" + (f", {most} at most" if most != least else "")
+
+    def claim(self, one: Audited) -> str:
+        """A figure that is off, with who says what, to be sent to whoever stated it."""
+        assert one.measured is not None
+        said, measured = one.said.origin, one.measured.origin
+        verb = "Stated" if one.said.evidence is Evidence.CLAIMED else "Ordered"
+        stated = f" ({said})" if str(said) else ""
+        found = f" ({measured})" if str(measured) else ""
+        return f"{capital(one.attribute.title)}{self.where(one)}. {verb}{stated}: " \
+               f"{value_text(one.said)}{self.tolerance(one.said)}. Measured{found}: " \
+               f"{value_text(one.measured)}{self.range(one.measured)}{self.off(one)}."  # fmt: skip
+
+
+class _Audit(AuditWords, Writer):
+    def __init__(self, build: Build, knowledge: Knowledge, console: Console,
+                 system: System, everything: bool) -> None:  # fmt: skip
+        Writer.__init__(self, console)
+        AuditWords.__init__(self, build, knowledge, system)
+        self.everything = everything
+
+    def table(self, title: str, found: list[Audited]) -> None:
+        self.heading(title)
+        counts = {outcome: sum(one.outcome is outcome for one in found) for outcome in Outcome}
+        self.line(", ".join(f"{number} {outcome.value}" for outcome, number in counts.items()
+                            if number) + ".")  # fmt: skip
+        for outcome in Outcome:
+            own = [one for one in found if one.outcome is outcome]
+            if own and outcome is Outcome.UNMEASURED:
+                told = "; ".join(self.figure(one) for one in own)
+                self.labelled("Not measured:", told if self.everything else
+                              f"{len(own)}; --all lists them", 0)  # fmt: skip
+            elif own:
+                self.line(f"{capital(outcome.value)}:", "bold")
+                for one in own:
+                    self.line(f"- {self.words(one)}", indent=2)
 
     # To send back.
 
@@ -123,16 +145,6 @@ class _Audit(Writer):
                 self.line(f"{number}. {self.claim(one)}", indent=2)
             self.line("Please say whether the part is as meant, or put it right.")
             self.console.print()
-
-    def claim(self, one: Audited) -> str:
-        assert one.measured is not None
-        said, measured = one.said.origin, one.measured.origin
-        verb = "Stated" if one.said.evidence is Evidence.CLAIMED else "Ordered"
-        stated = f" ({said})" if str(said) else ""
-        found = f" ({measured})" if str(measured) else ""
-        return f"{capital(one.attribute.title)}{self.where(one)}. {verb}{stated}: " \
-               f"{value_text(one.said)}{self.tolerance(one.said)}. Measured{found}: " \
-               f"{value_text(one.measured)}{self.range(one.measured)}{self.off(one)}."  # fmt: skip
 
 
 _SAID = {Evidence.CLAIMED: "claimed", Evidence.PREDICTED: "ordered"}

@@ -37,4 +37,5 @@ class Kind:
 PAGES = {
     "check": Kind("what clashes, fits and cannot be told, with drawings", "check"),
     "sheet": Kind("what to measure, how, with blanks to write in", "sheet"),
+    "audit": Kind("what was claimed or ordered against what was measured", "audit"),
 }

@@ -1,0 +1,104 @@
+"""The page of a claim audit: each claimed or ordered figure against its measurement."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from fitcheck.check import Check
+from fitcheck.check.audit import Audited, Outcome, audit
+from fitcheck.check.sheet import value_text
+from fitcheck.knowledge import Knowledge
+from fitcheck.model import Build, Evidence, Part
+from fitcheck.quantity import System
+from fitcheck.report.audit import AuditWords
+from fitcheck.report.html.frame import Section, Table, render, stamp
+from fitcheck.report.phrases import capital, counted
+
+_SECTIONS = {
+    Evidence.CLAIMED: ("Claimed against measured", "Claimed"),
+    Evidence.PREDICTED: ("Ordered against measured", "Ordered"),
+}
+_STATES = {Outcome.OUTSIDE: "clash", Outcome.OPEN: "open", Outcome.WITHIN: "fits"}
+
+
+@dataclass(frozen=True, slots=True)
+class Letter:
+    """What is to be sent back with one part."""
+
+    about: str
+    lead: str
+    points: tuple[str, ...]
+
+
+def page_of(check: Check, system: System, day: date) -> str:
+    """The page of all that is claimed or ordered in a check's build."""
+    return audit_page(audit(check.build), check.build, check.knowledge, system, day)
+
+
+def audit_page(
+    found: list[Audited], build: Build, knowledge: Knowledge, system: System, day: date
+) -> str:
+    """The page of an audit."""
+    words = AuditWords(build, knowledge, system)
+    outside = [one for one in found if one.outcome is Outcome.OUTSIDE]
+    counts = {outcome: sum(one.outcome is outcome for one in found) for outcome in Outcome}
+    return render(
+        "audit",
+        kind="Claim audit",
+        title=build.title,
+        about=build.about,
+        answer=_answer(found, len(outside)),
+        counts=[(_STATES[out], f"{counts[out]} {out.value}") for out in _STATES],
+        unmeasured=f"{counted(counts[Outcome.UNMEASURED], 'figure')} not measured.",
+        letters=list(_letters(outside, words)),
+        sections=list(_sections(found, words)),
+        stamp=stamp(knowledge, system, day, build=build),
+    )
+
+
+def _answer(found: list[Audited], outside: int) -> str:
+    if not found:
+        return "Nothing is claimed or ordered here."
+    if all(one.outcome is Outcome.UNMEASURED for one in found):
+        return "Nothing that is claimed or ordered has been measured yet."
+    if not outside:
+        return "No figure that was measured is outside what was stated."
+    verb = "is" if outside == 1 else "are"
+    return f"{counted(outside, 'figure')} {verb} not as stated."
+
+
+def _sections(found: list[Audited], words: AuditWords) -> Iterator[Section]:
+    for evidence, (title, said) in _SECTIONS.items():
+        own = [one for one in found if one.said.evidence is evidence]
+        rows = tuple(_row(one, words) for one in own if one.measured is not None)
+        rest = tuple(_row(one, words)[:2] for one in own if one.measured is None)
+        head = ("Figure", said, "Measured", "Outcome")
+        tables = (Table("The worst first", head, rows), Table("Not measured", head[:2], rest))
+        if own:
+            yield Section(title, tables=tables)
+
+
+def _row(one: Audited, words: AuditWords) -> tuple[str, ...]:
+    part = words.knowledge.classes[one.attribute.slot].title
+    figure = f"{capital(part)}: {one.attribute.title}{words.where(one)}"
+    said = f"{value_text(one.said)}{words.tolerance(one.said)}"
+    measured = one.measured
+    read = f"{value_text(measured)}{words.range(measured)}" if measured else ""
+    return figure, said, read, capital(f"{one.outcome.value}{words.off(one)}")
+
+
+def _letters(outside: list[Audited], words: AuditWords) -> Iterator[Letter]:
+    parts: dict[int, Part] = {id(one.part): one.part for one in outside}
+    for part in parts.values():
+        own = [one for one in outside if one.part is part]
+        title = words.knowledge.classes[part.slot].title
+        seller = f"; sold by {part.seller}" if part.seller else ""
+        about = f"{part.name}, {title}{seller}" if part.name else f"{capital(title)}{seller}"
+        verb = "is" if len(own) == 1 else "are"
+        lead = (
+            f"{counted(len(own), 'figure')} {verb} not as stated, with the tolerance of what is "
+            "stated and the instrument's resolution allowed for:"
+        )
+        yield Letter(about, lead, tuple(words.claim(one) for one in own))

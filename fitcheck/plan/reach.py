@@ -1,0 +1,258 @@
+"""What a rule may still say while the ends of its facts are known within ranges only.
+
+A verdict is a fixed function of the ends of its facts. Over a box of amounts each end moves
+within a range; the lowered trees are walked once with such ranges in place of values. Whatever
+is said here to be impossible is impossible at every point of the box.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from math import sqrt
+from typing import Any, NamedTuple
+
+from fitcheck.language import Condition, Plain
+from fitcheck.model import Fact
+
+Range = tuple[float, float]
+Truth = tuple[bool, bool]  # surely, possibly
+NO: Truth = (False, False)
+YES: Truth = (True, True)
+MAYBE: Truth = (False, True)
+# Farther than any figure; finite, so that it can be reckoned with.
+_FAR = 1e60
+# A float that is the nearest to an exact end is off by less than this share of it.
+_SHARE = 1e-13
+
+
+class Reach(NamedTuple):
+    """Within what the two ends of a fact lie.
+
+    A quantity has two ranges. A choice has, for `lower` and for `upper`, the options that are
+    surely and those that are possibly in its mask. `given` tells whether somebody said it, `out`
+    that the figure has surely left the range that is plausible for it.
+    """
+
+    lower: tuple[Any, Any]
+    upper: tuple[Any, Any]
+    given: Truth = (True, True)
+    out: bool = False
+
+    @classmethod
+    def of(cls, fact: Fact) -> Reach:
+        """The reach of a fact as it is."""
+        low, high = fact.end("lower"), fact.end("upper")
+        return cls((low, low), (high, high), (fact.given, fact.given))
+
+    def joined(self, other: Reach) -> Reach:
+        """What either of two may be."""
+        given = self.given[0] and other.given[0], self.given[1] or other.given[1]
+        join = _bits if isinstance(self.lower[0], int) else _hull
+        return Reach(join(self.lower, other.lower), join(self.upper, other.upper), given,
+                     self.out and other.out)  # fmt: skip
+
+
+def _hull(a: Any, b: Any) -> Any:
+    return min(a[0], b[0]), max(a[1], b[1])
+
+
+def _bits(a: Any, b: Any) -> Any:
+    return a[0] & b[0], a[1] | b[1]
+
+
+class Walk:
+    """Some plain trees, ready to be walked with ranges."""
+
+    def __init__(self, roots: Sequence[Plain]) -> None:
+        self._numbers: dict[Plain, int] = {}
+        self._steps: list[tuple[Plain, list[int]]] = []
+        self.trees = list(roots)
+        self._roots = [self._add(root) for root in roots]
+
+    def _add(self, root: Plain) -> int:
+        stack = [(root, False)]
+        while stack:
+            node, opened = stack.pop()
+            if node in self._numbers:
+                continue
+            if opened:
+                self._numbers[node] = len(self._steps)
+                self._steps.append((node, [self._numbers[arg] for arg in node.args]))
+            else:
+                stack.append((node, True))
+                stack += [(arg, False) for arg in node.args]
+        return self._numbers[root]
+
+    def over(self, facts: Mapping[str, Reach]) -> list[Any]:
+        """The range, or the truth, of each root."""
+        found: list[Any] = []
+        for node, args in self._steps:
+            found.append(_TAKEN[node.op](node, [found[i] for i in args], facts))
+        return [found[i] for i in self._roots]
+
+
+class Outlook:
+    """The verdicts of one rule that are possible while ends lie within ranges."""
+
+    def __init__(self, condition: Condition) -> None:
+        self._clauses = len(condition.clauses)
+        self._walk = Walk([*condition.applies, *(clause.certain for clause in condition.clauses),
+                           *(clause.possible for clause in condition.clauses)])  # fmt: skip
+
+    def over(self, facts: Mapping[str, Reach]) -> Possible:
+        """What the rule can say."""
+        applies, may_apply, *demands = self._walk.over(facts)
+        certain = _all(demands[: self._clauses])
+        possible = _all(demands[self._clauses :])
+        fits = may_apply[1] and certain[1]
+        surely_conflict = applies[0] and may_apply[0] and not possible[1] and not certain[1]
+        return Possible(fits, not may_apply[0], surely_conflict)
+
+
+@dataclass(frozen=True, slots=True)
+class Possible:
+    """Whether a rule can fit, can have nothing to say, or says conflict whatever happens."""
+
+    fits: bool
+    silent: bool
+    surely_conflict: bool
+
+
+def _all(truths: Sequence[Truth]) -> Truth:
+    return all(one[0] for one in truths), all(one[1] for one in truths)
+
+
+def _any(truths: Sequence[Truth]) -> Truth:
+    return any(one[0] for one in truths), any(one[1] for one in truths)
+
+
+# One function for each operation of a plain tree: of the node, its arguments, the facts.
+_Taken = Callable[[Plain, list[Any], Mapping[str, Reach]], Any]
+
+
+def _const(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Range:
+    value = float(node.value)  # type: ignore[arg-type]
+    return value, value
+
+
+def _var(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Any:
+    name, end = node.value  # type: ignore[misc]
+    reach = facts[name]
+    return reach.lower if end == "lower" else reach.upper
+
+
+def _times(a: Range, b: Range) -> Range:
+    products = (_product(a[0], b[0]), _product(a[0], b[1]),
+                _product(a[1], b[0]), _product(a[1], b[1]))  # fmt: skip
+    return min(products), max(products)
+
+
+def _product(a: float, b: float) -> float:
+    return 0.0 if a == 0 or b == 0 else a * b
+
+
+def _over(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Range:
+    top, bottom = args
+    if bottom[0] <= 0 <= bottom[1]:
+        return -_FAR, _FAR
+    return _times(top, (1 / bottom[1], 1 / bottom[0]))
+
+
+def _power(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Range:
+    low, high = args[0]
+    exponent: int = node.value  # type: ignore[assignment]
+    ends = sorted((low**exponent, high**exponent))
+    if exponent % 2 == 0 and low < 0 < high:
+        ends[0] = 0.0
+    return ends[0], ends[1]
+
+
+def _call(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Range:
+    try:
+        return _called(node, args)
+    except (ArithmeticError, ValueError):  # a corner of the ranges where the formula fails
+        return -_FAR, _FAR
+
+
+def _called(node: Plain, args: list[Any]) -> Range:
+    calculation, end = node.value  # type: ignore[misc]
+    bound = calculation.at(end)
+    count = len(calculation.arguments)
+    if calculation.bounds is None:
+        ways = [argument.direction for argument in calculation.arguments]
+        low = bound(*(arg[0] if way > 0 else arg[1] for arg, way in zip(args, ways, strict=True)))
+        high = bound(*(arg[1] if way > 0 else arg[0] for arg, way in zip(args, ways, strict=True)))
+        return low, high
+    # A bound over a box moves outward as the box grows; the smallest box may be empty, and then
+    # the bound of the other end over the whole is as far as it can come.
+    lows, highs = args[:count], args[count:]
+    widest = [*(low[0] for low in lows), *(high[1] for high in highs)]
+    outer = bound(*widest)
+    narrow = [*(low[1] for low in lows), *(high[0] for high in highs)]
+    empty = any(low[1] > high[0] for low, high in zip(lows, highs, strict=True))
+    inner = calculation.at(-end)(*widest) if empty else bound(*narrow)
+    return (outer, inner) if end < 0 else (inner, outer)
+
+
+def _sign(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Truth:
+    low, high = args[0]
+    slack = 2 * node.args[0].error
+    if node.op == "ge":
+        return low - slack >= 0, high + slack >= 0
+    return low - slack > 0, high + slack > 0
+
+
+def _pick(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Any:
+    condition, yes, no = args
+    if condition[0] == condition[1]:
+        return yes if condition[0] else no
+    return (min(yes[0], no[0]), max(yes[1], no[1]))
+
+
+def _only(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Truth:
+    (surely, possibly), wanted = args[0], node.value
+    return not possibly & ~wanted, not surely & ~wanted  # type: ignore[operator]
+
+
+def _allows(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Truth:
+    (surely, possibly), wanted = args[0], node.value
+    return bool(surely & wanted), bool(possibly & wanted)
+
+
+def _meets(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Truth:
+    a, b = args
+    return bool(a[0] & b[0]), bool(a[1] & b[1])
+
+
+def _within(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Truth:
+    a, b = args
+    return not a[1] & ~b[0], not a[0] & ~b[1]
+
+
+def _single(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Truth:
+    surely, possibly = args[0]
+    return not possibly & (possibly - 1), not surely & (surely - 1)
+
+
+_TAKEN: dict[str, _Taken] = {
+    "const": _const, "var": _var, "/": _over, "pow": _power, "call": _call,
+    "+": lambda n, a, f: (a[0][0] + a[1][0], a[0][1] + a[1][1]),
+    "-": lambda n, a, f: (a[0][0] - a[1][1], a[0][1] - a[1][0]),
+    "*": lambda n, a, f: _times(a[0], a[1]),
+    "neg": lambda n, a, f: (-a[0][1], -a[0][0]),
+    "min": lambda n, a, f: (min(x[0] for x in a), min(x[1] for x in a)),
+    "max": lambda n, a, f: (max(x[0] for x in a), max(x[1] for x in a)),
+    "root": lambda n, a, f: (sqrt(max(a[0][0], 0.0)), sqrt(max(a[0][1], 0.0))),
+    "ge": _sign, "gt": _sign, "pick": _pick, "only": _only, "allows": _allows, "meets": _meets,
+    "within": _within, "single": _single,
+    "and": lambda n, a, f: _all(a), "or": lambda n, a, f: _any(a),
+    "not": lambda n, a, f: (not a[0][1], not a[0][0]),
+    "true": lambda n, a, f: YES, "false": lambda n, a, f: NO,
+}  # fmt: skip
+
+
+def padded(found: Range, error: float) -> Range:
+    """A range moved outward by what floats may be off."""
+    low, high = found
+    return low - 2 * error - abs(low) * _SHARE, high + 2 * error + abs(high) * _SHARE

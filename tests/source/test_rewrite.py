@@ -100,8 +100,8 @@ def test_200_killed_writes_leave_the_file_whole(build):
         states.append(build.read_text(encoding="utf-8"))
         assert states[-1] in (OLD, NEW)
         unfinished += bool(_strays(build))
-        for kept in (build.parent / "build.yaml.kept").glob("0*.yaml"):
-            assert kept.read_text(encoding="utf-8") in (OLD, NEW)
+    for kept in (build.parent / "build.yaml.kept").glob("0*.yaml"):
+        assert kept.read_text(encoding="utf-8") in (OLD, NEW)
     assert unfinished or len(set(states)) == 2, "no writer was hit while it wrote"
     rewrite(read_original(build), "build: last\n")  # the dead hold no lock
     assert build.read_text(encoding="utf-8") == "build: last\n"

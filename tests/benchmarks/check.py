@@ -12,21 +12,23 @@ from pathlib import Path
 
 from fitcheck.check import Check, check_build, read_build
 from fitcheck.check.bind import Binding
-from fitcheck.check.verdict import judge
+from fitcheck.check.verdict import Judged, judge
 from fitcheck.knowledge import Knowledge, load_knowledge
 from fitcheck.model import Build
+from fitcheck.source import Problem
 from tests.benchmarks.generated_builds import generated_build
-from tests.benchmarks.timing import aim, interleaved, table
+from tests.benchmarks.timing import aim, interleaved
 
 AIM = 3.0
 WORK_TRUCK = Path(__file__).parents[2] / "catalog_demo" / "work_truck" / "build.yaml"
 
 
-def verdicts_alone(build: Build, knowledge: Knowledge) -> None:
+def verdicts_alone(build: Build, knowledge: Knowledge) -> list[Judged]:
     """Bind and judge, no findings."""
-    failures: list = []
-    judge(Binding(build, knowledge), failures)
+    failures: list[Problem] = []
+    judged = judge(Binding(build, knowledge), failures)
     assert not failures
+    return judged
 
 
 def explained(build: Build, knowledge: Knowledge) -> Check:
@@ -69,8 +71,8 @@ def main() -> None:
             "check": lambda build=build: check_build(build, knowledge),
             "check, explained": lambda build=build: explained(build, knowledge),
         }, options.rounds)  # fmt: skip
-        print(table(times, "verdicts", 1e3, "ms"))
-        aims.append(aim(name, times["check, explained"] / times["verdicts"], AIM))
+        print(times.table("verdicts", 1e3, "ms"))
+        aims.append(aim(name, times.ratio("check, explained", "verdicts"), AIM))
         if options.profile:
             profiled(build, knowledge)
     print("\nExplained check over verdicts alone:", *aims, sep="\n")

@@ -15,10 +15,9 @@ import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from statistics import median
 from time import perf_counter
 
-from tests.benchmarks.timing import aim, table
+from tests.benchmarks.timing import Times, aim
 
 AIM = 2.0
 ROOT = Path(__file__).parents[2]
@@ -108,12 +107,12 @@ def run(timed: dict[str, Command], options: argparse.Namespace) -> None:
     for _ in range(options.rounds):
         for name, command in timed.items():
             taken[name].append(command.seconds())
-    clock, used = ({name: median(both[which] for both in times) for name, times in taken.items()}
+    clock, used = (Times({name: [both[which] for both in times] for name, times in taken.items()})
                    for which in (0, 1))  # fmt: skip
-    print("by the clock:", table(clock, IMPORTS, 1e3, "ms"), sep="\n")
-    print("\nprocessor time:", table(used, IMPORTS, 1e3, "ms"), sep="\n")
-    print("", aim("by the clock", clock[FITCHECK] / clock[IMPORTS], AIM),
-          aim("processor time", used[FITCHECK] / used[IMPORTS], AIM), sep="\n")  # fmt: skip
+    print("by the clock:", clock.table(IMPORTS, 1e3, "ms"), sep="\n")
+    print("\nprocessor time:", used.table(IMPORTS, 1e3, "ms"), sep="\n")
+    print("", aim("by the clock", clock.ratio(FITCHECK, IMPORTS), AIM),
+          aim("processor time", used.ratio(FITCHECK, IMPORTS), AIM), sep="\n")  # fmt: skip
     if options.breakdown:
         breakdown(timed[FITCHECK], options.rules)
 

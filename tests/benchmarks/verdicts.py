@@ -16,7 +16,7 @@ from tests.benchmarks.engines import ENGINES, Engine
 from tests.benchmarks.lowered import Lowered
 from tests.benchmarks.numeric_rules import ATTRIBUTES, DEMANDS, FITCHECK
 from tests.benchmarks.random_figures import COARSE, FINE, RandomBuild, random_build
-from tests.benchmarks.timing import Timed, aim, interleaved, table
+from tests.benchmarks.timing import Timed, Times, aim, interleaved
 
 ENGINES_OVER_FITCHECK, FITCHECK_OVER_HAND = 8.0, 1.5
 FITCHECK_NAME, HAND_NAME = "fitcheck, one compiled function", "by hand, one function"
@@ -59,17 +59,17 @@ def main() -> None:
     check_agreement(lowered, engines, typed)
     times = timed(lowered, engines, fine[:20], typed[:200], options.rounds)
     print("\nmedian of one build:")
-    print(table(times, FITCHECK_NAME))
-    fastest = min((engine.name for engine in engines), key=times.__getitem__)
+    print(times.table(FITCHECK_NAME))
+    fastest = min((engine.name for engine in engines), key=times.median)
     print("", f"fastest engine: {fastest}",
-          aim("engine over fitcheck", times[fastest] / times[FITCHECK_NAME],
+          aim("engine over fitcheck", times.ratio(fastest, FITCHECK_NAME),
               ENGINES_OVER_FITCHECK, at_least=True),
-          aim("fitcheck over by hand", times[FITCHECK_NAME] / times[HAND_NAME],
+          aim("fitcheck over by hand", times.ratio(FITCHECK_NAME, HAND_NAME),
               FITCHECK_OVER_HAND), sep="\n")  # fmt: skip
 
 
 def timed(lowered: Lowered, engines: list[Engine], builds: list[RandomBuild],
-          typed: list[RandomBuild], rounds: int) -> dict[str, float]:  # fmt: skip
+          typed: list[RandomBuild], rounds: int) -> Times:  # fmt: skip
     """Median seconds for one build; what each reads is laid out for it beforehand."""
     function, hand = lowered.fast.function, by_hand.verdicts
     read = [build.values(lowered.fast) for build in builds]
@@ -84,9 +84,9 @@ def timed(lowered: Lowered, engines: list[Engine], builds: list[RandomBuild],
     }  # fmt: skip
     for engine in engines:
         candidates[engine.name] = lambda engine=engine: [engine.verdicts(ends) for ends in named]
-    times = interleaved(candidates, rounds)
-    return {name: seconds / len(typed if name == TYPED_NAME else builds)
-            for name, seconds in times.items()}  # fmt: skip
+    taken = interleaved(candidates, rounds).taken
+    counts = {name: len(typed if name == TYPED_NAME else builds) for name in taken}
+    return Times({name: [turn / counts[name] for turn in turns] for name, turns in taken.items()})
 
 
 if __name__ == "__main__":

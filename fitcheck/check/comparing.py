@@ -13,7 +13,6 @@ from fitcheck.knowledge import Rule
 from fitcheck.model import Position
 from fitcheck.quantity import Interval
 
-
 _Together = tuple[Rule, Finding | None, Finding | None, list[Position]]
 
 

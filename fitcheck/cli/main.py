@@ -6,11 +6,15 @@ import argparse
 import sys
 from collections.abc import Sequence
 
-from fitcheck.cli import check, demo, explain, history, record, rule, rules, sheet, undo
+from fitcheck.cli import (
+    audit, chance, check, compare, demo, draw, explain, history, measure, order, page, reach,
+    record, rule, rules, samples, sheet, undo,
+)  # fmt: skip
 from fitcheck.cli.common import BAD_INPUT
 from fitcheck.source import BadInput
 
-COMMANDS = (check, explain, sheet, record, history, undo, rule, rules, demo)
+COMMANDS = (check, explain, measure, compare, reach, order, chance, page, draw, sheet, record,
+            samples, audit, history, undo, rule, rules, demo)  # fmt: skip
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -1,0 +1,84 @@
+"""Say how far a figure of a part can go, and which rule binds at each end."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from fitcheck.cli.common import (
+    CLASHES, FITS, OPEN, build_argument, console, json_option, loaded, one_of, print_data, refuse,
+    rules_option, units_option,
+)  # fmt: skip
+
+if TYPE_CHECKING:
+    from fitcheck.knowledge import Knowledge
+    from fitcheck.model import Attribute, Build, Selector
+
+HELP = "say how far a figure can go, and what binds at each end"
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """The command's arguments."""
+    build_argument(parser)
+    parser.add_argument("attribute", help="the figure, as in cam.lobe_lift")
+    parser.add_argument("other", nargs="?", default="",
+                        help="a second one: a table of both, for values of this")  # fmt: skip
+    parser.add_argument("--at", default="", help="only here, as in 'exhaust' or '3 intake'")
+    rules_option(parser)
+    units_option(parser)
+    json_option(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command."""
+    from fitcheck.check import read_build  # noqa: PLC0415
+    from fitcheck.plan.howfar import how_far, table  # noqa: PLC0415
+    from fitcheck.report import reach  # noqa: PLC0415
+
+    knowledge = loaded(options)
+    build = read_build(options.build, knowledge)
+    attribute = _attribute(options.attribute, knowledge)
+    selector = _selector(options.at, attribute, build)
+    title = _title(attribute, knowledge)
+    if options.other:
+        other = _attribute(options.other, knowledge)
+        if other is attribute:
+            refuse("the two figures are the same", "name two, or one")
+        rows = table(build, knowledge, attribute, other, selector, options.units)
+        if options.json:
+            print_data([{"value": text, **reach.reach_data(found, options.units)}
+                        for text, found in rows.rows])  # fmt: skip
+        else:
+            reach.write_table(rows, (title, _title(other, knowledge)), console(), options.units)
+        return FITS
+    found = how_far(build, knowledge, attribute, selector, options.units)
+    if options.json:
+        print_data(reach.reach_data(found, options.units))
+    else:
+        reach.write_reach(found, build, title, console(), options.units)
+    return CLASHES if not found.possible or found.hopeless else FITS if found.certain else OPEN
+
+
+def _attribute(name: str, knowledge: Knowledge) -> Attribute:
+    known = [name for name, attribute in knowledge.attributes.items()
+             if not attribute.text and not attribute.several and attribute.slot in knowledge.classes
+             and name.partition(".")[2] not in ("present", "comes_with_head")]  # fmt: skip
+    return knowledge.attributes[one_of(name, known, "figure")]
+
+
+def _selector(text: str, attribute: Attribute, build: Build) -> Selector:
+    from fitcheck.model import EVERYWHERE, Selector  # noqa: PLC0415
+
+    if not text:
+        return EVERYWHERE
+    selector = Selector.read(text)
+    if selector is None:
+        refuse(f"'{text}' names no position", "write intake, exhaust, cylinder 3 or 3 exhaust")
+    if not any(selector.covers(position) for position in build.layout.positions(attribute.each)):
+        refuse(f"there is no place '{text}' for '{attribute.title}', which is one figure for each "
+               f"{attribute.each}", "leave --at out, or name a place of that kind")  # fmt: skip
+    return selector
+
+
+def _title(attribute: Attribute, knowledge: Knowledge) -> str:
+    return f"{knowledge.classes[attribute.slot].title}: {attribute.title}"

@@ -66,18 +66,12 @@ class Proposal:
 
 
 class Next:
-    """The measurements worth making for a check, and the questions that none can settle.
+    """The measurements worth making for a check, and the questions that none can settle."""
 
-    After a measurement, `before` is what was found out then: what did not change stays found out.
-    """
-
-    def __init__(self, check: Check, before: Next | None = None) -> None:
+    def __init__(self, check: Check) -> None:
         self.check = check
         undecided = [finding for finding in check.all_findings if finding.verdict.undecided]
-        known = {id(q.finding): q for q in before.questions} \
-            if before and before.check.build.parts.keys() == check.build.parts.keys() else {}
-        self.questions = [known.get(id(finding)) or Question(finding, check.build.parts)
-                          for finding in undecided]  # fmt: skip
+        self.questions = [Question(finding, check.build.parts) for finding in undecided]
         self._asking: dict[str, list[Question]] = defaultdict(list)
         for question in self.questions:
             for name in question.inputs:

@@ -7,13 +7,13 @@ import sys
 from collections.abc import Sequence
 
 from fitcheck.cli import (
-    audit, chance, check, compare, demo, draw, explain, history, measure, order, page, reach,
+    audit, chance, check, compare, demo, draw, explain, history, measure, page, reach,
     record, rule, rules, samples, sheet, undo,
 )  # fmt: skip
 from fitcheck.cli.common import BAD_INPUT
 from fitcheck.source import BadInput
 
-COMMANDS = (check, explain, measure, compare, reach, order, chance, page, draw, sheet, record,
+COMMANDS = (check, explain, measure, compare, reach, chance, page, draw, sheet, record,
             samples, audit, history, undo, rule, rules, demo)  # fmt: skip
 
 

@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from math import sqrt
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, cast
 
+from fitcheck.calculations import Calculation
 from fitcheck.language import Condition, Plain
 from fitcheck.model import Fact
 
@@ -137,7 +138,7 @@ def _const(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Range:
 
 
 def _var(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Any:
-    name, end = node.value  # type: ignore[misc]
+    name, end = cast(tuple[str, str], node.value)
     reach = facts[name]
     return reach.lower if end == "lower" else reach.upper
 
@@ -176,7 +177,7 @@ def _call(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Range:
 
 
 def _called(node: Plain, args: list[Any]) -> Range:
-    calculation, end = node.value  # type: ignore[misc]
+    calculation, end = cast(tuple[Calculation, int], node.value)
     bound = calculation.at(end)
     count = len(calculation.arguments)
     if calculation.bounds is None:

@@ -15,9 +15,15 @@ if TYPE_CHECKING:
     from fitcheck.source import BadInput
 
 __all__ = [
-    "BadInput", "Check", "Finding", "Knowledge", "Verdict", "check_build", "load_knowledge",
+    "BadInput",
+    "Check",
+    "Finding",
+    "Knowledge",
+    "Verdict",
+    "check_build",
+    "load_knowledge",
     "read_build",
-]  # fmt: skip
+]
 
 __version__ = "0.1.0"
 

@@ -20,7 +20,7 @@ from fitcheck.model import (
     Part,
     Selector,
     Statement,
-)  # fmt: skip
+)
 from fitcheck.quantity import Interval, Quantity
 from fitcheck.source import Place, Source
 
@@ -31,13 +31,18 @@ _SELECTORS = {
     "engine": [EVERYWHERE],
     "bank": [EVERYWHERE, Selector(bank="right")],
     "cylinder": [EVERYWHERE, Selector(cylinder=2), Selector(bank="left")],
-    "valve": [EVERYWHERE, Selector(side="exhaust"), Selector(cylinder=3),
-              Selector(cylinder=1, side="intake")],
-}  # fmt: skip
+    "valve": [
+        EVERYWHERE,
+        Selector(side="exhaust"),
+        Selector(cylinder=3),
+        Selector(cylinder=1, side="intake"),
+    ],
+}
 
 
-def random_builds(knowledge: Knowledge, *, seed: int, count: int,
-                  known: float | None = None) -> Iterator[Build]:  # fmt: skip
+def random_builds(
+    knowledge: Knowledge, *, seed: int, count: int, known: float | None = None
+) -> Iterator[Build]:
     """`count` builds, the same for the same seed; `known` is the share of attributes given."""
     random = Random(seed)
     for number in range(count):
@@ -53,9 +58,12 @@ def random_build(knowledge: Knowledge, random: Random, known: float, title: str)
         if random.random() < (0.4 if part_class.optional else 0.05):
             absent.add(slot)
             continue
-        statements = [statement for attribute in part_class.attributes.values()
-                      if random.random() < known
-                      for statement in _statements(attribute, random)]  # fmt: skip
+        statements = [
+            statement
+            for attribute in part_class.attributes.values()
+            if random.random() < known
+            for statement in _statements(attribute, random)
+        ]
         holder = "head" if slot != "head" and random.random() < 0.2 else ""
         parts[slot] = (Part(slot, "", "", tuple(statements), holder, NOWHERE),)
     return Build(title, "", FOUR, parts, frozenset(absent), NOWHERE)
@@ -69,8 +77,11 @@ def _statements(attribute: Attribute, random: Random) -> Iterator[Statement]:
     others = random.sample(choices[1:], random.choice([0, 0, 0, min(1, len(choices) - 1)]))
     for selector in [EVERYWHERE, *others]:
         evidence = random.choice([Evidence.MEASURED, Evidence.CLAIMED, Evidence.ASSUMED])
-        value = _quantity(attribute, random) if attribute.kind is not None else \
-            _options(attribute, random)  # fmt: skip
+        value = (
+            _quantity(attribute, random)
+            if attribute.kind is not None
+            else _options(attribute, random)
+        )
         yield Statement(attribute, selector, evidence, value, Origin(), NOWHERE)
 
 

@@ -53,10 +53,17 @@ def _clean(text: str) -> str:
 # Exit codes.
 
 
-@pytest.mark.parametrize(("spring", "code"), [
-    (SPRING.format("1.000 in"), FITS), (SPRING.format("1.500 in"), CLASHES),
-    (SPRING.format("1.200..1.300 in"), OPEN), ("", OPEN), ("  sprnig: {}\n", BAD_INPUT),
-], ids=["fits", "clashes", "straddles", "unmeasured", "bad input"])  # fmt: skip
+@pytest.mark.parametrize(
+    ("spring", "code"),
+    [
+        (SPRING.format("1.000 in"), FITS),
+        (SPRING.format("1.500 in"), CLASHES),
+        (SPRING.format("1.200..1.300 in"), OPEN),
+        ("", OPEN),
+        ("  sprnig: {}\n", BAD_INPUT),
+    ],
+    ids=["fits", "clashes", "straddles", "unmeasured", "bad input"],
+)
 def test_the_exit_code_tells_the_answer(small, spring, code, capsys):
     assert main(small("check", spring)) == code
     assert main(small("check", spring, "--json")) == code
@@ -120,8 +127,10 @@ def test_explanation_names_what_it_rests_on(small, capsys):
 
 
 def test_explanation_of_one_place_only(small, capsys):
-    spring = ("  spring: {measured: {installed_height: 1.700 in, solid_height: "
-              "{intake: 1.000 in, exhaust: 1.500 in}}}\n")  # fmt: skip
+    spring = (
+        "  spring: {measured: {installed_height: 1.700 in, solid_height: "
+        "{intake: 1.000 in, exhaust: 1.500 in}}}\n"
+    )
     assert main(small("explain", spring, "coil_bind", "--at", "intake")) == FITS
     assert "exhaust" not in capsys.readouterr().out
     assert main(small("explain", spring, "coil_bind", "--at", "2 exhaust")) == CLASHES
@@ -142,8 +151,17 @@ def test_page_of_a_rule(capsys):
     inch = _clean(capsys.readouterr().out)
     assert main(["rule", "coil_bind", "--units", "metric"]) == FITS
     metric = _clean(capsys.readouterr().out)
-    for heading in ("coil_bind", "Fault:", "Asks that:", "Why:", "Limit:", "Fits, for example:",
-                    "Clashes, for example:", "Mends it:", "Mind:"):  # fmt: skip
+    for heading in (
+        "coil_bind",
+        "Fault:",
+        "Asks that:",
+        "Why:",
+        "Limit:",
+        "Fits, for example:",
+        "Clashes, for example:",
+        "Mends it:",
+        "Mind:",
+    ):
         assert f"\n{heading}" in f"\n{inch}".replace("\n  ", "\n"), heading
     assert max(map(len, inch.splitlines())) <= 100
     assert "0.060 in" in inch and "1.52 mm" in metric
@@ -203,8 +221,13 @@ def test_data_says_what_the_check_says(capsys):
     knowledge = load_knowledge()
     check = check_build(read_build(TRUCK, knowledge), knowledge)
     assert [one["rule"] for one in data["findings"]] == [f.rule.id for f in check.findings]
-    counts = {"conflict": len(check.conflicts), "undecided": len(check.undecided),
-              "fits": len(check.fits), "not_applicable": len(check.silent), "failed": 0}  # fmt: skip
+    counts = {
+        "conflict": len(check.conflicts),
+        "undecided": len(check.undecided),
+        "fits": len(check.fits),
+        "not_applicable": len(check.silent),
+        "failed": 0,
+    }
     assert data["counts"].items() >= counts.items()
     for told, finding in zip(data["findings"], check.findings, strict=True):
         assert told["verdict"] == finding.verdict.value
@@ -223,14 +246,22 @@ def test_data_says_what_the_check_says(capsys):
 # Errors.
 
 
-@pytest.mark.parametrize(("arguments", "what", "mend"), [
-    (["rule", "coil_bnd"], "there is no rule 'coil_bnd'", "did you mean 'coil_bind'?"),
-    (["explain", TRUCK, "coil_bnd"], "there is no rule 'coil_bnd'", "did you mean 'coil_bind'?"),
-    (["rules", "--family", "claim"], "there is no family 'claim'", "did you mean 'claims'?"),
-    (["demo", "work_truk"], "'work_truk'", "did you mean 'work_truck'?"),
-    (["check", "nowhere.yaml"], "the file can't be read: no such file", "check the name"),
-    (["check", TRUCK, "--rules", "nowhere"], "there is no folder nowhere", "give the folder"),
-], ids=["rule", "explain", "family", "demo", "build", "rules folder"])  # fmt: skip
+@pytest.mark.parametrize(
+    ("arguments", "what", "mend"),
+    [
+        (["rule", "coil_bnd"], "there is no rule 'coil_bnd'", "did you mean 'coil_bind'?"),
+        (
+            ["explain", TRUCK, "coil_bnd"],
+            "there is no rule 'coil_bnd'",
+            "did you mean 'coil_bind'?",
+        ),
+        (["rules", "--family", "claim"], "there is no family 'claim'", "did you mean 'claims'?"),
+        (["demo", "work_truk"], "'work_truk'", "did you mean 'work_truck'?"),
+        (["check", "nowhere.yaml"], "the file can't be read: no such file", "check the name"),
+        (["check", TRUCK, "--rules", "nowhere"], "there is no folder nowhere", "give the folder"),
+    ],
+    ids=["rule", "explain", "family", "demo", "build", "rules folder"],
+)
 def test_an_unknown_name_is_told_with_the_nearest(arguments, what, mend, capsys):
     assert main(arguments) == BAD_INPUT
     told = capsys.readouterr()
@@ -253,8 +284,11 @@ def test_a_rule_that_crashes_is_told_and_is_no_pass(tmp_path, small, capsys, mon
     breaking = FILES["fits/springs/coil_bind.yaml"].replace(
         "open_height - spring.solid_height >=", "spring.installed_height * solidity >="
     )
-    written(tmp_path / "rules", changed("derived/heights.yaml", "spring.solid_height / open_height",
-                                        area) | {"fits/springs/breaks.yaml": breaking})  # fmt: skip
+    written(
+        tmp_path / "rules",
+        changed("derived/heights.yaml", "spring.solid_height / open_height", area)
+        | {"fits/springs/breaks.yaml": breaking},
+    )
     sound = Calculation.at
 
     def at(calculation: Calculation, end: int):
@@ -282,9 +316,14 @@ def test_a_rule_that_crashes_is_told_and_is_no_pass(tmp_path, small, capsys, mon
 
 
 def test_a_calculation_that_crashes_while_rules_load_is_told(tmp_path, small, capsys, monkeypatch):
-    written(tmp_path / "rules", changed(
-        "derived/heights.yaml", "spring.solid_height / open_height",
-        "valve_curtain_area(spring.solid_height, cam.lobe_lift) / open_height ** 2"))  # fmt: skip
+    written(
+        tmp_path / "rules",
+        changed(
+            "derived/heights.yaml",
+            "spring.solid_height / open_height",
+            "valve_curtain_area(spring.solid_height, cam.lobe_lift) / open_height ** 2",
+        ),
+    )
 
     def broken(*values: float) -> float:
         raise ZeroDivisionError("division by zero")
@@ -301,8 +340,13 @@ def test_a_calculation_that_crashes_while_rules_load_is_told(tmp_path, small, ca
 
 def _run(*arguments: str, cwd: Path, **environment: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
-        [sys.executable, "-m", "fitcheck", *arguments], capture_output=True, text=True, cwd=cwd,
-        check=False, env={**os.environ, "PYTHONPATH": str(ROOT), **environment})  # fmt: skip
+        [sys.executable, "-m", "fitcheck", *arguments],
+        capture_output=True,
+        text=True,
+        cwd=cwd,
+        check=False,
+        env={**os.environ, "PYTHONPATH": str(ROOT), **environment},
+    )
 
 
 def test_works_from_another_folder(tmp_path):
@@ -325,7 +369,13 @@ def test_colour_is_left_out_on_wish_and_in_files(tmp_path):
 
 def test_a_reader_that_leaves_early_is_no_error(tmp_path):
     command = f"'{sys.executable}' -m fitcheck check '{TRUCK}' --all | head -1"
-    ran = subprocess.run(["bash", "-c", command], capture_output=True, text=True, cwd=tmp_path,
-                         check=True, env={**os.environ, "PYTHONPATH": str(ROOT)})  # fmt: skip
+    ran = subprocess.run(
+        ["bash", "-c", command],
+        capture_output=True,
+        text=True,
+        cwd=tmp_path,
+        check=True,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )
     assert ran.stdout.startswith("Inline-six")
     assert ran.stderr == ""

@@ -26,8 +26,10 @@ CONFLICT, UNMEASURED = Verdict.CONFLICT, Verdict.UNMEASURED
 
 @pytest.fixture(scope="module")
 def checks(knowledge: Knowledge) -> dict[str, Check]:
-    return {name: check_build(read_build(demo_folder() / name / "build.yaml", knowledge),
-                              knowledge) for name in DEMOS}  # fmt: skip
+    return {
+        name: check_build(read_build(demo_folder() / name / "build.yaml", knowledge), knowledge)
+        for name in DEMOS
+    }
 
 
 @pytest.fixture(scope="module")
@@ -47,15 +49,21 @@ def four(checks: dict[str, Check]) -> Check:
 
 def valves(check: Check, rule: str, verdict: Verdict) -> set[str]:
     """Where a rule about valves gives a verdict, as in `3 exhaust`."""
-    return {f"{position.cylinder} {position.side}" for finding in check.all_findings
-            if finding.rule.id == rule and finding.verdict is verdict
-            for position in finding.positions}  # fmt: skip
+    return {
+        f"{position.cylinder} {position.side}"
+        for finding in check.all_findings
+        if finding.rule.id == rule and finding.verdict is verdict
+        for position in finding.positions
+    }
 
 
 def cylinders(check: Check, rule: str, verdict: Verdict) -> set[int | None]:
-    return {position.cylinder for finding in check.all_findings
-            if finding.rule.id == rule and finding.verdict is verdict
-            for position in finding.positions}  # fmt: skip
+    return {
+        position.cylinder
+        for finding in check.all_findings
+        if finding.rule.id == rule and finding.verdict is verdict
+        for position in finding.positions
+    }
 
 
 def verdicts(check: Check, rule: str) -> set[Verdict]:
@@ -64,15 +72,22 @@ def verdicts(check: Check, rule: str) -> set[Verdict]:
 
 def at(check: Check, rule: str, place: str) -> Finding:
     """The finding of a rule at a place, as the reports name it."""
-    found = [finding for finding in check.all_findings if finding.rule.id == rule
-             and places(finding, check.build.layout) == place]  # fmt: skip
+    found = [
+        finding
+        for finding in check.all_findings
+        if finding.rule.id == rule and places(finding, check.build.layout) == place
+    ]
     assert len(found) == 1, f"{rule} at {place}: {len(found)} findings"
     return found[0]
 
 
 def lacks(check: Check, rule: str) -> set[str]:
-    return {fact.attribute.name for finding in check.all_findings if finding.rule.id == rule
-            for fact in finding.missing}  # fmt: skip
+    return {
+        fact.attribute.name
+        for finding in check.all_findings
+        if finding.rule.id == rule
+        for fact in finding.missing
+    }
 
 
 # What holds for every invented build.
@@ -100,16 +115,20 @@ def test_the_list_of_clashes_can_be_read_at_a_glance(name: str, checks: dict[str
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_figures_were_taken_in_the_year_told(name: str, checks: dict[str, Check]) -> None:
-    days = [statement.origin.when for statement in checks[name].build.statements()
-            if statement.origin.when is not None]  # fmt: skip
+    days = [
+        statement.origin.when
+        for statement in checks[name].build.statements()
+        if statement.origin.when is not None
+    ]
     assert len(days) > 10
     assert date(2026, 1, 1) <= min(days) <= max(days) < date(2026, 11, 25)
 
 
 @pytest.mark.parametrize("options", [["--units", "inch"], ["--units", "metric", "--all"]])
 @pytest.mark.parametrize("name", DEMOS)
-def test_the_command_tells_the_clashes(name: str, options: list[str], checks: dict[str, Check],
-                                       capsys: pytest.CaptureFixture[str]) -> None:  # fmt: skip
+def test_the_command_tells_the_clashes(
+    name: str, options: list[str], checks: dict[str, Check], capsys: pytest.CaptureFixture[str]
+) -> None:
     path = demo_folder() / name / "build.yaml"
     assert main(["check", str(path), *options]) == CLASHES
     told = capsys.readouterr()
@@ -119,8 +138,9 @@ def test_the_command_tells_the_clashes(name: str, options: list[str], checks: di
 
 
 @pytest.mark.parametrize("name", DEMOS)
-def test_the_data_hold_the_same_findings(name: str, checks: dict[str, Check],
-                                         capsys: pytest.CaptureFixture[str]) -> None:  # fmt: skip
+def test_the_data_hold_the_same_findings(
+    name: str, checks: dict[str, Check], capsys: pytest.CaptureFixture[str]
+) -> None:
     path = demo_folder() / name / "build.yaml"
     assert main(["check", str(path), "--json", "--units", "metric"]) == CLASHES
     data = json.loads(capsys.readouterr().out)
@@ -128,14 +148,17 @@ def test_the_data_hold_the_same_findings(name: str, checks: dict[str, Check],
     assert data["failures"] == []
     assert data["counts"]["conflict"] == len(check.conflicts)
     told = [(found["rule"], found["verdict"], found["where"]) for found in data["findings"]]
-    known = [(finding.rule.id, finding.verdict.value, places(finding, check.build.layout))
-             for finding in check.findings]  # fmt: skip
+    known = [
+        (finding.rule.id, finding.verdict.value, places(finding, check.build.layout))
+        for finding in check.findings
+    ]
     assert told == known
 
 
 @pytest.mark.parametrize("name", DEMOS)
-def test_the_gravest_clash_can_be_explained(name: str, checks: dict[str, Check],
-                                            capsys: pytest.CaptureFixture[str]) -> None:  # fmt: skip
+def test_the_gravest_clash_can_be_explained(
+    name: str, checks: dict[str, Check], capsys: pytest.CaptureFixture[str]
+) -> None:
     gravest = checks[name].conflicts[0]
     path = demo_folder() / name / "build.yaml"
     assert main(["explain", str(path), gravest.rule.id]) == CLASHES
@@ -202,9 +225,16 @@ def test_truck_lacks_what_only_a_trial_on_the_block_can_tell(truck: Check) -> No
 
 
 def test_truck_has_things_that_fit(truck: Check) -> None:
-    for rule in ("roller_cam_walks", "roller_without_alignment", "alignment_not_in_block",
-                 "seat_cut_in_bare_aluminium", "lift_contradicts_lobe", "plug_thread_differs",
-                 "exhaust_seat_too_soft_for_sustained_load", "lock_angle_mismatch"):  # fmt: skip
+    for rule in (
+        "roller_cam_walks",
+        "roller_without_alignment",
+        "alignment_not_in_block",
+        "seat_cut_in_bare_aluminium",
+        "lift_contradicts_lobe",
+        "plug_thread_differs",
+        "exhaust_seat_too_soft_for_sustained_load",
+        "lock_angle_mismatch",
+    ):
         assert verdicts(truck, rule) == {FITS}, rule
     assert verdicts(truck, "spring_on_bare_aluminium") == {CONFLICT}
     assert verdicts(truck, "iron_gear_on_steel_core") == {CONFLICT}
@@ -312,9 +342,18 @@ def test_four_head_is_used_past_what_it_was_sold_for(four: Check) -> None:
 
 
 def test_four_fits_where_it_was_measured(four: Check) -> None:
-    for rule in ("coil_bind", "retainer_meets_seal", "stem_tight_in_bronze", "seat_runs_out",
-                 "leaks_at_vacuum_test", "chambers_differ", "lash_small", "lash_great",
-                 "lobe_larger_than_bearing", "valve_meets_piston_at_tdc"):  # fmt: skip
+    for rule in (
+        "coil_bind",
+        "retainer_meets_seal",
+        "stem_tight_in_bronze",
+        "seat_runs_out",
+        "leaks_at_vacuum_test",
+        "chambers_differ",
+        "lash_small",
+        "lash_great",
+        "lobe_larger_than_bearing",
+        "valve_meets_piston_at_tdc",
+    ):
         assert verdicts(four, rule) == {FITS}, rule
     # 258 deg at 0.050 in and 162 at 0.200 are 48 deg of crankshaft for 0.150 in on each flank: 24
     # of the camshaft, 0.358 in a radian; the foot's radius is 11.2 mm, or 0.441 in.

@@ -10,8 +10,11 @@ import pytest
 
 import fitcheck
 
-MODULES = [module.name for module in pkgutil.walk_packages(fitcheck.__path__, "fitcheck.")
-           if not module.name.endswith("__main__")]  # fmt: skip
+MODULES = [
+    module.name
+    for module in pkgutil.walk_packages(fitcheck.__path__, "fitcheck.")
+    if not module.name.endswith("__main__")
+]
 
 
 @pytest.mark.parametrize("name", ["fitcheck", *MODULES])
@@ -23,6 +26,9 @@ def test_examples_run(name):
 
 def test_there_are_examples():
     finder = doctest.DocTestFinder(exclude_empty=True)
-    count = sum(len(test.examples) for name in MODULES
-                for test in finder.find(importlib.import_module(name)))  # fmt: skip
+    count = sum(
+        len(test.examples)
+        for name in MODULES
+        for test in finder.find(importlib.import_module(name))
+    )
     assert count > 50

@@ -16,13 +16,18 @@ import fitcheck
 PACKAGE = Path(fitcheck.__file__).parent
 MAP = (PACKAGE.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
 LAYERS = re.findall(r"^\| `(\w+)/?` \|", MAP, re.MULTILINE)
-MODULES = sorted(path.relative_to(PACKAGE) for path in PACKAGE.rglob("*.py")
-                 if "_data" not in path.parts)  # fmt: skip
+MODULES = sorted(
+    path.relative_to(PACKAGE) for path in PACKAGE.rglob("*.py") if "_data" not in path.parts
+)
 HEAVY = {"networkx", "numpy", "scipy", "pydantic", "rich"}
 # Modules that are themselves imported only where they are used.
-MAY_IMPORT = {"knowledge/graph.py": {"networkx"}, "check/arrays.py": {"numpy"},
-              "check/chance.py": {"numpy"}, "report/drawings/parts_graph.py": {"networkx"},
-              "report": {"rich"}}  # fmt: skip
+MAY_IMPORT = {
+    "knowledge/graph.py": {"networkx"},
+    "check/arrays.py": {"numpy"},
+    "check/chance.py": {"numpy"},
+    "report/drawings/parts_graph.py": {"networkx"},
+    "report": {"rich"},
+}
 
 
 def _imports(tree: ast.AST) -> Iterator[str]:
@@ -42,8 +47,11 @@ def _at_import(body: list[ast.stmt]) -> Iterator[ast.stmt]:
             continue
         if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
             continue
-        inner = [value for name in ("body", "orelse", "finalbody", "handlers")
-                 for value in getattr(node, name, [])]  # fmt: skip
+        inner = [
+            value
+            for name in ("body", "orelse", "finalbody", "handlers")
+            for value in getattr(node, name, [])
+        ]
         yield from (
             _at_import([part for part in inner if isinstance(part, ast.stmt)]) if inner else [node]
         )
@@ -68,10 +76,19 @@ def test_imports_run_one_way(module):
         if name.startswith("fitcheck."):
             assert name.split(".")[1] in allowed, f"{module} imports {name}"
     # Through the front door all is in reach: only the version is asked for there.
-    asked = {node.attr for node in ast.walk(tree) if isinstance(node, ast.Attribute)
-             and isinstance(node.value, ast.Name) and node.value.id == "fitcheck"}  # fmt: skip
-    taken = {alias.name for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)
-             and node.module == "fitcheck" for alias in node.names}  # fmt: skip
+    asked = {
+        node.attr
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Attribute)
+        and isinstance(node.value, ast.Name)
+        and node.value.id == "fitcheck"
+    }
+    taken = {
+        alias.name
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ImportFrom) and node.module == "fitcheck"
+        for alias in node.names
+    }
     assert asked | taken <= {"__version__"}
 
 
@@ -87,7 +104,10 @@ def test_heavy_packages_are_imported_where_they_are_used(module):
 def test_the_engine_is_imported_without_heavy_packages(imported):
     told = subprocess.run(
         [sys.executable, "-c", f"import {imported}, sys; print(*sys.modules)"],
-        capture_output=True, text=True, check=True)  # fmt: skip
+        capture_output=True,
+        text=True,
+        check=True,
+    )
     loaded = set(told.stdout.split())
     assert "fitcheck" in loaded
     assert not loaded & HEAVY
@@ -95,6 +115,9 @@ def test_the_engine_is_imported_without_heavy_packages(imported):
 
 def test_modules_stay_small():
     """DEVELOPERS.md: one noun a module; at most 400 lines, formulas with their long texts aside."""
-    lengths = {str(module): len((PACKAGE / module).read_text(encoding="utf-8").splitlines())
-               for module in MODULES if module.parts[0] != "calculations"}  # fmt: skip
+    lengths = {
+        str(module): len((PACKAGE / module).read_text(encoding="utf-8").splitlines())
+        for module in MODULES
+        if module.parts[0] != "calculations"
+    }
     assert {module: length for module, length in lengths.items() if length > 400} == {}

@@ -7,10 +7,14 @@ import shlex
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
-MAIN = ("python3 -m venv .venv && .venv/bin/pip install --quiet . && "
-        ".venv/bin/fitcheck check catalog_demo/work_truck/build.yaml")  # fmt: skip
-TESTS = ("python3 -m venv .venv && .venv/bin/pip install --quiet '.[test]' && "
-         ".venv/bin/python -m pytest -n auto")  # fmt: skip
+MAIN = (
+    "python3 -m venv .venv && .venv/bin/pip install --quiet . && "
+    ".venv/bin/fitcheck check catalog_demo/work_truck/build.yaml"
+)
+TESTS = (
+    "python3 -m venv .venv && .venv/bin/pip install --quiet '.[test]' && "
+    ".venv/bin/python -m pytest -n auto"
+)
 
 
 def _blocks() -> list[str]:
@@ -38,15 +42,20 @@ def test_continuous_integration_runs_what_the_commands_run():
         assert any(line == last or line.startswith(f"{last} ||") for line in lines), last
         # One environment serves both; with the tests' packages it holds all that the main job needs.
         assert any(shlex.split(line)[:3] == shlex.split(setup)[:3] for line in lines if line)
-        assert any(shlex.split(line)[:3] == shlex.split(install)[:3]
-                   and shlex.split(line)[-1] == ".[test]" for line in lines if line)  # fmt: skip
+        assert any(
+            shlex.split(line)[:3] == shlex.split(install)[:3] and shlex.split(line)[-1] == ".[test]"
+            for line in lines
+            if line
+        )
 
 
 def test_what_the_commands_name_is_there():
     assert (ROOT / "catalog_demo/work_truck/build.yaml").is_file()
     project = (ROOT / "pyproject.toml").read_text(encoding="utf-8")
-    assert 'fitcheck = "fitcheck.cli.main:main"' in project or \
-        'fitcheck = "fitcheck.cli:main"' in project  # fmt: skip
+    assert (
+        'fitcheck = "fitcheck.cli.main:main"' in project
+        or 'fitcheck = "fitcheck.cli:main"' in project
+    )
     assert re.search(r"^test = \[", project, re.M)
     assert "pytest-xdist" in project
 

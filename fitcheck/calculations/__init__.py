@@ -18,7 +18,7 @@ from fitcheck.calculations import (
     thread,
     timing,
     train,
-)  # fmt: skip
+)
 from fitcheck.calculations.registry import CALCULATIONS, Argument, Calculation, calculation
 
 __all__ = [
@@ -43,4 +43,4 @@ __all__ = [
     "thread",
     "timing",
     "train",
-]  # fmt: skip
+]

@@ -13,14 +13,22 @@ CLOSEST_POINTS = 4.0
 
 
 @calculation(
-    lobe_lift="mm + 1..20", duration="deg + 80..360", duration_lift="mm + 0.1..6",
-    advertised_duration="deg + 100..420", advertised_lift="mm + 0..2",
-    angle="deg - 0..360", gives="mm",
-)  # fmt: skip
+    lobe_lift="mm + 1..20",
+    duration="deg + 80..360",
+    duration_lift="mm + 0.1..6",
+    advertised_duration="deg + 100..420",
+    advertised_lift="mm + 0..2",
+    angle="deg - 0..360",
+    gives="mm",
+)
 def lobe_lift_at(
-    lobe_lift: float, duration: float, duration_lift: float, advertised_duration: float,
-    advertised_lift: float, angle: float,
-) -> float:  # fmt: skip
+    lobe_lift: float,
+    duration: float,
+    duration_lift: float,
+    advertised_duration: float,
+    advertised_lift: float,
+    angle: float,
+) -> float:
     """Lobe lift at a crank angle from full lift, estimated from two stated durations.
 
     Parameters
@@ -60,9 +68,12 @@ def lobe_lift_at(
 
 
 @calculation(
-    duration="deg + 80..360", duration_lift="mm + 0.1..10",
-    longer_duration="deg - 100..420", smaller_lift="mm - 0..6", gives="mm/deg",
-)  # fmt: skip
+    duration="deg + 80..360",
+    duration_lift="mm + 0.1..10",
+    longer_duration="deg - 100..420",
+    smaller_lift="mm - 0..6",
+    gives="mm/deg",
+)
 def flank_velocity(
     duration: float, duration_lift: float, longer_duration: float, smaller_lift: float
 ) -> float:
@@ -197,9 +208,12 @@ def flat_follower_offset(lobe_velocity: float) -> float:
 
 
 @calculation(
-    lobe_velocity="mm/deg + 0..1", lift="mm - 0..20", base_circle_diameter="mm - 10..80",
-    roller_diameter="mm - 5..60", gives="deg",
-)  # fmt: skip
+    lobe_velocity="mm/deg + 0..1",
+    lift="mm - 0..20",
+    base_circle_diameter="mm - 10..80",
+    roller_diameter="mm - 5..60",
+    gives="deg",
+)
 def pressure_angle(
     lobe_velocity: float, lift: float, base_circle_diameter: float, roller_diameter: float
 ) -> float:
@@ -235,13 +249,20 @@ def pressure_angle(
 
 
 @calculation(
-    lobe_lift="mm + 1..20", duration="deg - 80..360", duration_lift="mm - 0.1..6",
-    base_circle_diameter="mm - 10..80", roller_diameter="mm - 5..60", gives="deg",
-)  # fmt: skip
+    lobe_lift="mm + 1..20",
+    duration="deg - 80..360",
+    duration_lift="mm - 0.1..6",
+    base_circle_diameter="mm - 10..80",
+    roller_diameter="mm - 5..60",
+    gives="deg",
+)
 def greatest_pressure_angle(
-    lobe_lift: float, duration: float, duration_lift: float, base_circle_diameter: float,
+    lobe_lift: float,
+    duration: float,
+    duration_lift: float,
+    base_circle_diameter: float,
     roller_diameter: float,
-) -> float:  # fmt: skip
+) -> float:
     """Greatest pressure angle of a roller follower, estimated from one stated duration.
 
     Parameters

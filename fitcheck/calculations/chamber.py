@@ -75,9 +75,11 @@ def _deck_volume(bore: float, piston_below_deck: float) -> float:
 
 
 @calculation(
-    bore="mm ~ 20..250", piston_below_deck="mm + -20..40", gives="cc",
+    bore="mm ~ 20..250",
+    piston_below_deck="mm + -20..40",
+    gives="cc",
     bounds=corners(_deck_volume),
-)  # fmt: skip
+)
 def deck_volume(bore: float, piston_below_deck: float) -> float:
     """Volume between the piston's flat at top dead centre and the deck, `pi/4 B^2 h`.
 
@@ -198,9 +200,13 @@ def clearance_for_ratio(swept: float, ratio: float) -> float:
 
 
 @calculation(
-    bore="mm + 20..250", stroke="mm + 10..300", rod_length="mm - 20..800",
-    clearance="cc + 0..5000", intake_closing="deg - 0..180", gives="cc",
-)  # fmt: skip
+    bore="mm + 20..250",
+    stroke="mm + 10..300",
+    rod_length="mm - 20..800",
+    clearance="cc + 0..5000",
+    intake_closing="deg - 0..180",
+    gives="cc",
+)
 def trapped_volume(
     bore: float, stroke: float, rod_length: float, clearance: float, intake_closing: float
 ) -> float:
@@ -243,9 +249,13 @@ def trapped_volume(
 
 
 @calculation(
-    bore="mm + 20..250", stroke="mm + 10..300", rod_length="mm - 20..800",
-    clearance="cc - 0.1..5000", intake_closing="deg - 0..180", gives="number",
-)  # fmt: skip
+    bore="mm + 20..250",
+    stroke="mm + 10..300",
+    rod_length="mm - 20..800",
+    clearance="cc - 0.1..5000",
+    intake_closing="deg - 0..180",
+    gives="number",
+)
 def effective_compression(
     bore: float, stroke: float, rod_length: float, clearance: float, intake_closing: float
 ) -> float:
@@ -286,9 +296,12 @@ def effective_compression(
 
 
 @calculation(
-    deck_height="mm + 50..600", stroke="mm - 10..300", rod_length="mm - 20..800",
-    compression_height="mm - 5..200", gives="mm",
-)  # fmt: skip
+    deck_height="mm + 50..600",
+    stroke="mm - 10..300",
+    rod_length="mm - 20..800",
+    compression_height="mm - 5..200",
+    gives="mm",
+)
 def piston_below_deck(
     deck_height: float, stroke: float, rod_length: float, compression_height: float
 ) -> float:

@@ -37,9 +37,12 @@ def _position_bounds(lows: Ends, highs: Ends) -> Range:
 
 
 @calculation(
-    stroke="mm + 10..300", rod_length="mm - 20..800", crank_angle="deg ~ -1080..1080",
-    gives="mm", bounds=_position_bounds,
-)  # fmt: skip
+    stroke="mm + 10..300",
+    rod_length="mm - 20..800",
+    crank_angle="deg ~ -1080..1080",
+    gives="mm",
+    bounds=_position_bounds,
+)
 def piston_position(stroke: float, rod_length: float, crank_angle: float) -> float:
     """Distance of the piston below top dead centre, `r(1 - cos a) + L - sqrt(L^2 - (r sin a)^2)`.
 
@@ -126,9 +129,13 @@ def _slant(stroke: float, rod_length: float, sine: float) -> float:
 
 
 @calculation(
-    stroke="mm ~ 10..300", rod_length="mm ~ 20..800", crank_angle="deg ~ -1080..1080",
-    speed="rpm ~ 0..20000", gives="m/s", bounds=_velocity_bounds,
-)  # fmt: skip
+    stroke="mm ~ 10..300",
+    rod_length="mm ~ 20..800",
+    crank_angle="deg ~ -1080..1080",
+    speed="rpm ~ 0..20000",
+    gives="m/s",
+    bounds=_velocity_bounds,
+)
 def piston_velocity(stroke: float, rod_length: float, crank_angle: float, speed: float) -> float:
     """Speed of the piston at a crank angle, positive on its way down.
 

@@ -122,9 +122,12 @@ def angle_milling_angle(width: float, cut: float) -> float:
 
 
 @calculation(
-    opening_area="cm2 + 1..400", cut="mm + 0..20", width="mm - 20..400",
-    centroid_distance="mm + 0..400", gives="cc",
-)  # fmt: skip
+    opening_area="cm2 + 1..400",
+    cut="mm + 0..20",
+    width="mm - 20..400",
+    centroid_distance="mm + 0..400",
+    gives="cc",
+)
 def angle_milling_volume(
     opening_area: float, cut: float, width: float, centroid_distance: float
 ) -> float:
@@ -227,9 +230,12 @@ def top_cut_volume(inner_diameter: float, outer_diameter: float, angle: float) -
 
 
 @calculation(
-    wall_radius="mm + 5..80", width="mm + 0..20", arc="deg + 0..360", depth="mm + 0..40",
+    wall_radius="mm + 5..80",
+    width="mm + 0..20",
+    arc="deg + 0..360",
+    depth="mm + 0..40",
     gives="cc",
-)  # fmt: skip
+)
 def unshrouding_volume(wall_radius: float, width: float, arc: float, depth: float) -> float:
     """Volume that a chamber gains when its wall is laid back around a valve.
 
@@ -268,9 +274,12 @@ def _face_cut(lowering: float, bank_angle: float, face_tilt: float) -> float:
 
 
 @calculation(
-    lowering="mm + -10..10", bank_angle="deg ~ 0..130", face_tilt="deg ~ 0..20", gives="mm",
+    lowering="mm + -10..10",
+    bank_angle="deg ~ 0..130",
+    face_tilt="deg ~ 0..20",
+    gives="mm",
     bounds=corners(_face_cut),
-)  # fmt: skip
+)
 def intake_face_cut(lowering: float, bank_angle: float, face_tilt: float) -> float:
     """Cut on each intake face of a V engine that lets the manifold seat again, `t sin p/cos(p+q)`.
 
@@ -310,9 +319,12 @@ def _floor_cut(lowering: float, bank_angle: float, face_tilt: float) -> float:
 
 
 @calculation(
-    lowering="mm + -10..10", bank_angle="deg ~ 0..130", face_tilt="deg ~ 0..20", gives="mm",
+    lowering="mm + -10..10",
+    bank_angle="deg ~ 0..130",
+    face_tilt="deg ~ 0..20",
+    gives="mm",
     bounds=corners(_floor_cut),
-)  # fmt: skip
+)
 def manifold_floor_cut(lowering: float, bank_angle: float, face_tilt: float) -> float:
     """Cut under the ends of a V engine's intake manifold, `t cos q/cos(p+q)`.
 

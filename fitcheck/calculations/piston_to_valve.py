@@ -109,17 +109,35 @@ def _least_bounds(lows: Ends, highs: Ends) -> Range:
 
 
 @calculation(
-    stroke="mm + 10..300", rod_length="mm - 20..800", lobe_lift="mm - 1..20",
-    rocker_ratio="number - 0.5..3", lash="mm + 0..2", duration="deg - 80..360",
-    duration_lift="mm - 0.1..6", advertised_duration="deg - 100..420",
-    advertised_lift="mm - 0..2", centreline="deg + 30..180", clearance_at_tdc="mm + -20..80",
-    valve_angle="deg - 0..60", gives="mm", bounds=_least_bounds,
-)  # fmt: skip
+    stroke="mm + 10..300",
+    rod_length="mm - 20..800",
+    lobe_lift="mm - 1..20",
+    rocker_ratio="number - 0.5..3",
+    lash="mm + 0..2",
+    duration="deg - 80..360",
+    duration_lift="mm - 0.1..6",
+    advertised_duration="deg - 100..420",
+    advertised_lift="mm - 0..2",
+    centreline="deg + 30..180",
+    clearance_at_tdc="mm + -20..80",
+    valve_angle="deg - 0..60",
+    gives="mm",
+    bounds=_least_bounds,
+)
 def least_piston_to_valve(
-    stroke: float, rod_length: float, lobe_lift: float, rocker_ratio: float, lash: float,
-    duration: float, duration_lift: float, advertised_duration: float, advertised_lift: float,
-    centreline: float, clearance_at_tdc: float, valve_angle: float,
-) -> float:  # fmt: skip
+    stroke: float,
+    rod_length: float,
+    lobe_lift: float,
+    rocker_ratio: float,
+    lash: float,
+    duration: float,
+    duration_lift: float,
+    advertised_duration: float,
+    advertised_lift: float,
+    centreline: float,
+    clearance_at_tdc: float,
+    valve_angle: float,
+) -> float:
     """Least axial clearance of a valve over its piston, estimated from a cam card.
 
     Parameters
@@ -178,8 +196,9 @@ def least_piston_to_valve(
     """
     timing = [(duration, duration_lift), (advertised_duration, advertised_lift)]
     curve = LiftCurve.from_timing(lobe_lift, timing)
-    valve = ValveAndPiston(curve, centreline, stroke, rod_length, clearance_at_tdc,
-                           rocker_ratio, lash, valve_angle)  # fmt: skip
+    valve = ValveAndPiston(
+        curve, centreline, stroke, rod_length, clearance_at_tdc, rocker_ratio, lash, valve_angle
+    )
     knots = [centreline + knot for knot in curve.knots]
     return _least(valve.clearance, 0.0, centreline, knots)[0]
 
@@ -214,9 +233,13 @@ def distance_square_to_valve(distance: float, valve_angle: float) -> float:
 
 
 @calculation(
-    pocket_diameter="mm + 10..150", head_diameter="mm - 10..120", offset="mm - 0..30",
-    drop="mm - 0..60", valve_angle="deg - 0..60", gives="mm",
-)  # fmt: skip
+    pocket_diameter="mm + 10..150",
+    head_diameter="mm - 10..120",
+    offset="mm - 0..30",
+    drop="mm - 0..60",
+    valve_angle="deg - 0..60",
+    gives="mm",
+)
 def pocket_radial_clearance(
     pocket_diameter: float, head_diameter: float, offset: float, drop: float, valve_angle: float
 ) -> float:
@@ -268,9 +291,14 @@ def _bore_bounds(lows: Ends, highs: Ends) -> Range:
 
 
 @calculation(
-    bore="mm + 20..250", head_diameter="mm - 10..120", offset="mm - 0..80", lift="mm ~ 0..30",
-    valve_angle="deg ~ -45..45", gives="mm", bounds=_bore_bounds,
-)  # fmt: skip
+    bore="mm + 20..250",
+    head_diameter="mm - 10..120",
+    offset="mm - 0..80",
+    lift="mm ~ 0..30",
+    valve_angle="deg ~ -45..45",
+    gives="mm",
+    bounds=_bore_bounds,
+)
 def valve_to_bore(
     bore: float, head_diameter: float, offset: float, lift: float, valve_angle: float
 ) -> float:

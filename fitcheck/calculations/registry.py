@@ -65,8 +65,13 @@ class Argument:
         match = _DECLARATION.fullmatch(text)
         if not match:
             raise ValueError(f"'{name}' is declared as '{text}'; write: unit + low..high")
-        return cls(name, _unit(match["unit"]), _DIRECTIONS[match["direction"]],
-                   float(match["low"]), float(match["high"]))  # fmt: skip
+        return cls(
+            name,
+            _unit(match["unit"]),
+            _DIRECTIONS[match["direction"]],
+            float(match["low"]),
+            float(match["high"]),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,8 +104,10 @@ class Calculation:
     def _wanted(self, end: int, lows: Sequence[float], highs: Sequence[float]) -> list[float]:
         if self.bounds is not None:
             return [*lows, *highs]
-        return [highs[i] if argument.direction == end else lows[i]
-                for i, argument in enumerate(self.arguments)]  # fmt: skip
+        return [
+            highs[i] if argument.direction == end else lows[i]
+            for i, argument in enumerate(self.arguments)
+        ]
 
     def at(self, end: int) -> Callable[..., float]:
         """The lower (-1) or upper (1) bound as a function of the ends that decide it.

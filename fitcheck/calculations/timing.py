@@ -148,9 +148,11 @@ def exhaust_closing(duration: float, exhaust_centreline: float) -> float:
 
 
 @calculation(
-    intake_duration="deg + 100..420", exhaust_duration="deg + 100..420",
-    lobe_separation="deg - 80..140", gives="deg",
-)  # fmt: skip
+    intake_duration="deg + 100..420",
+    exhaust_duration="deg + 100..420",
+    lobe_separation="deg - 80..140",
+    gives="deg",
+)
 def overlap(intake_duration: float, exhaust_duration: float, lobe_separation: float) -> float:
     """Crank angle over which both valves are open, `(Di + De)/2 - 2 LSA`.
 

@@ -7,6 +7,16 @@ from fitcheck.check.read import read_build
 from fitcheck.check.verdict import Verdict
 
 __all__ = [
-    "Check", "ClaimJudged", "Demand", "Derivation", "Finding", "Mend", "Verdict", "Works",
-    "check_build", "describe_fact", "read_build", "recheck",
-]  # fmt: skip
+    "Check",
+    "ClaimJudged",
+    "Demand",
+    "Derivation",
+    "Finding",
+    "Mend",
+    "Verdict",
+    "Works",
+    "check_build",
+    "describe_fact",
+    "read_build",
+    "recheck",
+]

@@ -48,19 +48,34 @@ class Audited:
 
 def audit(build: Build, slots: tuple[str, ...] = ()) -> list[Audited]:
     """Each claimed figure, then each ordered one, against its measurement; the worst first."""
-    wanted = [parts for slot, parts in build.parts.items()
-              if not slots or slot in slots or parts[0].holder in slots]  # fmt: skip
-    found = [audited for evidence in (Evidence.CLAIMED, Evidence.PREDICTED)
-             for parts in wanted for audited in _of_slot(parts, evidence, build)]  # fmt: skip
+    wanted = [
+        parts
+        for slot, parts in build.parts.items()
+        if not slots or slot in slots or parts[0].holder in slots
+    ]
+    found = [
+        audited
+        for evidence in (Evidence.CLAIMED, Evidence.PREDICTED)
+        for parts in wanted
+        for audited in _of_slot(parts, evidence, build)
+    ]
     order = list(Outcome)
     return sorted(found, key=lambda one: order.index(one.outcome))
 
 
 def _of_slot(parts: tuple[Part, ...], evidence: Evidence, build: Build) -> Iterator[Audited]:
-    said = [(statement, part) for part in parts for statement in part.statements
-            if statement.evidence is evidence]  # fmt: skip
-    measured = [statement for part in parts for statement in part.statements
-                if statement.evidence is Evidence.MEASURED]  # fmt: skip
+    said = [
+        (statement, part)
+        for part in parts
+        for statement in part.statements
+        if statement.evidence is evidence
+    ]
+    measured = [
+        statement
+        for part in parts
+        for statement in part.statements
+        if statement.evidence is Evidence.MEASURED
+    ]
     attributes = {statement.attribute.name: statement.attribute for statement, _ in said}
     for attribute in attributes.values():
         own = [statement for statement, _ in said if statement.attribute is attribute]
@@ -89,8 +104,9 @@ def _counts(reading: Statement, said: Statement) -> bool:
     return before is None or ordered is None or before >= ordered
 
 
-def _audited(part: Part, said: Statement, measured: Statement | None,
-             positions: tuple[Position, ...]) -> Audited:  # fmt: skip
+def _audited(
+    part: Part, said: Statement, measured: Statement | None, positions: tuple[Position, ...]
+) -> Audited:
     outcome, off = (Outcome.UNMEASURED, None) if measured is None else compared(said, measured)
     return Audited(part, said, measured, positions, outcome, off)
 

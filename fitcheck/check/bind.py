@@ -8,8 +8,16 @@ from fractions import Fraction
 
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import (
-    EVERYWHERE, SIDES, Attribute, Build, Each, Evidence, Fact, Position, Statement,
-)  # fmt: skip
+    EVERYWHERE,
+    SIDES,
+    Attribute,
+    Build,
+    Each,
+    Evidence,
+    Fact,
+    Position,
+    Statement,
+)
 from fitcheck.quantity import EXACT, Interval, Quantity, read_quantity
 
 NO, YES, EITHER = 1, 2, 3
@@ -31,8 +39,9 @@ class Binding:
         self._statements: dict[int, Fact] = {}
         self._same: dict[object, Fact] = {}
         head = build.parts.get("head", ())
-        self._head_has = {part.slot for parts in build.parts.values() for part in parts
-                          if part.holder == "head"}  # fmt: skip
+        self._head_has = {
+            part.slot for parts in build.parts.values() for part in parts if part.holder == "head"
+        }
         self._head_told = bool(head) and bool(self._head_has)
 
     def fact(self, name: str, position: Position) -> Fact:
@@ -141,16 +150,29 @@ def spread(attribute: Attribute, binding: Binding) -> Fact:
 def spread_between(single: list[Interval]) -> Interval:
     """Largest less smallest of several figures, whatever each is within its interval."""
     least = max(one.lower for one in single) - min(one.upper for one in single)
-    most = max((one.upper - other.lower for i, one in enumerate(single)
-                for j, other in enumerate(single) if i != j), default=Fraction(0))  # fmt: skip
+    most = max(
+        (
+            one.upper - other.lower
+            for i, one in enumerate(single)
+            for j, other in enumerate(single)
+            if i != j
+        ),
+        default=Fraction(0),
+    )
     return Interval(max(least, Fraction(0)), max(most, Fraction(0)))
 
 
 def _mask(attribute: Attribute, mask: int) -> Fact:
     known = mask & mask - 1 == 0
     evidence = Evidence.MEASURED if known else Evidence.ASSUMED
-    return Fact(attribute, evidence, known, mask=mask, sure=mask if known else 0,
-                text="as listed" if known else "")  # fmt: skip
+    return Fact(
+        attribute,
+        evidence,
+        known,
+        mask=mask,
+        sure=mask if known else 0,
+        text="as listed" if known else "",
+    )
 
 
 def _stated(statement: Statement) -> Fact:
@@ -160,6 +182,13 @@ def _stated(statement: Statement) -> Fact:
     if isinstance(value, int):
         words = dict(zip(attribute.options, attribute.option_words, strict=True))
         chosen = [words[option] for i, option in enumerate(attribute.options) if value >> i & 1]
-        return Fact(attribute, statement.evidence, True, mask=value, sure=value,
-                    text=", ".join(chosen), statement=statement)  # fmt: skip
+        return Fact(
+            attribute,
+            statement.evidence,
+            True,
+            mask=value,
+            sure=value,
+            text=", ".join(chosen),
+            statement=statement,
+        )
     return Fact(attribute, statement.evidence, True, text=value, statement=statement)

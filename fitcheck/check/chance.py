@@ -78,8 +78,7 @@ class Chances:
     left_out: list[Rule]
 
 
-def chances(check: Check, *, spread: Spread = "even", drawn: int = DRAWN,
-            seed: int = 1) -> Chances:  # fmt: skip
+def chances(check: Check, *, spread: Spread = "even", drawn: int = DRAWN, seed: int = 1) -> Chances:
     """Draw assemblies and judge each rule on them."""
     by_rule: dict[str, list[Any]] = defaultdict(list)
     left_out: dict[str, Rule] = {}
@@ -119,9 +118,12 @@ class _Draws:
     def of(self, name: str, position: Position) -> Array:
         """The figures of an attribute at a position."""
         attribute = self.binding.knowledge.attributes[name]
-        levels = {"engine": Position(), "bank": Position(bank=position.bank),
-                  "cylinder": Position(position.bank, position.cylinder),
-                  "valve": position}  # fmt: skip
+        levels = {
+            "engine": Position(),
+            "bank": Position(bank=position.bank),
+            "cylinder": Position(position.bank, position.cylinder),
+            "valve": position,
+        }
         place = levels[attribute.each]
         found = self._known.get((name, place))
         if found is None:
@@ -143,8 +145,11 @@ def _chance(findings: list[Any], draws: _Draws) -> tuple[Chance, Array]:
     rule: Rule = findings[0].rule
     knowledge = draws.binding.knowledge
     condition = knowledge.condition(rule)
-    roots = [*condition.applies, *(clause.certain for clause in condition.clauses),
-             *(clause.possible for clause in condition.clauses)]  # fmt: skip
+    roots = [
+        *condition.applies,
+        *(clause.certain for clause in condition.clauses),
+        *(clause.possible for clause in condition.clauses),
+    ]
     count = min(draws.count, MOST_CALLED) if has_calls(roots) else draws.count
     clears: dict[Position, Array] = {}
     fails = np.zeros(count, bool)
@@ -161,13 +166,20 @@ def _chance(findings: list[Any], draws: _Draws) -> tuple[Chance, Array]:
     everywhere = np.logical_and.reduce(list(clears.values()))
     worst = min(clears, key=lambda position: int(clears[position].sum()))
     stack = next(stackup(finding) for finding in findings if worst in finding.positions)
-    return Chance(rule, tuple(sorted(clears, key=Position.order)),
-                  Share(int(everywhere.sum()), count), int((~everywhere & ~fails).sum()), worst,
-                  Share(int(clears[worst].sum()), count), stack), everywhere  # fmt: skip
+    return Chance(
+        rule,
+        tuple(sorted(clears, key=Position.order)),
+        Share(int(everywhere.sum()), count),
+        int((~everywhere & ~fails).sum()),
+        worst,
+        Share(int(clears[worst].sum()), count),
+        stack,
+    ), everywhere
 
 
-def _inputs(facts: Mapping[str, Fact], draws: _Draws, position: Position,
-            count: int) -> dict[tuple[str, str], Any]:  # fmt: skip
+def _inputs(
+    facts: Mapping[str, Fact], draws: _Draws, position: Position, count: int
+) -> dict[tuple[str, str], Any]:
     found: dict[tuple[str, str], Any] = {}
     for name, fact in facts.items():
         if fact.interval is not None and fact.given and fact.open:

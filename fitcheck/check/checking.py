@@ -41,8 +41,11 @@ class Check(Shown):
     @property
     def all_findings(self) -> list[Finding]:
         """The findings, those waived and those about claims included."""
-        return [*self.findings, *(waived.finding for waived in self.waived),
-                *(claim.finding for claim in self.claims)]  # fmt: skip
+        return [
+            *self.findings,
+            *(waived.finding for waived in self.waived),
+            *(claim.finding for claim in self.claims),
+        ]
 
     def of(self, *verdicts: Verdict) -> list[Finding]:
         """The findings with one of these verdicts."""
@@ -90,25 +93,35 @@ def recheck(check: Check, build: Build, changed: Iterable[str]) -> Check:
     knowledge, names = check.knowledge, set(changed)
     again = {rule.id: rule for name in names for rule in knowledge.readers.get(name, ())}
     binding = Binding(build, knowledge)
-    failures = [problem for problem in check.failures if problem.place not in
-                {rule.place for rule in again.values()}]  # fmt: skip
+    failures = [
+        problem
+        for problem in check.failures
+        if problem.place not in {rule.place for rule in again.values()}
+    ]
     judged = judge_rules(binding, again.values(), failures)
-    kept = [finding if names.isdisjoint(finding.rule.told) else finding.on(binding)
-            for finding in check.all_findings if finding.rule.id not in again]  # fmt: skip
+    kept = [
+        finding if names.isdisjoint(finding.rule.told) else finding.on(binding)
+        for finding in check.all_findings
+        if finding.rule.id not in again
+    ]
     findings = kept + [_finding(one, binding) for one in judged if one.verdict]
     spoken = {finding.rule.id for finding in findings}
     silent = (check.silent - set(again)) | {one.rule.id for one in judged} - spoken
     return _gathered(build, knowledge, findings, silent, failures)
 
 
-def _gathered(build: Build, knowledge: Knowledge, findings: list[Finding], silent: set[str],
-              failures: list[Problem]) -> Check:  # fmt: skip
+def _gathered(
+    build: Build,
+    knowledge: Knowledge,
+    findings: list[Finding],
+    silent: set[str],
+    failures: list[Problem],
+) -> Check:
     # A claim is judged among the claims, not among the findings: that a build is outside what
     # the seller says is one thing, whether it works another.
     findings.sort(key=_order)
     about_parts = [found for found in findings if found.rule.family != CLAIMS]
-    claims = judge_claims([found for found in findings if found.rule.family == CLAIMS],
-                          about_parts)  # fmt: skip
+    claims = judge_claims([found for found in findings if found.rule.family == CLAIMS], about_parts)
     left, waived, house = waive(about_parts, build, knowledge)
     return Check(build, knowledge, left, claims, silent, failures, waived, house)
 

@@ -29,8 +29,11 @@ def counting_parts(node: Node, facts: Facts, values: Values) -> tuple[Node, ...]
         decisive = node.op == "or"
         return next(((arg,) for arg in node.args if taken(arg, facts) is decisive), node.args)
     if isinstance(node, Apply) and node.op == "agree":
-        kept = tuple(way for way, other in zip(node.args, reversed(node.args), strict=True)
-                     if not _idle(way, other, facts, values))  # fmt: skip
+        kept = tuple(
+            way
+            for way, other in zip(node.args, reversed(node.args), strict=True)
+            if not _idle(way, other, facts, values)
+        )
         return kept or node.args
     return node.parts
 
@@ -71,5 +74,8 @@ def counting(roots: list[Node], facts: Facts, values: Values) -> Iterator[Node]:
 
 def cited(roots: list[Node], facts: Facts, values: Values) -> dict[str, Fact]:
     """The facts that the verdict rests on, by name, in order of appearance."""
-    return {node.name: facts[node.name] for node in counting(roots, facts, values)
-            if isinstance(node, Variable)}  # fmt: skip
+    return {
+        node.name: facts[node.name]
+        for node in counting(roots, facts, values)
+        if isinstance(node, Variable)
+    }

@@ -42,14 +42,19 @@ def changes(before: Check, after: Check) -> list[Change]:
             assert finding is not None
             key = id(was), id(now)
             together.setdefault(key, (finding.rule, was, now, []))[3].append(place[1])
-    found = [Change(rule, was, now, tuple(sorted(positions, key=Position.order)))
-             for rule, was, now, positions in together.values()]  # fmt: skip
+    found = [
+        Change(rule, was, now, tuple(sorted(positions, key=Position.order)))
+        for rule, was, now, positions in together.values()
+    ]
     return sorted(found, key=lambda change: not change.turned)
 
 
 def _by_place(check: Check) -> dict[tuple[str, Position], Finding]:
-    return {(finding.rule.id, position): finding for finding in check.all_findings
-            for position in finding.positions}  # fmt: skip
+    return {
+        (finding.rule.id, position): finding
+        for finding in check.all_findings
+        for position in finding.positions
+    }
 
 
 def _verdict(finding: Finding | None) -> str:

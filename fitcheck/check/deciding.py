@@ -75,8 +75,10 @@ class _Search:
         self.random = Random(f"{question.finding.rule.id} {question.finding.positions[0]}")
         self.found: dict[str, Way] = {}
         finding = question.finding
-        self.routes = [tuple(name for name in route if name in self.inputs)
-                       for route in routes(finding.rule.roots, finding.facts)]  # fmt: skip
+        self.routes = [
+            tuple(name for name in route if name in self.inputs)
+            for route in routes(finding.rule.roots, finding.facts)
+        ]
 
     def ways(self) -> dict[str, Way]:
         self.alone()
@@ -160,9 +162,13 @@ class _Search:
         for number in range(count):
             draw: Shares = {}
             for name in names:
-                usual = _USUAL[number] if number < len(_USUAL) else \
-                    some.choice((0.0, 1.0, some.random())) if number % 3 else \
-                    some.uniform(0.4, 0.6)  # fmt: skip
+                usual = (
+                    _USUAL[number]
+                    if number < len(_USUAL)
+                    else some.choice((0.0, 1.0, some.random()))
+                    if number % 3
+                    else some.uniform(0.4, 0.6)
+                )
                 draw[name] = some.random() if self.inputs[name].choices else usual
             yield draw
 
@@ -184,8 +190,10 @@ class _Search:
 
     def read(self, shares: Shares, fixed: Readings, coarseness: float) -> Readings:
         """Readings that leave a part of what is open of each quantity."""
-        return {**fixed, **{name: self.inputs[name].at(share, coarseness)
-                            for name, share in shares.items()}}  # fmt: skip
+        return {
+            **fixed,
+            **{name: self.inputs[name].at(share, coarseness) for name, share in shares.items()},
+        }
 
 
 def _without(readings: Readings, name: str) -> Readings:

@@ -10,8 +10,16 @@ from fitcheck.check.bind import Binding
 from fitcheck.check.verdict import judge_rules
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.model import (
-    EVERYWHERE, SIDES, Attribute, Build, Evidence, Layout, Origin, Part, Statement,
-)  # fmt: skip
+    EVERYWHERE,
+    SIDES,
+    Attribute,
+    Build,
+    Evidence,
+    Layout,
+    Origin,
+    Part,
+    Statement,
+)
 from fitcheck.quantity import EXACT, Quantity, QuantityError, read_quantity
 from fitcheck.source import Problem, Sequence, Text, nearest
 
@@ -53,13 +61,17 @@ def outcome(rule: Rule, example: Example, knowledge: Knowledge, problems: list[P
     failures: list[Problem] = []
     judged = judge_rules(Binding(build, knowledge), [rule], failures)
     problems += failures
-    verdicts = {one.verdict.value if one.verdict else NOT_APPLICABLE for one in judged
-                if side is None or any(p.side == side for p in one.positions)}  # fmt: skip
+    verdicts = {
+        one.verdict.value if one.verdict else NOT_APPLICABLE
+        for one in judged
+        if side is None or any(p.side == side for p in one.positions)
+    }
     return " and ".join(sorted(verdicts))
 
 
-def _build(rule: Rule, example: Example, knowledge: Knowledge,
-           problems: list[Problem]) -> tuple[Build, str | None]:  # fmt: skip
+def _build(
+    rule: Rule, example: Example, knowledge: Knowledge, problems: list[Problem]
+) -> tuple[Build, str | None]:
     statements: dict[str, list[Statement]] = {}
     absent: set[str] = set()
     holders: dict[str, str] = {}
@@ -80,24 +92,30 @@ def _build(rule: Rule, example: Example, knowledge: Knowledge,
             continue
         attribute = knowledge.attributes.get(key)
         if attribute is None:
-            problems.append(Problem(f"'{key}' is no attribute", key.place,
-                                    nearest(key, knowledge.attributes)))  # fmt: skip
+            problems.append(
+                Problem(f"'{key}' is no attribute", key.place, nearest(key, knowledge.attributes))
+            )
             continue
         read = _value(attribute, value, problems)
         if read is not None:
             statements.setdefault(slot, []).append(
-                Statement(attribute, EVERYWHERE, Evidence.MEASURED, read, Origin(), key.place))
+                Statement(attribute, EVERYWHERE, Evidence.MEASURED, read, Origin(), key.place)
+            )
     if holders:
         statements.setdefault("head", [])
     parts: dict[str, tuple[Part, ...]]
-    parts = {slot: (Part(slot, "", "", tuple(said), holders.get(slot, "")),)
-             for slot, said in statements.items() if slot not in absent}  # fmt: skip
+    parts = {
+        slot: (Part(slot, "", "", tuple(said), holders.get(slot, "")),)
+        for slot, said in statements.items()
+        if slot not in absent
+    }
     layout = Layout(1, (("left", (1,)),))
     return Build(rule.id, "", layout, parts, frozenset(absent)), side
 
 
-def _value(attribute: Attribute, value: Any,
-           problems: list[Problem]) -> Quantity | int | str | None:  # fmt: skip
+def _value(
+    attribute: Attribute, value: Any, problems: list[Problem]
+) -> Quantity | int | str | None:
     if attribute.kind is not None and isinstance(value, Text):
         try:
             found = read_quantity(value, attribute.kind, EXACT)
@@ -105,15 +123,21 @@ def _value(attribute: Attribute, value: Any,
             problems.append(Problem(error.what, value.place, error.mend))
             return None
         if attribute.plausible and not found.interval.within(attribute.plausible):
-            problems.append(Problem(f"{value} is outside the plausible range of {attribute.name}",
-                                    value.place))  # fmt: skip
+            problems.append(
+                Problem(f"{value} is outside the plausible range of {attribute.name}", value.place)
+            )
             return None
         return found
     mask = 0
     for option in value if isinstance(value, Sequence | list) else [value]:
         if option not in attribute.options:
-            problems.append(Problem(f"'{option}' is no option of {attribute.name}", option.place,
-                                    nearest(str(option), attribute.options)))  # fmt: skip
+            problems.append(
+                Problem(
+                    f"'{option}' is no option of {attribute.name}",
+                    option.place,
+                    nearest(str(option), attribute.options),
+                )
+            )
             return None
         mask |= 1 << attribute.options.index(str(option))
     return mask
@@ -128,9 +152,13 @@ def prove(rule: Rule, knowledge: Knowledge) -> list[Problem]:
         given = outcome(rule, example, knowledge, problems)
         if given != example.expected and len(problems) == count:
             place = next(iter(example.facts), None)
-            problems.append(Problem(
-                f"an example of '{rule.id}' must give {example.expected} and gives {given}",
-                place.place if place is not None else rule.place, "mend the example or the rule"))
+            problems.append(
+                Problem(
+                    f"an example of '{rule.id}' must give {example.expected} and gives {given}",
+                    place.place if place is not None else rule.place,
+                    "mend the example or the rule",
+                )
+            )
     wanted_kinds = ["fits", "conflict"]
     if not set(rule.inputs) <= set(rule.only_given):  # else it is silent on all that is unmeasured
         wanted_kinds.append("unmeasured")
@@ -138,8 +166,11 @@ def prove(rule: Rule, knowledge: Knowledge) -> list[Problem]:
         wanted_kinds.append(NOT_APPLICABLE)
     for wanted in wanted_kinds:
         if not any(example.expected == wanted for example in found):
-            problems.append(Problem(f"'{rule.id}' has no example for {wanted}", rule.place,
-                                    f"add one under examples: {wanted}:"))  # fmt: skip
+            problems.append(
+                Problem(
+                    f"'{rule.id}' has no example for {wanted}",
+                    rule.place,
+                    f"add one under examples: {wanted}:",
+                )
+            )
     return problems
-
-

@@ -36,8 +36,10 @@ class Figures:
         """The interval of each node, by the node's id."""
         ends = [facts[name].exact_end(which) for name, which in self.compiled.inputs]
         values: tuple[Fraction, ...] = self.compiled.function(ends)
-        return {id(node): _ordered(values[2 * i], values[2 * i + 1])
-                for i, node in enumerate(self.nodes)}  # fmt: skip
+        return {
+            id(node): _ordered(values[2 * i], values[2 * i + 1])
+            for i, node in enumerate(self.nodes)
+        }
 
 
 def _ordered(lower: Fraction, upper: Fraction) -> Interval:
@@ -49,5 +51,3 @@ def show_node(node: Node, interval: Interval, system: System) -> str:
     """A node's interval in the kind that its parts are shown in."""
     kind = kind_in(node)
     return show(interval, kind, system) if kind else "?"
-
-

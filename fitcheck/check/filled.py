@@ -30,8 +30,15 @@ class Filled:
     rejected: list[Problem] = field(default_factory=list)
 
 
-def read_filled(path: Path, build: Build, knowledge: Knowledge, usual: Origin, *,
-                decimal_comma: bool = False, today: date | None = None) -> Filled:  # fmt: skip
+def read_filled(
+    path: Path,
+    build: Build,
+    knowledge: Knowledge,
+    usual: Origin,
+    *,
+    decimal_comma: bool = False,
+    today: date | None = None,
+) -> Filled:
     """Read a filled sheet; `usual` stands in where a row does not say who, when or with what."""
     filled = Filled()
     rows = read_table(path, filled.rejected)
@@ -41,8 +48,9 @@ def read_filled(path: Path, build: Build, knowledge: Knowledge, usual: Origin, *
         return filled
     columns = _columns(rows[0], filled.rejected)
     if columns is not None:
-        reader = _Rows(build, knowledge, columns, usual, decimal_comma, today or date.today(),
-                       filled)  # fmt: skip
+        reader = _Rows(
+            build, knowledge, columns, usual, decimal_comma, today or date.today(), filled
+        )
         reader.read(rows[1:], len(rows[0].cells))
     return filled
 
@@ -54,18 +62,25 @@ def _columns(head: Row, rejected: list[Problem]) -> dict[str, int] | None:
     for number, cell in enumerate(head.cells):
         name = " ".join(cell.lower().split())
         if name in found:
-            rejected.append(Problem(f"the column '{name}' stands here twice", cell.place,
-                                    "keep one of them"))  # fmt: skip
+            rejected.append(
+                Problem(f"the column '{name}' stands here twice", cell.place, "keep one of them")
+            )
             whole = False
         elif name in READ or name in TOLD:
             found[name] = number
         elif name:
-            rejected.append(Problem(f"the column '{cell}' is not read", cell.place,
-                                    nearest(name, READ)))  # fmt: skip
+            rejected.append(
+                Problem(f"the column '{cell}' is not read", cell.place, nearest(name, READ))
+            )
     for name in NEEDED:
         if name not in found:
-            rejected.append(Problem(f"the column '{name}' is missing: no row can be read",
-                                    head.place, "keep the first row of the sheet"))  # fmt: skip
+            rejected.append(
+                Problem(
+                    f"the column '{name}' is missing: no row can be read",
+                    head.place,
+                    "keep the first row of the sheet",
+                )
+            )
             whole = False
     return found if whole else None
 
@@ -73,8 +88,16 @@ def _columns(head: Row, rejected: list[Problem]) -> dict[str, int] | None:
 class _Rows:
     """Reads row after row; what is wrong with a row leaves the others alone."""
 
-    def __init__(self, build: Build, knowledge: Knowledge, columns: dict[str, int], usual: Origin,
-                 decimal_comma: bool, today: date, filled: Filled) -> None:  # fmt: skip
+    def __init__(
+        self,
+        build: Build,
+        knowledge: Knowledge,
+        columns: dict[str, int],
+        usual: Origin,
+        decimal_comma: bool,
+        today: date,
+        filled: Filled,
+    ) -> None:
         self.build = build
         self.knowledge = knowledge
         self.columns = columns
@@ -113,12 +136,18 @@ class _Rows:
         if self._cut_off(row) or not measured:
             return None
         if any(cell.strip() for cell in row.cells[width:]):
-            self._problem(row.place, "this row has more cells than the sheet has columns",
-                          "put quotes around a cell that holds the separator")  # fmt: skip
+            self._problem(
+                row.place,
+                "this row has more cells than the sheet has columns",
+                "put quotes around a cell that holds the separator",
+            )
             return None
         if not all(cell.isprintable() for cell in row.cells):
-            self._problem(row.place, "a cell of this row holds a character that can't be printed",
-                          "type the cell anew")  # fmt: skip
+            self._problem(
+                row.place,
+                "a cell of this row holds a character that can't be printed",
+                "type the cell anew",
+            )
             return None
         name = self._cell(row, "attribute")
         attribute = self.knowledge.attributes.get(name)
@@ -126,16 +155,21 @@ class _Rows:
             self._unknown(name, attribute)
             return None
         where = self._cell(row, "where")
-        selector = self.values.selector(where or Text("?", where.place), attribute,
-                                        self.build.layout)  # fmt: skip
+        selector = self.values.selector(
+            where or Text("?", where.place), attribute, self.build.layout
+        )
         written = self._written(attribute, measured, self._cell(row, "unit"))
-        value = self.values.value(attribute, _node(written, measured), Evidence.MEASURED) \
-            if written is not None else None  # fmt: skip
+        value = (
+            self.values.value(attribute, _node(written, measured), Evidence.MEASURED)
+            if written is not None
+            else None
+        )
         origin = self._origin(row)
         if selector is None or value is None or written is None or origin is None:
             return None
-        return Statement(attribute, selector, Evidence.MEASURED, value, origin,
-                         measured.place), written  # fmt: skip
+        return Statement(
+            attribute, selector, Evidence.MEASURED, value, origin, measured.place
+        ), written
 
     def _cut_off(self, row: Row) -> bool:
         """Whether the file ends inside this row, in a cell that would be taken."""
@@ -143,18 +177,27 @@ class _Rows:
         told = any(self.columns.get(name) == last for name in TOLD)
         if row.ended or (told and last + 1 >= self.width):
             return False
-        self._problem(row.place, "the file ends in the middle of this row: it may be cut off",
-                      "save the sheet again; the last row ends with a new line")  # fmt: skip
+        self._problem(
+            row.place,
+            "the file ends in the middle of this row: it may be cut off",
+            "save the sheet again; the last row ends with a new line",
+        )
         return True
 
     def _unknown(self, name: Text, attribute: Attribute | None) -> None:
         if attribute is None:
-            self._problem(name.place, f"there is no attribute '{name}'",
-                          nearest(name, self.knowledge.attributes))  # fmt: skip
+            self._problem(
+                name.place,
+                f"there is no attribute '{name}'",
+                nearest(name, self.knowledge.attributes),
+            )
         else:
             title = self.knowledge.classes[attribute.slot].title
-            self._problem(name.place, f"no {title} is listed in this build",
-                          f"add '{attribute.slot}:' to the build file first")  # fmt: skip
+            self._problem(
+                name.place,
+                f"no {title} is listed in this build",
+                f"add '{attribute.slot}:' to the build file first",
+            )
 
     # What a row says.
 
@@ -168,13 +211,19 @@ class _Rows:
         number = str(cell)
         if self.decimal_comma and "," in number:
             if "." in number:
-                self._problem(cell.place, f"'{cell}' has a comma and a point",
-                              "write one decimal mark and no separators")  # fmt: skip
+                self._problem(
+                    cell.place,
+                    f"'{cell}' has a comma and a point",
+                    "write one decimal mark and no separators",
+                )
                 return None
             number = number.replace(",", ".")
         elif self.decimal_comma and "." in number.replace("..", ""):
-            self._problem(cell.place, f"the point in '{cell}' may part thousands",
-                          "write a comma, or leave --decimal-comma out")  # fmt: skip
+            self._problem(
+                cell.place,
+                f"the point in '{cell}' may part thousands",
+                "write a comma, or leave --decimal-comma out",
+            )
             return None
         own = _OWN_UNIT.search(number) is not None
         return number if own or not unit else f"{number} {unit}"
@@ -184,15 +233,21 @@ class _Rows:
         when = self._when(self._cell(row, "when"), row)
         who = str(by) or self.usual.by
         if not who:
-            self._problem(by.place, "nobody is named who measured this",
-                          "fill 'by', or give --by for all rows")  # fmt: skip
+            self._problem(
+                by.place,
+                "nobody is named who measured this",
+                "fill 'by', or give --by for all rows",
+            )
         return Origin(who, when, str(with_) or self.usual.with_) if who and when else None
 
     def _when(self, cell: Text, row: Row) -> date | None:
         if not cell:
             if self.usual.when is None:
-                self._problem(cell.place, "no date is given for this measurement",
-                              "fill 'when', or give --when for all rows")  # fmt: skip
+                self._problem(
+                    cell.place,
+                    "no date is given for this measurement",
+                    "fill 'when', or give --when for all rows",
+                )
             return self.usual.when
         match = _DATE.fullmatch(cell)
         try:
@@ -200,8 +255,11 @@ class _Rows:
         except ValueError:
             when = None
         if when is None:
-            self._problem(cell.place, f"'{cell}' is no date",
-                          "write year-month-day, as in 2026-03-09, in a cell of text")  # fmt: skip
+            self._problem(
+                cell.place,
+                f"'{cell}' is no date",
+                "write year-month-day, as in 2026-03-09, in a cell of text",
+            )
         elif when > self.today:
             self._problem(cell.place, f"{when} is still to come", "give the day it was measured")
             return None
@@ -234,8 +292,13 @@ def meaning(statement: Statement) -> object:
     """What a statement says, however it is typed."""
     value = statement.value
     shown = value if isinstance(value, str | int) else value.interval
-    return (statement.attribute.name, statement.selector, statement.evidence, shown,
-            statement.origin)  # fmt: skip
+    return (
+        statement.attribute.name,
+        statement.selector,
+        statement.evidence,
+        shown,
+        statement.origin,
+    )
 
 
 def _node(written: str | list[str], cell: Text) -> Node:
@@ -248,9 +311,11 @@ def _node(written: str | list[str], cell: Text) -> Node:
 
 def _options(attribute: Attribute, cell: str) -> list[str]:
     """The options in a cell by their ids, whether ids or words are written."""
-    known = {name.lower(): option
-             for option, words in zip(attribute.options, attribute.option_words, strict=True)
-             for name in (words, option)}  # fmt: skip
+    known = {
+        name.lower(): option
+        for option, words in zip(attribute.options, attribute.option_words, strict=True)
+        for name in (words, option)
+    }
     pieces = [cell.strip()]
     for separator in "/;," if attribute.several else "":
         # Words may hold a comma themselves: what is an option already is not parted.

@@ -18,11 +18,21 @@ from fitcheck.check.needs import missing_in, taken
 from fitcheck.check.shown import Shown
 from fitcheck.check.verdict import Verdict
 from fitcheck.knowledge import Fix, Knowledge, Operation, Rule, Template, kind_in, shortfall
-from fitcheck.language import YES_NO, Compare, Is, Known, Node, Step, Variable, variables, walk, words
+from fitcheck.language import (
+    YES_NO,
+    Compare,
+    Is,
+    Known,
+    Node,
+    Step,
+    Variable,
+    variables,
+    walk,
+    words,
+)
 from fitcheck.language.tree import Apply
 from fitcheck.model import Attribute, Evidence, Fact, Position
 from fitcheck.quantity import Interval, Kind, System, show
-
 
 NOT_FITTED = YES_NO.bit("no")
 
@@ -66,9 +76,15 @@ class Mend:
 class Finding(Shown):
     """One rule's verdict for a group of positions that share their facts."""
 
-    def __init__(self, knowledge: Knowledge, rule: Rule, verdict: Verdict,
-                 positions: tuple[Position, ...], facts: tuple[Fact, ...],
-                 all_facts: dict[str, Fact]) -> None:  # fmt: skip
+    def __init__(
+        self,
+        knowledge: Knowledge,
+        rule: Rule,
+        verdict: Verdict,
+        positions: tuple[Position, ...],
+        facts: tuple[Fact, ...],
+        all_facts: dict[str, Fact],
+    ) -> None:
         self.knowledge = knowledge
         self.rule = rule
         self.verdict = verdict
@@ -79,13 +95,25 @@ class Finding(Shown):
     def on(self, binding: Binding) -> Finding:
         """The same finding with what its texts name beside its own facts bound anew."""
         others = {name: binding.fact(name, self.positions[0]) for name in self._message_facts}
-        return Finding(self.knowledge, self.rule, self.verdict, self.positions,
-                       tuple(self.facts.values()), others)  # fmt: skip
+        return Finding(
+            self.knowledge,
+            self.rule,
+            self.verdict,
+            self.positions,
+            tuple(self.facts.values()),
+            others,
+        )
 
     def at(self, positions: tuple[Position, ...]) -> Finding:
         """The same finding for some of its positions."""
-        return Finding(self.knowledge, self.rule, self.verdict, positions,
-                       tuple(self.facts.values()), self._message_facts)  # fmt: skip
+        return Finding(
+            self.knowledge,
+            self.rule,
+            self.verdict,
+            positions,
+            tuple(self.facts.values()),
+            self._message_facts,
+        )
 
     @property
     def is_remark(self) -> bool:
@@ -119,8 +147,11 @@ class Finding(Shown):
     @cached_property
     def _compares(self) -> list[Compare]:
         clauses = self.knowledge.condition(self.rule).clauses
-        return [clause.node for clause in clauses
-                if isinstance(clause.node, Compare) and clause.margin is not None]  # fmt: skip
+        return [
+            clause.node
+            for clause in clauses
+            if isinstance(clause.node, Compare) and clause.margin is not None
+        ]
 
     @cached_property
     def values(self) -> dict[int, Interval]:
@@ -140,9 +171,15 @@ class Finding(Shown):
             difference = self.knowledge.lowering.difference(compare)
             kind = kind_in(compare.left) or kind_in(compare.right)
             assert kind is not None
-            found.append(Demand(compare, self.values[id(compare.left)],
-                                self.values[id(compare.right)], self.values[id(difference)],
-                                kind))  # fmt: skip
+            found.append(
+                Demand(
+                    compare,
+                    self.values[id(compare.left)],
+                    self.values[id(compare.right)],
+                    self.values[id(difference)],
+                    kind,
+                )
+            )
         return sorted(found, key=lambda demand: (demand.margin.upper, demand.margin.lower))
 
     @property
@@ -162,8 +199,9 @@ class Finding(Shown):
         """The rule's message with the figures in place."""
         return self._fill(self.rule.message, system)
 
-    def _fill(self, template: Template, system: System,
-              extra: dict[str, Interval] | None = None) -> str:  # fmt: skip
+    def _fill(
+        self, template: Template, system: System, extra: dict[str, Interval] | None = None
+    ) -> str:
         text = ""
         for before, name in template.pieces:
             text += before
@@ -185,21 +223,28 @@ class Finding(Shown):
     def mends(self, system: System = "inch") -> list[Mend]:
         """The rule's fixes with their figures; those that give enough come first."""
         facts = {**self._message_facts, **self.facts}
-        found = [self._mend(fix, system) for fix in self.rule.fixes
-                 if fix.when is None or taken(fix.when, facts) is not False]  # fmt: skip
+        found = [
+            self._mend(fix, system)
+            for fix in self.rule.fixes
+            if fix.when is None or taken(fix.when, facts) is not False
+        ]
         return sorted(found, key=lambda mend: not mend.enough)
 
     def _can_tell(self, nodes: Iterable[Node]) -> bool:
         """Whether the figures of a fix are known: of what no figure decides, none is missing."""
-        return self.shortfall is not None or \
-            all("shortfall" not in variables(node) for node in nodes)  # fmt: skip
+        return self.shortfall is not None or all(
+            "shortfall" not in variables(node) for node in nodes
+        )
 
     def _mend(self, fix: Fix, system: System) -> Mend:
         missing = self.shortfall or Interval(Fraction(0), Fraction(0))
         if fix.replace:
             title = self.knowledge.classes[fix.replace].title
-            look_for = self._with_shortfall(fix.look_for, missing, system) \
-                if fix.look_for and self._can_tell(fix.look_for.nodes.values()) else ""  # fmt: skip
+            look_for = (
+                self._with_shortfall(fix.look_for, missing, system)
+                if fix.look_for and self._can_tell(fix.look_for.nodes.values())
+                else ""
+            )
             fitted = self.facts.get(f"{fix.replace}.present")
             verb = "fit" if fitted is not None and fitted.mask == NOT_FITTED else "replace the"
             text = f"{verb} {title}" + (f": {look_for}" if look_for else "")
@@ -214,8 +259,10 @@ class Finding(Shown):
         text += f" by {show(needed, operation.amount.kind, system)}"
         enough = needed.upper <= most
         if not enough:
-            text += f", more than the {show(Interval.point(most), operation.amount.kind, system)} " \
-                    "that this can give"  # fmt: skip
+            text += (
+                f", more than the {show(Interval.point(most), operation.amount.kind, system)} "
+                "that this can give"
+            )
         return Mend(fix, operation, needed, enough, text)
 
     def _amount(self, node: Node, missing: Interval) -> Interval:
@@ -233,8 +280,9 @@ class Finding(Shown):
         nodes = [node for node in template.nodes.values() if isinstance(node.type, tuple)]
         figures = Figures(self.knowledge, nodes, ("look for", id(template)))
         values = figures.of(self._and_shortfall(missing)) if nodes else {}
-        shown = {name: values[id(node)] for name, node in template.nodes.items()
-                 if id(node) in values}  # fmt: skip
+        shown = {
+            name: values[id(node)] for name, node in template.nodes.items() if id(node) in values
+        }
         return self._fill(template, system, shown)
 
     # Derivation.
@@ -293,10 +341,14 @@ class Finding(Shown):
         if isinstance(node, Is):
             fact = self.facts[node.choice.name]  # type: ignore[attr-defined]
             attribute = fact.attribute
-            return " or ".join(words_ for i, words_ in enumerate(attribute.option_words)
-                               if node.mask >> i & 1)  # fmt: skip
-        return f"{self.title(node)} {self.show(node, system)}" \
-            if isinstance(node.type, tuple) else self.title(node)  # fmt: skip
+            return " or ".join(
+                words_ for i, words_ in enumerate(attribute.option_words) if node.mask >> i & 1
+            )
+        return (
+            f"{self.title(node)} {self.show(node, system)}"
+            if isinstance(node.type, tuple)
+            else self.title(node)
+        )
 
     def title(self, node: Node) -> str:
         """The words for a named node."""
@@ -329,8 +381,12 @@ def _options(fact: Fact) -> str:
 
 def _quantities(roots: list[Node]) -> list[Node]:
     """The named quantities beneath."""
-    return [node for root in roots for node in walk(root)
-            if isinstance(node, Step | Known | Variable) and isinstance(node.type, tuple)]  # fmt: skip
+    return [
+        node
+        for root in roots
+        for node in walk(root)
+        if isinstance(node, Step | Known | Variable) and isinstance(node.type, tuple)
+    ]
 
 
 def _stepped_up(value: Fraction, step: Fraction) -> Fraction:
@@ -340,5 +396,6 @@ def _stepped_up(value: Fraction, step: Fraction) -> Fraction:
 
 def _shortfall_attribute(kind: Kind) -> Attribute:
     variable = shortfall(kind)
-    return Attribute("shortfall", "what is missing", "engine", kind=kind,
-                     plausible=variable.plausible)  # fmt: skip
+    return Attribute(
+        "shortfall", "what is missing", "engine", kind=kind, plausible=variable.plausible
+    )

@@ -39,17 +39,23 @@ def finely(way: Way) -> Fraction | None:
     finest = Fraction(inputs[name].narrowest())
     most = _settled(trial, inputs, drawn, 0.0)
     steps = [share for share in _LADDER if share * whole.width > finest]
-    enough = bisect_left(steps, True, key=lambda share: 0 < NEARLY_ALL * most <= _settled(
-        trial, inputs, drawn, float(share)))  # fmt: skip
+    enough = bisect_left(
+        steps,
+        True,
+        key=lambda share: 0 < NEARLY_ALL * most <= _settled(trial, inputs, drawn, float(share)),
+    )
     if enough == len(steps):
         return finest or None
     return max(finest, round_down(steps[enough] * whole.width, kind))
 
 
-def _settled(trial: Trial, inputs: dict[str, Outcomes], drawn: list[dict[str, float]],
-             coarseness: float) -> int:  # fmt: skip
-    return sum(trial.answer({n: inputs[n].at(share, coarseness) for n, share in draw.items()})
-               is not None for draw in drawn)  # fmt: skip
+def _settled(
+    trial: Trial, inputs: dict[str, Outcomes], drawn: list[dict[str, float]], coarseness: float
+) -> int:
+    return sum(
+        trial.answer({n: inputs[n].at(share, coarseness) for n, share in draw.items()}) is not None
+        for draw in drawn
+    )
 
 
 def round_down(width: Fraction, kind: Kind) -> Fraction:

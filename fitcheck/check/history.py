@@ -19,14 +19,21 @@ class Measurement:
 
 def history(build: Build, slots: tuple[str, ...] = ()) -> list[Measurement]:
     """The measurements by part and figure, the oldest first; undated ones count as oldest."""
-    said = [statement for statement in build.statements()
-            if statement.evidence is Evidence.MEASURED
-            and (not slots or statement.attribute.slot in slots)]  # fmt: skip
+    said = [
+        statement
+        for statement in build.statements()
+        if statement.evidence is Evidence.MEASURED
+        and (not slots or statement.attribute.slot in slots)
+    ]
     slots_in_order = list(build.parts)
     names = list(dict.fromkeys(statement.attribute.name for statement in said))
-    said.sort(key=lambda statement: (slots_in_order.index(statement.attribute.slot),
-                                     names.index(statement.attribute.name),
-                                     statement.origin.when or date.min))  # fmt: skip
+    said.sort(
+        key=lambda statement: (
+            slots_in_order.index(statement.attribute.slot),
+            names.index(statement.attribute.name),
+            statement.origin.when or date.min,
+        )
+    )
     return [_measurement(statement, said, build.layout) for statement in said]
 
 
@@ -42,8 +49,9 @@ def _measurement(statement: Statement, said: list[Statement], layout: Layout) ->
             holds.append(position)
         elif held is not None:
             others.setdefault(id(held), (held, []))[1].append(position)
-    return Measurement(statement, tuple(holds),
-                       tuple((other, tuple(at)) for other, at in others.values()))  # fmt: skip
+    return Measurement(
+        statement, tuple(holds), tuple((other, tuple(at)) for other, at in others.values())
+    )
 
 
 def strongest(said: list[Statement], position: Position) -> Statement | None:

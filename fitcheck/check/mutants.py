@@ -18,8 +18,14 @@ from fitcheck.language.tree import Among, Apply, Call, Same
 from fitcheck.quantity import Interval
 from fitcheck.source import Problem
 
-_TURNED = {">=": ("<=", ">"), ">": ("<", ">="), "<=": (">=", "<"), "<": (">", "<="),
-           "==": ("!=",), "!=": ("==",)}  # fmt: skip
+_TURNED = {
+    ">=": ("<=", ">"),
+    ">": ("<", ">="),
+    "<=": (">=", "<"),
+    "<": (">", "<="),
+    "==": ("!=",),
+    "!=": ("==",),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +57,7 @@ def _tells_apart(node: Compare, other: str) -> bool:
 
     `>=` and `>` differ only where both sides are exactly equal, which a rounded figure never is.
     """
-    return other[0] != node.op[0] or _exact(node.left) and _exact(node.right)
+    return other[0] != node.op[0] or (_exact(node.left) and _exact(node.right))
 
 
 def _exact(node: Node) -> bool:
@@ -76,8 +82,9 @@ def survivors(rule: Rule, knowledge: Knowledge) -> list[str]:
 def _noticed(rule: Rule, knowledge: Knowledge) -> bool:
     fresh = knowledge.with_rules({rule.id: rule})
     problems: list[Problem] = []
-    return any(outcome(rule, example, fresh, problems) != example.expected
-               for example in examples_of(rule))  # fmt: skip
+    return any(
+        outcome(rule, example, fresh, problems) != example.expected for example in examples_of(rule)
+    )
 
 
 def _moved(limit: Limit) -> Iterator[tuple[str, Interval]]:
@@ -99,9 +106,15 @@ def _limit_mutants(rule: Rule, limit: Limit, option: str, interval: Interval) ->
     for node in _walk_limit(limit.node):
         if isinstance(node, Known) and node.interval is old:
             where = f" for {option}" if option else ""
-            direction = "up" if (interval.lower, interval.upper) > (old.lower, old.upper) else "down"
-            yield _with(rule, node, replace(node, interval=interval),
-                        f"limit '{limit.name}'{where} moved {direction} to {interval}")  # fmt: skip
+            direction = (
+                "up" if (interval.lower, interval.upper) > (old.lower, old.upper) else "down"
+            )
+            yield _with(
+                rule,
+                node,
+                replace(node, interval=interval),
+                f"limit '{limit.name}'{where} moved {direction} to {interval}",
+            )
 
 
 def _walk_limit(node: Node) -> Iterator[Node]:

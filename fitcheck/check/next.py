@@ -59,8 +59,10 @@ class Proposal:
     @cached_property
     def finely(self) -> Fraction | None:
         """The widest range that a reading may leave and still settle nearly all it can."""
-        gravest = sorted(self.alone or self.ways, key=lambda way: (
-            -WEIGHTS[way.finding.rule.severity], len(way.readings)))  # fmt: skip
+        gravest = sorted(
+            self.alone or self.ways,
+            key=lambda way: (-WEIGHTS[way.finding.rule.severity], len(way.readings)),
+        )
         found = [width for way in gravest[:MOST_ASKED_FOR] if (width := finely(way)) is not None]
         return min(found, default=None)
 
@@ -107,8 +109,10 @@ class Next:
 
     def _unlisted(self, finding: Finding) -> bool:
         parts = self.check.build.parts
-        return any(fact.open and name != "side" and fact.attribute.slot not in parts
-                   for name, fact in finding.facts.items())  # fmt: skip
+        return any(
+            fact.open and name != "side" and fact.attribute.slot not in parts
+            for name, fact in finding.facts.items()
+        )
 
     def _hoped(self, name: str) -> float:
         """The value if it could settle alone whatever asks for it: never less than it is."""

@@ -98,8 +98,11 @@ def resolution_of(attribute: Attribute, knowledge: Knowledge) -> Fraction | None
     """What the attribute's procedure can tell apart; None where no scale is read."""
     procedure = knowledge.procedures.get(attribute.measure)
     resolution = procedure.resolution if procedure else None
-    if resolution is None or attribute.kind is None \
-            or resolution.kind.dimension != attribute.kind.dimension:  # fmt: skip
+    if (
+        resolution is None
+        or attribute.kind is None
+        or resolution.kind.dimension != attribute.kind.dimension
+    ):
         return None
     return resolution.interval.middle
 

@@ -22,7 +22,7 @@ from fitcheck.model import (
     Statement,
     shape,
     shaped,
-)  # fmt: skip
+)
 from fitcheck.quantity import Quantity
 from fitcheck.source import (
     BadInput,
@@ -34,7 +34,7 @@ from fitcheck.source import (
     Text,
     nearest,
     read_yaml,
-)  # fmt: skip
+)
 
 _ABOUT_A_BLOCK = ("by", "when", "with")
 _EVIDENCE = {evidence.word: evidence for evidence in Evidence}
@@ -73,20 +73,23 @@ def read_build(path: Path | str, knowledge: Knowledge, text: str | None = None) 
     node = read_yaml(path, problems, text)
     build = _BuildReader(knowledge, problems).build(node) if node is not None else None
     if problems or build is None:
-        raise BadInput(sorted(problems, key=lambda problem: problem.place.line
-                              if problem.place else 0))  # fmt: skip
+        raise BadInput(
+            sorted(problems, key=lambda problem: problem.place.line if problem.place else 0)
+        )
     return build
 
 
-def read_part(slot: Text, node: Any, side: str, layout: Layout, knowledge: Knowledge,
-              problems: list[Problem]) -> Part | None:  # fmt: skip
+def read_part(
+    slot: Text, node: Any, side: str, layout: Layout, knowledge: Knowledge, problems: list[Problem]
+) -> Part | None:
     """One part as it stands in a build file, in a list of parts; None after a problem."""
     file = shaped(PartFile, node, problems)
     if file is None:
         return None
     if file.contains is not None:
-        problems.append(Problem("a part in a list contains no others", slot.place,
-                                "list each part of its own"))  # fmt: skip
+        problems.append(
+            Problem("a part in a list contains no others", slot.place, "list each part of its own")
+        )
         return None
     reader = _BuildReader(knowledge, problems)
     reader.layout = layout
@@ -120,17 +123,29 @@ class _BuildReader:
             self._slot(key, value, holder="", replaced=replaced)
         for slot, holder in replaced.items():
             if not any(part.slot == slot and part.holder == holder for part in self.contained):
-                self.problem(holder.place, f"no {slot} comes with a {holder} in this build",
-                             "leave 'instead of' out")  # fmt: skip
+                self.problem(
+                    holder.place,
+                    f"no {slot} comes with a {holder} in this build",
+                    "leave 'instead of' out",
+                )
         for part in self.contained:
             if part.slot in self.absent:
-                self.problem(part.place, f"'{part.slot}' is said to be none, and comes with the "
-                             f"{part.holder}", "leave one of the two out")  # fmt: skip
+                self.problem(
+                    part.place,
+                    f"'{part.slot}' is said to be none, and comes with the {part.holder}",
+                    "leave one of the two out",
+                )
         if file is None or self.layout is None:
             return None
         self._check_cylinders(self.layout)
-        return Build(str(file.build), str(file.about or ""), self.layout, self.parts,
-                     frozenset(self.absent), node.place)  # fmt: skip
+        return Build(
+            str(file.build),
+            str(file.about or ""),
+            self.layout,
+            self.parts,
+            frozenset(self.absent),
+            node.place,
+        )
 
     # Cylinders and banks.
 
@@ -139,8 +154,11 @@ class _BuildReader:
             for said in part.statements:
                 count = said.value.lower if isinstance(said.value, Quantity) else None
                 if said.attribute.name == "engine.cylinders" and count != layout.cylinders:
-                    self.problem(said.place, f"the engine has {layout.cylinders} cylinders above "
-                                 f"and {count} here", "leave it out here")  # fmt: skip
+                    self.problem(
+                        said.place,
+                        f"the engine has {layout.cylinders} cylinders above and {count} here",
+                        "leave it out here",
+                    )
 
     def _layout(self, file: BuildFile) -> Layout | None:
         cylinders = self._count(file.cylinders)
@@ -151,17 +169,22 @@ class _BuildReader:
             assert file.banks is not None
             told = sorted(number for _, members in banks for number in members)
             if told != list(range(1, cylinders + 1)):
-                self.problem(next(iter(file.banks)).place,
-                             f"the banks do not hold cylinders 1 to {cylinders} once each",
-                             "list every cylinder in one bank")  # fmt: skip
+                self.problem(
+                    next(iter(file.banks)).place,
+                    f"the banks do not hold cylinders 1 to {cylinders} once each",
+                    "list every cylinder in one bank",
+                )
                 return None
         return Layout(cylinders, tuple(banks)) if cylinders else None
 
     def _count(self, text: Text) -> int:
         number = int(text) if text.isascii() and text.isdigit() and len(text) < 4 else 0
         if not 1 <= number <= MOST_CYLINDERS:
-            self.problem(text.place, f"'{text}' is no number of cylinders from 1 to "
-                         f"{MOST_CYLINDERS}", "write a whole number")  # fmt: skip
+            self.problem(
+                text.place,
+                f"'{text}' is no number of cylinders from 1 to {MOST_CYLINDERS}",
+                "write a whole number",
+            )
             return 0
         return number
 
@@ -170,27 +193,36 @@ class _BuildReader:
     def _slot(self, key: Text, value: Node, holder: str, replaced: dict[str, Text]) -> None:
         part_class = self.knowledge.classes.get(key)
         if part_class is None:
-            self.problem(key.place, f"there is no part class '{key}'",
-                         nearest(key, self.knowledge.classes))  # fmt: skip
+            self.problem(
+                key.place, f"there is no part class '{key}'", nearest(key, self.knowledge.classes)
+            )
             return
         if isinstance(value, Text) and value == "none":
             self.absent.add(part_class.id)
             return
         if not isinstance(value, Mapping):
-            self.problem(value.place, f"'{key}' needs what is known of the part",
-                         "write claimed: or measured: beneath, or 'none' for no "
-                         "such part")  # fmt: skip
+            self.problem(
+                value.place,
+                f"'{key}' needs what is known of the part",
+                "write claimed: or measured: beneath, or 'none' for no such part",
+            )
             return
         sided = [side for side in SIDES if side in value]
         if sided and part_class.each != "valve":
-            self.problem(value.key(sided[0]).place, f"'{key}' is not a part for each valve",
-                         "leave the sides out")  # fmt: skip
+            self.problem(
+                value.key(sided[0]).place,
+                f"'{key}' is not a part for each valve",
+                "leave the sides out",
+            )
             return
         if sided:
             for other in value:
                 if other not in SIDES:
-                    self.problem(other.place, f"'{other}' beside intake and exhaust",
-                                 "move it beneath one of the sides")  # fmt: skip
+                    self.problem(
+                        other.place,
+                        f"'{other}' beside intake and exhaust",
+                        "move it beneath one of the sides",
+                    )
         parts = []
         for side in sided or [""]:
             node = value[value.key(side)] if side else value
@@ -199,28 +231,42 @@ class _BuildReader:
                 parts.append(self._part(key, part_class, file, side, holder, replaced))
         self._place_in_slot(key, tuple(parts), holder, replaced)
 
-    def _place_in_slot(self, key: Text, parts: tuple[Part, ...], holder: str,
-                       replaced: dict[str, Text]) -> None:  # fmt: skip
+    def _place_in_slot(
+        self, key: Text, parts: tuple[Part, ...], holder: str, replaced: dict[str, Text]
+    ) -> None:
         slot = str(key)
         if holder:
             self.contained += parts
         first = self.listed.setdefault(slot, key.place)
         if first is not key.place and slot not in replaced:
-            self.problem(key.place, f"'{slot}' is listed twice: it stands already at {first}",
-                         "to fit another than the one that comes with the head, write "
-                         "'instead of: head' beneath it")  # fmt: skip
+            self.problem(
+                key.place,
+                f"'{slot}' is listed twice: it stands already at {first}",
+                "to fit another than the one that comes with the head, write "
+                "'instead of: head' beneath it",
+            )
             return
         if holder and slot in replaced:
             return
         self.parts[slot] = parts
 
-    def _part(self, key: Text, part_class: PartClass, file: PartFile, side: str, holder: str,
-              replaced: dict[str, Text]) -> Part:  # fmt: skip
+    def _part(
+        self,
+        key: Text,
+        part_class: PartClass,
+        file: PartFile,
+        side: str,
+        holder: str,
+        replaced: dict[str, Text],
+    ) -> Part:
         if file.instead_of is not None:
             replaced[str(key)] = file.instead_of
             if file.instead_of not in self.knowledge.classes:
-                self.problem(file.instead_of.place, f"there is no part class '{file.instead_of}'",
-                             nearest(file.instead_of, self.knowledge.classes))  # fmt: skip
+                self.problem(
+                    file.instead_of.place,
+                    f"there is no part class '{file.instead_of}'",
+                    nearest(file.instead_of, self.knowledge.classes),
+                )
         statements: list[Statement] = []
         for word, evidence in _EVIDENCE.items():
             block = getattr(file, word)
@@ -228,11 +274,20 @@ class _BuildReader:
                 if isinstance(one, Mapping):
                     statements += self._block(part_class, one, evidence, side)
                 elif one is not None:
-                    self.problem(one.place, f"'{word}' holds attributes and their values",
-                                 "write one attribute a line beneath it")  # fmt: skip
+                    self.problem(
+                        one.place,
+                        f"'{word}' holds attributes and their values",
+                        "write one attribute a line beneath it",
+                    )
         self._contents(key, file.contains, replaced, holder)
-        return Part(str(key), str(file.name or ""), str(file.seller or ""), tuple(statements),
-                    holder, key.place)  # fmt: skip
+        return Part(
+            str(key),
+            str(file.name or ""),
+            str(file.seller or ""),
+            tuple(statements),
+            holder,
+            key.place,
+        )
 
     def _contents(self, key: Text, contains: Any, replaced: dict[str, Text], holder: str) -> None:
         if contains is None:
@@ -246,8 +301,9 @@ class _BuildReader:
 
     # Values.
 
-    def _block(self, part_class: PartClass, block: Mapping, evidence: Evidence,
-               side: str) -> list[Statement]:  # fmt: skip
+    def _block(
+        self, part_class: PartClass, block: Mapping, evidence: Evidence, side: str
+    ) -> list[Statement]:
         origin = self._origin(block)
         statements = []
         for key, node in block.items():
@@ -256,20 +312,26 @@ class _BuildReader:
             attribute = part_class.attributes.get(f"{part_class.id}.{key}")
             if attribute is None or key in ("present", "comes_with_head"):
                 own = [name.partition(".")[2] for name in part_class.attributes]
-                self.problem(key.place, f"a {part_class.title} has no attribute '{key}'",
-                             nearest(key, own[:-2]))  # fmt: skip
+                self.problem(
+                    key.place,
+                    f"a {part_class.title} has no attribute '{key}'",
+                    nearest(key, own[:-2]),
+                )
                 continue
             values: list[tuple[Selector | None, Node]] = [(EVERYWHERE, node)]
             if isinstance(node, Mapping):
-                values = [(self.values.selector(where, attribute, self.layout), each)
-                          for where, each in node.items()]  # fmt: skip
+                values = [
+                    (self.values.selector(where, attribute, self.layout), each)
+                    for where, each in node.items()
+                ]
             for selector, each in values:
                 narrowed = self._on_side(selector, side, key) if selector else None
                 value = self.values.value(attribute, each, evidence)
                 if value is not None and narrowed is not None:
                     place = each.place
-                    statements.append(Statement(attribute, narrowed, evidence, value, origin,
-                                                place))  # fmt: skip
+                    statements.append(
+                        Statement(attribute, narrowed, evidence, value, origin, place)
+                    )
         return statements
 
     def _origin(self, block: Mapping) -> Origin:
@@ -285,8 +347,11 @@ class _BuildReader:
             try:
                 when = date.fromisoformat(found["when"])
             except ValueError:
-                self.problem(found["when"].place, f"'{found['when']}' is no date",
-                             "write year-month-day, as in 2026-03-09")  # fmt: skip
+                self.problem(
+                    found["when"].place,
+                    f"'{found['when']}' is no date",
+                    "write year-month-day, as in 2026-03-09",
+                )
         return Origin(str(found.get("by", "")), when, str(found.get("with", "")))
 
     def _on_side(self, selector: Selector, side: str, key: Text) -> Selector | None:

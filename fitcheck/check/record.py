@@ -93,9 +93,15 @@ class _Recorder:
             text = with_entries(text, path, "measured", entries)
         found = read_build(self.name, self.knowledge, text).statements() if said else []
         if said and Counter(map(meaning, found)) != wanted:
-            raise BadInput([Problem(f"the measurements can't be added safely to {self.name}; "
-                                    "nothing was done", None,
-                                    "add them by hand, and report this")])  # fmt: skip
+            raise BadInput(
+                [
+                    Problem(
+                        f"the measurements can't be added safely to {self.name}; nothing was done",
+                        None,
+                        "add them by hand, and report this",
+                    )
+                ]
+            )
         return text
 
     def accepts(self, said: _Said, rejected: list[Problem]) -> bool:
@@ -126,8 +132,16 @@ def _homes(root: Mapping, build: Build, statement: Statement) -> Iterator[tuple[
         selector = statement.selector
         if selector.side in (None, side):
             narrowed = Selector(selector.bank, selector.cylinder, side)
-            yield (*path, side), Statement(statement.attribute, narrowed, statement.evidence,
-                                           statement.value, statement.origin)  # fmt: skip
+            yield (
+                (*path, side),
+                Statement(
+                    statement.attribute,
+                    narrowed,
+                    statement.evidence,
+                    statement.value,
+                    statement.origin,
+                ),
+            )
 
 
 def _entry(origin: Origin, said: list[_Said], path: Path_) -> _Entry:
@@ -138,8 +152,11 @@ def _entry(origin: Origin, said: list[_Said], path: Path_) -> _Entry:
             entry[key] = str(value)
     names = list(dict.fromkeys(statement.attribute.name for statement, _ in said))
     for name in names:
-        places = {_where(statement.selector, path): written for statement, written in said
-                  if statement.attribute.name == name}  # fmt: skip
+        places = {
+            _where(statement.selector, path): written
+            for statement, written in said
+            if statement.attribute.name == name
+        }
         short = name.partition(".")[2]
         entry[short] = places["all"] if list(places) == ["all"] else places
     return entry

@@ -17,13 +17,16 @@ def routes(roots: list[Node], facts: Mapping[str, Fact]) -> list[tuple[str, ...]
     """The names read along each route, branches that are not taken left out."""
     twofold: dict[int, Node] = {}
     whole = _read(roots, facts, {}, twofold)
-    found = [_read(roots, facts, dict(zip(twofold, chosen, strict=True)), {})
-             for chosen in islice(product((0, 1), repeat=len(twofold)), MOST_ROUTES)]  # fmt: skip
+    found = [
+        _read(roots, facts, dict(zip(twofold, chosen, strict=True)), {})
+        for chosen in islice(product((0, 1), repeat=len(twofold)), MOST_ROUTES)
+    ]
     return list(dict.fromkeys([*found, whole]))
 
 
-def _read(roots: list[Node], facts: Mapping[str, Fact], chosen: dict[int, int],
-          twofold: dict[int, Node]) -> tuple[str, ...]:  # fmt: skip
+def _read(
+    roots: list[Node], facts: Mapping[str, Fact], chosen: dict[int, int], twofold: dict[int, Node]
+) -> tuple[str, ...]:
     names: dict[str, None] = {}
     stack, seen = list(reversed(roots)), set()
     while stack:

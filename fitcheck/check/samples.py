@@ -80,8 +80,11 @@ def chance_all_within(measured: int, places: int) -> Fraction:
     >>> chance_all_within(7, 8)
     Fraction(3, 4)
     """
-    return Fraction(measured * (measured - 1), places * (places - 1)) if places > 1 \
-        else Fraction(measured)  # fmt: skip
+    return (
+        Fraction(measured * (measured - 1), places * (places - 1))
+        if places > 1
+        else Fraction(measured)
+    )
 
 
 def tolerance_factor(count: int, share: float = SHARE, confidence: float = CONFIDENCE) -> float:
@@ -100,13 +103,19 @@ def tolerance_factor(count: int, share: float = SHARE, confidence: float = CONFI
 def samples(build: Build, knowledge: Knowledge, slots: tuple[str, ...] = ()) -> list[Sample]:
     """Every figure that is measured at some of its places and not at all of them."""
     binding = Binding(build, knowledge)
-    names = dict.fromkeys(statement.attribute.name for statement in build.statements()
-                          if statement.evidence is Evidence.MEASURED
-                          and (not slots or statement.attribute.slot in slots))  # fmt: skip
+    names = dict.fromkeys(
+        statement.attribute.name
+        for statement in build.statements()
+        if statement.evidence is Evidence.MEASURED
+        and (not slots or statement.attribute.slot in slots)
+    )
     attributes = [knowledge.attributes[name] for name in names]
-    return [sample for attribute in attributes
-            if attribute.kind is not None and attribute.each in ("cylinder", "valve")
-            for sample in _of(attribute, binding)]  # fmt: skip
+    return [
+        sample
+        for attribute in attributes
+        if attribute.kind is not None and attribute.each in ("cylinder", "valve")
+        for sample in _of(attribute, binding)
+    ]
 
 
 def _of(attribute: Attribute, binding: Binding) -> Iterator[Sample]:
@@ -115,15 +124,22 @@ def _of(attribute: Attribute, binding: Binding) -> Iterator[Sample]:
         own = [position for position in positions if position.side == side]
         facts = {position: binding.fact(attribute.name, position) for position in own}
         intervals = {at: fact.interval for at, fact in facts.items() if fact.interval is not None}
-        measured = {at: one for at, one in intervals.items()
-                    if facts[at].given and facts[at].evidence is Evidence.MEASURED}  # fmt: skip
+        measured = {
+            at: one
+            for at, one in intervals.items()
+            if facts[at].given and facts[at].evidence is Evidence.MEASURED
+        }
         left = {at: one for at, one in intervals.items() if at not in measured}
         if measured and left:
             yield _sample(attribute, measured, left, binding)
 
 
-def _sample(attribute: Attribute, measured: dict[Position, Interval],
-            left: dict[Position, Interval], binding: Binding) -> Sample:  # fmt: skip
+def _sample(
+    attribute: Attribute,
+    measured: dict[Position, Interval],
+    left: dict[Position, Interval],
+    binding: Binding,
+) -> Sample:
     finding = _spread_finding(attribute, binding)
     everything = {**measured, **left}
     middles = [float(one.middle) for one in measured.values()]
@@ -133,27 +149,36 @@ def _sample(attribute: Attribute, measured: dict[Position, Interval],
         mean = Fraction(fmean(middles))
         tolerance = Interval(mean - half, mean + half)
     results = tuple(_results(attribute, tuple(everything), binding))
-    return Sample(attribute, measured, left, spread_between([*measured.values()]),
-                  spread_between([*everything.values()]), finding,
-                  tuple(_breaking(everything, left, finding)), tolerance, results)  # fmt: skip
+    return Sample(
+        attribute,
+        measured,
+        left,
+        spread_between([*measured.values()]),
+        spread_between([*everything.values()]),
+        finding,
+        tuple(_breaking(everything, left, finding)),
+        tolerance,
+        results,
+    )
 
 
 def _spread_finding(attribute: Attribute, binding: Binding) -> Finding | None:
     """What the rule says that judges the spread of this attribute."""
     knowledge = binding.knowledge
-    spreads = [one.name for one in knowledge.attributes.values()
-               if one.spread_of == attribute.name]  # fmt: skip
+    spreads = [one.name for one in knowledge.attributes.values() if one.spread_of == attribute.name]
     rules = [rule for name in spreads for rule in knowledge.rules.values() if name in rule.inputs]
     for judged in judge_rules(binding, rules, []):
         if judged.verdict is not None:
             others = {name: binding.fact(name, judged.positions[0]) for name in judged.rule.told}
-            return Finding(knowledge, judged.rule, judged.verdict, judged.positions, judged.facts,
-                           others)  # fmt: skip
+            return Finding(
+                knowledge, judged.rule, judged.verdict, judged.positions, judged.facts, others
+            )
     return None
 
 
-def _breaking(everything: dict[Position, Interval], left: dict[Position, Interval],
-              finding: Finding | None) -> Iterator[Position]:  # fmt: skip
+def _breaking(
+    everything: dict[Position, Interval], left: dict[Position, Interval], finding: Finding | None
+) -> Iterator[Position]:
     """The open places whose range still allows a spread past the limit; all without a limit."""
     if finding is not None and finding.verdict is Verdict.CONFLICT:
         return
@@ -165,13 +190,19 @@ def _breaking(everything: dict[Position, Interval], left: dict[Position, Interva
             yield at
 
 
-def _results(attribute: Attribute, positions: tuple[Position, ...],
-             binding: Binding) -> Iterator[Result]:  # fmt: skip
+def _results(
+    attribute: Attribute, positions: tuple[Position, ...], binding: Binding
+) -> Iterator[Result]:
     """The figures that rules hold against something and that come from this one."""
     knowledge = binding.knowledge
-    compared = {side.name for rule in knowledge.readers.get(attribute.name, ())
-                for node in walk(rule.requires) if isinstance(node, Compare)
-                for side in (node.left, node.right) if isinstance(side, Step)}  # fmt: skip
+    compared = {
+        side.name
+        for rule in knowledge.readers.get(attribute.name, ())
+        for node in walk(rule.requires)
+        if isinstance(node, Compare)
+        for side in (node.left, node.right)
+        if isinstance(side, Step)
+    }
     for derived in knowledge.derived.values():
         needs = variables(derived.node)
         if derived.id not in compared or attribute.name not in needs:

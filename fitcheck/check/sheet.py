@@ -12,13 +12,33 @@ from fitcheck.knowledge import Knowledge, Limit, Procedure, Rule
 from fitcheck.language import Compare, Known, Node, Step, Variable
 from fitcheck.language.tree import Apply
 from fitcheck.model import (
-    EVERYWHERE, SIDES, Attribute, Build, Evidence, Fact, Layout, Position, Selector, Statement,
-)  # fmt: skip
+    EVERYWHERE,
+    SIDES,
+    Attribute,
+    Build,
+    Evidence,
+    Fact,
+    Layout,
+    Position,
+    Selector,
+    Statement,
+)
 
 # The columns that are read back, and those that only tell: a row that is cut off lacks the latter.
 READ = ("attribute", "where", "measured", "unit", "by", "when", "with")
-TOLD = ("part", "figure", "write", "claimed", "ordered", "measured before", "judged by",
-        "resolution", "minutes", "tool", "set-up")  # fmt: skip
+TOLD = (
+    "part",
+    "figure",
+    "write",
+    "claimed",
+    "ordered",
+    "measured before",
+    "judged by",
+    "resolution",
+    "minutes",
+    "tool",
+    "set-up",
+)
 
 _TURNED = {">=": "<=", "<=": ">=", ">": "<", "<": ">"}
 
@@ -68,8 +88,9 @@ class Sheet:
     items: tuple[Item, ...]
 
 
-def make_sheet(build: Build, knowledge: Knowledge, slots: tuple[str, ...] = (), *,
-               again: bool = False) -> Sheet:  # fmt: skip
+def make_sheet(
+    build: Build, knowledge: Knowledge, slots: tuple[str, ...] = (), *, again: bool = False
+) -> Sheet:
     """The sheet of a build, or of some slots with what came inside their parts.
 
     Only figures that some rule reads are asked for, and, unless `again`, only where they are not
@@ -85,19 +106,28 @@ def make_sheet(build: Build, knowledge: Knowledge, slots: tuple[str, ...] = (), 
             fact = binding.fact(attribute.name, build.layout.positions(attribute.each)[0])
             if fact.given and fact.statement is None and not attribute.spread_of:
                 continue  # the build's own layout tells it
-            lines = tuple(line for line in _lines(attribute, procedure, build)
-                          if again or not line.measured)  # fmt: skip
+            lines = tuple(
+                line for line in _lines(attribute, procedure, build) if again or not line.measured
+            )
             if lines:
                 items.append(Item(attribute, procedure, lines, tuple(_judged(attribute, binding))))
     setups = list(dict.fromkeys(str(item.procedure.file.setup) for item in items))
-    items.sort(key=lambda item: (setups.index(str(item.procedure.file.setup)),
-                                 str(item.procedure.file.tool), item.procedure.id))  # fmt: skip
+    items.sort(
+        key=lambda item: (
+            setups.index(str(item.procedure.file.setup)),
+            str(item.procedure.file.tool),
+            item.procedure.id,
+        )
+    )
     return Sheet(build, knowledge, tuple(items))
 
 
 def _slots(build: Build, wanted: tuple[str, ...]) -> list[str]:
-    return [slot for slot, parts in build.parts.items()
-            if not wanted or slot in wanted or parts[0].holder in wanted]  # fmt: skip
+    return [
+        slot
+        for slot, parts in build.parts.items()
+        if not wanted or slot in wanted or parts[0].holder in wanted
+    ]
 
 
 def _lines(attribute: Attribute, procedure: Procedure, build: Build) -> Iterator[Line]:
@@ -106,16 +136,22 @@ def _lines(attribute: Attribute, procedure: Procedure, build: Build) -> Iterator
     for selector in _selectors(attribute, procedure, build.layout):
         covered = [position for position in positions if selector.covers(position)]
         texts = {evidence: _text(said, evidence, covered) for evidence in Evidence}
-        yield Line(attribute, selector, texts[Evidence.CLAIMED], texts[Evidence.PREDICTED],
-                   texts[Evidence.MEASURED])  # fmt: skip
+        yield Line(
+            attribute,
+            selector,
+            texts[Evidence.CLAIMED],
+            texts[Evidence.PREDICTED],
+            texts[Evidence.MEASURED],
+        )
 
 
 def _selectors(attribute: Attribute, procedure: Procedure, layout: Layout) -> list[Selector]:
     """The places a figure is taken at; what is read on paper or by eye is alike on a side."""
     positions = layout.positions(attribute.each)
     if procedure.resolution is not None and attribute.kind is not None:
-        return [Selector(p.bank if p.cylinder is None else None, p.cylinder, p.side)
-                for p in positions]  # fmt: skip
+        return [
+            Selector(p.bank if p.cylinder is None else None, p.cylinder, p.side) for p in positions
+        ]
     if attribute.each == "valve":
         return [Selector(side=side) for side in SIDES]
     return [EVERYWHERE]
@@ -149,8 +185,10 @@ def _judged(attribute: Attribute, binding: Binding) -> Iterator[Judged]:
         for compare in _all_of(rule.requires):
             if not isinstance(compare, Compare) or compare.op not in _TURNED:
                 continue
-            ways = ((compare.left, compare.right, compare.op),
-                    (compare.right, compare.left, _TURNED[compare.op]))  # fmt: skip
+            ways = (
+                (compare.left, compare.right, compare.op),
+                (compare.right, compare.left, _TURNED[compare.op]),
+            )
             for figure, limit, op in ways:
                 if isinstance(figure, Variable) and figure.name == attribute.name:
                     known = _settled(limit, facts)

@@ -38,17 +38,23 @@ def stackup(finding: Finding) -> Stackup | None:
     difference = knowledge.lowering.difference(demand.node)
     compiled = compile_intervals([knowledge.lowering.interval(difference)], "fast")
     facts = finding.facts
-    open_ = [name for name, fact in facts.items()
-             if fact.interval is not None and fact.given and fact.open]  # fmt: skip
+    open_ = [
+        name
+        for name, fact in facts.items()
+        if fact.interval is not None and fact.given and fact.open
+    ]
     fixed = {name: fact for name, fact in facts.items() if name not in open_}
-    if not open_ or any(fact.open and name in {n for n, _ in compiled.inputs}
-                        for name, fact in fixed.items()):  # fmt: skip
+    if not open_ or any(
+        fact.open and name in {n for n, _ in compiled.inputs} for name, fact in fixed.items()
+    ):
         return None
     middles = {name: (facts[name].low + facts[name].high) / 2 for name in open_}
 
     def margin(values: dict[str, float]) -> tuple[float, float]:
-        ends = [values[name] if name in values else facts[name].end(end)
-                for name, end in compiled.inputs]  # fmt: skip
+        ends = [
+            values[name] if name in values else facts[name].end(end)
+            for name, end in compiled.inputs
+        ]
         low, high = compiled.function(ends)
         return low, high
 
@@ -61,8 +67,13 @@ def stackup(finding: Finding) -> Stackup | None:
     return Stackup(demand.kind, _around(low, high, worst), _around(low, high, square), slopes)
 
 
-def _adds_up(compiled: Compiled, finding: Finding, margin: object, slopes: dict[str, float],
-             middles: dict[str, float]) -> bool:  # fmt: skip
+def _adds_up(
+    compiled: Compiled,
+    finding: Finding,
+    margin: object,
+    slopes: dict[str, float],
+    middles: dict[str, float],
+) -> bool:
     """Whether the margin is the sum of what each figure does to it, asked at random places."""
     assert callable(margin)
     random, facts = Random(finding.rule.id), finding.facts
@@ -70,8 +81,10 @@ def _adds_up(compiled: Compiled, finding: Finding, margin: object, slopes: dict[
     size = max([abs(at_middle), *map(abs, slopes.values())])
     for _ in range(_TRIES):
         shares = {name: random.uniform(-1, 1) for name in slopes}
-        values = {name: middles[name] + share * (facts[name].high - facts[name].low) / 2
-                  for name, share in shares.items()}  # fmt: skip
+        values = {
+            name: middles[name] + share * (facts[name].high - facts[name].low) / 2
+            for name, share in shares.items()
+        }
         expected = at_middle + sum(shares[name] * slopes[name] for name in slopes)
         if abs(margin(values)[0] - expected) > _CLOSE * size:
             return False

@@ -1,10 +1,10 @@
 """What if: changes to a build typed on the command line, read as strictly as a build file.
 
-    spring.installed_height=1.750 in            a value, everywhere
-    spring.installed_height@exhaust=1.750 in    a value at some positions
-    head.sold_for_followers=[hydraulic_flat]    a set of options
-    shim=none                                   a part left out
-    spring=other.yaml                           a part as another build file has it
+spring.installed_height=1.750 in            a value, everywhere
+spring.installed_height@exhaust=1.750 in    a value at some positions
+head.sold_for_followers=[hydraulic_flat]    a set of options
+shim=none                                   a part left out
+spring=other.yaml                           a part as another build file has it
 """
 
 from __future__ import annotations
@@ -36,24 +36,38 @@ def suppose_all(build: Build, changes: Iterable[str], knowledge: Knowledge) -> S
     for text in changes:
         name, equals, value = (piece.strip() for piece in text.partition("="))
         if not equals or not name or not value:
-            problems.append(Problem(f"'{text}' sets nothing", None,
-                                    "write spring.rate=300 lbf/in, or shim=none"))  # fmt: skip
+            problems.append(
+                Problem(
+                    f"'{text}' sets nothing", None, "write spring.rate=300 lbf/in, or shim=none"
+                )
+            )
             continue
         slot = name.partition("@")[0].partition(".")[0]
         if slot not in knowledge.classes:
-            problems.append(Problem(f"'{text}': there is no part class '{slot}'", None,
-                                    nearest(slot, knowledge.classes)))  # fmt: skip
+            problems.append(
+                Problem(
+                    f"'{text}': there is no part class '{slot}'",
+                    None,
+                    nearest(slot, knowledge.classes),
+                )
+            )
             continue
         try:
             if "." in name:
                 statements = _statements(build, name, value, knowledge)
                 fitted = slot in build.parts
                 build = build.supposing(statements)
-                changed |= {s.attribute.name for s in statements} if fitted else \
-                    set(knowledge.classes[slot].attributes)  # fmt: skip
+                changed |= (
+                    {s.attribute.name for s in statements}
+                    if fitted
+                    else set(knowledge.classes[slot].attributes)
+                )
             else:
-                build = _without(build, slot) if value == NONE else \
-                    _with_part(build, slot, Path(value), knowledge)  # fmt: skip
+                build = (
+                    _without(build, slot)
+                    if value == NONE
+                    else _with_part(build, slot, Path(value), knowledge)
+                )
                 changed |= _touched(slot, knowledge)
         except BadInput as error:
             problems += [Problem(f"'{text}': {p.what}", None, p.mend) for p in error.problems]
@@ -66,14 +80,18 @@ def _statements(build: Build, name: str, value: str, knowledge: Knowledge) -> li
     """The value read by the reader of build files, with all that it refuses."""
     path, _, position = name.partition("@")
     slot, _, own = path.partition(".")
-    banks = ", ".join(f"{_quoted(bank)}: [{', '.join(f'{_quoted(str(n))}' for n in members)}]"
-                      for bank, members in build.layout.banks)  # fmt: skip
+    banks = ", ".join(
+        f"{_quoted(bank)}: [{', '.join(f'{_quoted(str(n))}' for n in members)}]"
+        for bank, members in build.layout.banks
+    )
     text = value if value.startswith("[") else _quoted(value)
     if position:
         text = f"{{{_quoted(position.strip())}: {text}}}"
-    file = (f"build: what if\ncylinders: {_quoted(str(build.layout.cylinders))}\n"
-            + (f"banks: {{{banks}}}\n" if banks else "")
-            + f"parts: {{{slot}: {{measured: {{{_quoted(own.strip())}: {text}}}}}}}\n")  # fmt: skip
+    file = (
+        f"build: what if\ncylinders: {_quoted(str(build.layout.cylinders))}\n"
+        + (f"banks: {{{banks}}}\n" if banks else "")
+        + f"parts: {{{slot}: {{measured: {{{_quoted(own.strip())}: {text}}}}}}}\n"
+    )
     return read_build("what if", knowledge, file).statements()
 
 

@@ -21,36 +21,47 @@ class Values:
         """Add a problem."""
         self.problems.append(Problem(what, place, mend))
 
-    def selector(self, text: Text, attribute: Attribute,
-                 layout: Layout | None) -> Selector | None:  # fmt: skip
+    def selector(self, text: Text, attribute: Attribute, layout: Layout | None) -> Selector | None:
         """The positions that a text names, where the attribute can differ between them.
 
         Without a layout, which is told elsewhere, any position may be.
         """
         selector = Selector.read(text)
         if selector is None:
-            self.problem(text.place, f"'{text}' names no position",
-                         "write all, intake, exhaust, cylinder 3, 3 exhaust or "
-                         "bank left")  # fmt: skip
+            self.problem(
+                text.place,
+                f"'{text}' names no position",
+                "write all, intake, exhaust, cylinder 3, 3 exhaust or bank left",
+            )
             return None
         wanted = "valve" if selector.side else "cylinder" if selector.cylinder else "bank"
         levels = ("engine", "bank", "cylinder", "valve")
         if selector != EVERYWHERE and levels.index(attribute.each) < levels.index(wanted):
-            self.problem(text.place, f"'{attribute.title}' is one figure for each "
-                         f"{attribute.each}, not for each {wanted}")  # fmt: skip
+            self.problem(
+                text.place,
+                f"'{attribute.title}' is one figure for each "
+                f"{attribute.each}, not for each {wanted}",
+            )
             return None
         if layout is None:
             return selector
         if not any(selector.covers(position) for position in layout.positions(attribute.each)):
-            self.problem(text.place, f"there is no position '{text}' in this engine",
-                         f"it has {layout.cylinders} cylinders"
-                         + (f" in banks {', '.join(name for name, _ in layout.banks)}"
-                            if layout.banks else " and no banks told"))  # fmt: skip
+            self.problem(
+                text.place,
+                f"there is no position '{text}' in this engine",
+                f"it has {layout.cylinders} cylinders"
+                + (
+                    f" in banks {', '.join(name for name, _ in layout.banks)}"
+                    if layout.banks
+                    else " and no banks told"
+                ),
+            )
             return None
         return selector
 
-    def value(self, attribute: Attribute, node: Node,
-              evidence: Evidence) -> Quantity | int | str | None:  # fmt: skip
+    def value(
+        self, attribute: Attribute, node: Node, evidence: Evidence
+    ) -> Quantity | int | str | None:
         """The value of an attribute: a quantity, the mask of its options, or a text."""
         if attribute.several:
             return self._options(attribute, node)
@@ -66,8 +77,11 @@ class Values:
         mask = 0
         for text in node if isinstance(node, Sequence) else [node]:
             if not isinstance(text, Text) or text not in attribute.options:
-                self.problem(text.place, f"'{text}' is no option of {attribute.title}",
-                             nearest(str(text), attribute.options))  # fmt: skip
+                self.problem(
+                    text.place,
+                    f"'{text}' is no option of {attribute.title}",
+                    nearest(str(text), attribute.options),
+                )
                 return None
             mask |= 1 << attribute.options.index(str(text))
         return mask
@@ -77,19 +91,30 @@ class Values:
         try:
             found = read_quantity(text, attribute.kind, self._spread(attribute, evidence))
         except QuantityError as error:
-            self.problem(line_place(text, error.offset, error.width),
-                         f"{attribute.title}: {error.what}", error.mend)  # fmt: skip
+            self.problem(
+                line_place(text, error.offset, error.width),
+                f"{attribute.title}: {error.what}",
+                error.mend,
+            )
             return None
         plausible = attribute.plausible
-        inside = found.interval.within(plausible) if found.stated else \
-            plausible.lower <= found.interval.middle <= plausible.upper  # fmt: skip
+        inside = (
+            found.interval.within(plausible)
+            if found.stated
+            else plausible.lower <= found.interval.middle <= plausible.upper
+        )
         if not inside:
             shown = show(plausible, attribute.kind)
-            self.problem(text.place, f"{attribute.title} of {text} is outside {shown}, the range "
-                         f"that is plausible for it", "check the figure and its unit")  # fmt: skip
+            self.problem(
+                text.place,
+                f"{attribute.title} of {text} is outside {shown}, the range "
+                f"that is plausible for it",
+                "check the figure and its unit",
+            )
             return None
-        return Quantity(found.kind, found.interval.clipped(plausible), found.text, found.stated,
-                        found.step)  # fmt: skip
+        return Quantity(
+            found.kind, found.interval.clipped(plausible), found.text, found.stated, found.step
+        )
 
     def _spread(self, attribute: Attribute, evidence: Evidence) -> Tolerance | None:
         """The least half-width that the kind of evidence allows."""
@@ -97,8 +122,11 @@ class Values:
             return attribute.claim and replace(attribute.claim, nominal=True)
         procedure = self.knowledge.procedures.get(attribute.measure)
         resolution = procedure.resolution if procedure else None
-        if resolution is None or attribute.kind is None \
-                or resolution.kind.dimension != attribute.kind.dimension:  # fmt: skip
+        if (
+            resolution is None
+            or attribute.kind is None
+            or resolution.kind.dimension != attribute.kind.dimension
+        ):
             return None
         return Tolerance(resolution.interval.middle / 2)
 

@@ -94,6 +94,7 @@ def _fast_codes(compiled: Compiled, facts: Facts) -> tuple[int, ...] | None:
 
 
 def exact_code(rule: Rule, facts: Facts, knowledge: Knowledge) -> int:
+    """A rule's verdict in fractions, as the language codes it. Raises RuleFailed."""
     compiled = knowledge.exact(rule)
     ends = [facts[name].exact_end(which) for name, which in compiled.inputs]
     try:
@@ -110,11 +111,22 @@ class _Merging:
         self.positions: dict[_Key, list[Position]] = {}
         self.found: dict[_Key, tuple[Rule, int, tuple[Fact, ...]]] = {}
 
-    def add(self, rule: Rule, code: int, facts: Facts, positions: list[Position],
-            binding: Binding, failures: list[Problem]) -> None:  # fmt: skip
+    def add(
+        self,
+        rule: Rule,
+        code: int,
+        facts: Facts,
+        positions: list[Position],
+        binding: Binding,
+        failures: list[Problem],
+    ) -> None:
         # A folded branch can leave an input out of the compiled function.
-        own = tuple([facts[name] if name in facts else binding.fact(name, positions[0])
-                     for name in rule.inputs])  # fmt: skip
+        own = tuple(
+            [
+                facts[name] if name in facts else binding.fact(name, positions[0])
+                for name in rule.inputs
+            ]
+        )
         if code == NEAR:
             try:
                 code = exact_code(rule, _by_name(rule, own), binding.knowledge)
@@ -130,8 +142,10 @@ class _Merging:
             found.extend(positions)
 
     def judged(self) -> list[Judged]:
-        return [Judged(rule, _named(rule, code, own), _in_order(self.positions[key]), own)
-                for key, (rule, code, own) in self.found.items()]  # fmt: skip
+        return [
+            Judged(rule, _named(rule, code, own), _in_order(self.positions[key]), own)
+            for key, (rule, code, own) in self.found.items()
+        ]
 
 
 def _stated(rule: Rule, facts: tuple[Fact, ...]) -> bool:
@@ -155,7 +169,7 @@ def _named(rule: Rule, code: int, facts: tuple[Fact, ...]) -> Verdict | None:
         return Verdict.FITS
     if code == CONFLICT:
         return Verdict.CONFLICT
-    if all([fact.given for fact in facts]):
+    if all(fact.given for fact in facts):
         return Verdict.STRADDLES
     if not rule.branching or missing_in(rule, _by_name(rule, facts)):
         return Verdict.UNMEASURED

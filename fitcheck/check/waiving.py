@@ -42,8 +42,9 @@ class HouseUse:
         return sum(one is use for _, one in (*self.limits, *self.waivers))
 
 
-def waive(findings: list[Finding], build: Build,
-          knowledge: Knowledge) -> tuple[list[Finding], list[Waived], HouseUse | None]:  # fmt: skip
+def waive(
+    findings: list[Finding], build: Build, knowledge: Knowledge
+) -> tuple[list[Finding], list[Waived], HouseUse | None]:
     """The findings left, those waived, and the use of the house's decisions.
 
     Only a clash is waived: what cannot be told yet may turn out worse than what was accepted. A
@@ -52,8 +53,11 @@ def waive(findings: list[Finding], build: Build,
     house = knowledge.house
     if house is None:
         return findings, [], None
-    in_force = [waiver for waiver in house.waivers
-                if not waiver.answer.expired and waiver.build in ("", build.title)]  # fmt: skip
+    in_force = [
+        waiver
+        for waiver in house.waivers
+        if not waiver.answer.expired and waiver.build in ("", build.title)
+    ]
     left: list[Finding] = []
     waived: list[Waived] = []
     for finding in findings:
@@ -65,8 +69,14 @@ def waive(findings: list[Finding], build: Build,
             covered = tuple(p for p in rest if waiver.selector.covers(p))
             if waiver.rule == finding.rule.id and covered:
                 rest = tuple(p for p in rest if p not in covered)
-                waived.append(Waived(finding if not rest and covered == finding.positions
-                                     else finding.at(covered), waiver))  # fmt: skip
+                waived.append(
+                    Waived(
+                        finding
+                        if not rest and covered == finding.positions
+                        else finding.at(covered),
+                        waiver,
+                    )
+                )
         if rest:
             left.append(finding if rest == finding.positions else finding.at(rest))
     return left, waived, _use(house, findings, waived, build)
@@ -91,6 +101,8 @@ def _of_waiver(waiver: Waiver, used: set[int], build: Build) -> Use:
 def _of_limit(limit: HouseLimit, asked: set[str]) -> Use:
     if limit.answer.expired:
         return Use.EXPIRED
-    same = all(quantity.interval == limit.before[option].interval
-               for option, quantity in limit.values.items())  # fmt: skip
+    same = all(
+        quantity.interval == limit.before[option].interval
+        for option, quantity in limit.values.items()
+    )
     return Use.UNUSED if same or limit.rule not in asked else Use.USED

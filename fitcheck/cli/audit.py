@@ -5,9 +5,18 @@ from __future__ import annotations
 import argparse
 
 from fitcheck.cli.common import (
-    CLASHES, FITS, OPEN, build_argument, console, json_option, loaded, one_of, print_data,
-    rules_option, units_option,
-)  # fmt: skip
+    CLASHES,
+    FITS,
+    OPEN,
+    build_argument,
+    console,
+    json_option,
+    loaded,
+    one_of,
+    print_data,
+    rules_option,
+    units_option,
+)
 
 HELP = "hold what was claimed or ordered against what was measured"
 
@@ -15,8 +24,13 @@ HELP = "hold what was claimed or ordered against what was measured"
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
     build_argument(parser)
-    parser.add_argument("--slot", action="append", default=[], metavar="PART",
-                        help="only this part and what came with it; may be repeated")  # fmt: skip
+    parser.add_argument(
+        "--slot",
+        action="append",
+        default=[],
+        metavar="PART",
+        help="only this part and what came with it; may be repeated",
+    )
     parser.add_argument("--all", action="store_true", help="list what is not measured as well")
     rules_option(parser)
     units_option(parser)

@@ -5,9 +5,17 @@ from __future__ import annotations
 import argparse
 
 from fitcheck.cli.common import (
-    build_argument, checked, console, exit_code, json_option, print_data, refuse, rules_option,
-    set_option, units_option,
-)  # fmt: skip
+    build_argument,
+    checked,
+    console,
+    exit_code,
+    json_option,
+    print_data,
+    refuse,
+    rules_option,
+    set_option,
+    units_option,
+)
 
 HELP = "count how many assemblies clear each rule, within the tolerances"
 MOST = 1_000_000
@@ -16,10 +24,19 @@ MOST = 1_000_000
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
     build_argument(parser)
-    parser.add_argument("--spread", choices=("even", "normal"), default="even",
-                        help="how figures lie within their ranges (default: even)")  # fmt: skip
-    parser.add_argument("--drawn", type=int, default=20000, metavar="NUMBER",
-                        help="how many assemblies (default: 20000)")  # fmt: skip
+    parser.add_argument(
+        "--spread",
+        choices=("even", "normal"),
+        default="even",
+        help="how figures lie within their ranges (default: even)",
+    )
+    parser.add_argument(
+        "--drawn",
+        type=int,
+        default=20000,
+        metavar="NUMBER",
+        help="how many assemblies (default: 20000)",
+    )
     parser.add_argument("--seed", type=int, default=1, help="another draw of the same kind")
     set_option(parser)
     rules_option(parser)

@@ -5,9 +5,16 @@ from __future__ import annotations
 import argparse
 
 from fitcheck.cli.common import (
-    build_argument, checked, console, exit_code, json_option, print_data, rules_option, set_option,
+    build_argument,
+    checked,
+    console,
+    exit_code,
+    json_option,
+    print_data,
+    rules_option,
+    set_option,
     units_option,
-)  # fmt: skip
+)
 
 HELP = "check a build file"
 

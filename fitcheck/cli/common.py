@@ -33,23 +33,38 @@ def build_argument(parser: argparse.ArgumentParser) -> None:
 
 def rules_option(parser: argparse.ArgumentParser) -> None:
     """Other rules than those that travel with fitcheck."""
-    parser.add_argument("--rules", type=Path, default=None, metavar="FOLDER",
-                        help="a rules folder of your own")  # fmt: skip
-    parser.add_argument("--house", type=Path, default=None, metavar="FILE",
-                        help="limits and waivers of your own shop (YAML)")  # fmt: skip
+    parser.add_argument(
+        "--rules", type=Path, default=None, metavar="FOLDER", help="a rules folder of your own"
+    )
+    parser.add_argument(
+        "--house",
+        type=Path,
+        default=None,
+        metavar="FILE",
+        help="limits and waivers of your own shop (YAML)",
+    )
 
 
 def units_option(parser: argparse.ArgumentParser) -> None:
     """How figures are shown."""
-    parser.add_argument("--units", choices=("inch", "metric"), default="inch",
-                        help="how figures are shown (default: inch)")  # fmt: skip
+    parser.add_argument(
+        "--units",
+        choices=("inch", "metric"),
+        default="inch",
+        help="how figures are shown (default: inch)",
+    )
 
 
 def set_option(parser: argparse.ArgumentParser) -> None:
     """What if: changes that touch no file."""
-    parser.add_argument("--set", action="append", default=[], metavar="CHANGE",
-                        help="suppose spring.rate=300 lbf/in, spring.rate@exhaust=..., shim=none, "
-                             "or spring=OTHER.yaml; may be repeated")  # fmt: skip
+    parser.add_argument(
+        "--set",
+        action="append",
+        default=[],
+        metavar="CHANGE",
+        help="suppose spring.rate=300 lbf/in, spring.rate@exhaust=..., shim=none, "
+        "or spring=OTHER.yaml; may be repeated",
+    )
 
 
 def json_option(parser: argparse.ArgumentParser) -> None:

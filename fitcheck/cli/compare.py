@@ -6,9 +6,17 @@ import argparse
 from pathlib import Path
 
 from fitcheck.cli.common import (
-    build_argument, console, exit_code, json_option, loaded, print_data, refuse, rules_option,
-    set_option, units_option,
-)  # fmt: skip
+    build_argument,
+    console,
+    exit_code,
+    json_option,
+    loaded,
+    print_data,
+    refuse,
+    rules_option,
+    set_option,
+    units_option,
+)
 
 HELP = "compare two builds, or one before and after changes"
 

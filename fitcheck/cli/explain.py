@@ -6,9 +6,18 @@ import argparse
 from typing import TYPE_CHECKING
 
 from fitcheck.cli.common import (
-    FITS, build_argument, checked, console, exit_code, json_option, one_of, print_data, refuse,
-    rules_option, units_option,
-)  # fmt: skip
+    FITS,
+    build_argument,
+    checked,
+    console,
+    exit_code,
+    json_option,
+    one_of,
+    print_data,
+    refuse,
+    rules_option,
+    units_option,
+)
 from fitcheck.source import BadInput
 
 if TYPE_CHECKING:
@@ -32,8 +41,12 @@ def run(options: argparse.Namespace) -> int:
     check = checked(options)
     rule = one_of(options.rule, check.knowledge.rules, "rule")
     selector = _selector(options.at)
-    found = [finding for finding in check.all_findings if finding.rule.id == rule
-             and any(selector.covers(position) for position in finding.positions)]  # fmt: skip
+    found = [
+        finding
+        for finding in check.all_findings
+        if finding.rule.id == rule
+        and any(selector.covers(position) for position in finding.positions)
+    ]
     if not found and check.failures:  # perhaps of this very rule
         raise BadInput(check.failures)
     if not found and not options.json:

@@ -5,8 +5,15 @@ from __future__ import annotations
 import argparse
 
 from fitcheck.cli.common import (
-    FITS, build_argument, console, json_option, loaded, one_of, print_data, rules_option,
-)  # fmt: skip
+    FITS,
+    build_argument,
+    console,
+    json_option,
+    loaded,
+    one_of,
+    print_data,
+    rules_option,
+)
 
 HELP = "show who measured what, when and with what, and what holds"
 
@@ -14,8 +21,13 @@ HELP = "show who measured what, when and with what, and what holds"
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
     build_argument(parser)
-    parser.add_argument("--slot", action="append", default=[], metavar="PART",
-                        help="only this part; may be repeated")  # fmt: skip
+    parser.add_argument(
+        "--slot",
+        action="append",
+        default=[],
+        metavar="PART",
+        help="only this part; may be repeated",
+    )
     rules_option(parser)
     json_option(parser)
 

@@ -7,14 +7,46 @@ import sys
 from collections.abc import Sequence
 
 from fitcheck.cli import (
-    audit, chance, check, compare, demo, draw, explain, history, measure, page, reach,
-    record, rule, rules, samples, sheet, undo,
-)  # fmt: skip
+    audit,
+    chance,
+    check,
+    compare,
+    demo,
+    draw,
+    explain,
+    history,
+    measure,
+    page,
+    reach,
+    record,
+    rule,
+    rules,
+    samples,
+    sheet,
+    undo,
+)
 from fitcheck.cli.common import BAD_INPUT
 from fitcheck.source import BadInput
 
-COMMANDS = (check, explain, measure, compare, reach, chance, page, draw, sheet, record,
-            samples, audit, history, undo, rule, rules, demo)  # fmt: skip
+COMMANDS = (
+    check,
+    explain,
+    measure,
+    compare,
+    reach,
+    chance,
+    page,
+    draw,
+    sheet,
+    record,
+    samples,
+    audit,
+    history,
+    undo,
+    rule,
+    rules,
+    demo,
+)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -5,9 +5,15 @@ from __future__ import annotations
 import argparse
 
 from fitcheck.cli.common import (
-    build_argument, checked, console, exit_code, json_option, print_data, rules_option,
+    build_argument,
+    checked,
+    console,
+    exit_code,
+    json_option,
+    print_data,
+    rules_option,
     units_option,
-)  # fmt: skip
+)
 
 HELP = "say what to measure next, and how finely"
 

@@ -6,9 +6,19 @@ import argparse
 from typing import TYPE_CHECKING
 
 from fitcheck.cli.common import (
-    CLASHES, FITS, OPEN, build_argument, console, json_option, loaded, one_of, print_data, refuse,
-    rules_option, units_option,
-)  # fmt: skip
+    CLASHES,
+    FITS,
+    OPEN,
+    build_argument,
+    console,
+    json_option,
+    loaded,
+    one_of,
+    print_data,
+    refuse,
+    rules_option,
+    units_option,
+)
 
 if TYPE_CHECKING:
     from fitcheck.knowledge import Knowledge
@@ -21,8 +31,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
     build_argument(parser)
     parser.add_argument("attribute", help="the figure, as in cam.lobe_lift")
-    parser.add_argument("other", nargs="?", default="",
-                        help="a second one: a table of both, for values of this")  # fmt: skip
+    parser.add_argument(
+        "other", nargs="?", default="", help="a second one: a table of both, for values of this"
+    )
     parser.add_argument("--at", default="", help="only here, as in 'exhaust' or '3 intake'")
     rules_option(parser)
     units_option(parser)
@@ -46,8 +57,12 @@ def run(options: argparse.Namespace) -> int:
             refuse("the two figures are the same", "name two, or one")
         rows = table(build, knowledge, attribute, other, selector, options.units)
         if options.json:
-            print_data([{"value": text, **reach.reach_data(found, options.units)}
-                        for text, found in rows.rows])  # fmt: skip
+            print_data(
+                [
+                    {"value": text, **reach.reach_data(found, options.units)}
+                    for text, found in rows.rows
+                ]
+            )
         else:
             reach.write_table(rows, (title, _title(other, knowledge)), console(), options.units)
         return FITS
@@ -60,9 +75,14 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _attribute(name: str, knowledge: Knowledge) -> Attribute:
-    known = [name for name, attribute in knowledge.attributes.items()
-             if not attribute.text and not attribute.several and attribute.slot in knowledge.classes
-             and name.partition(".")[2] not in ("present", "comes_with_head")]  # fmt: skip
+    known = [
+        name
+        for name, attribute in knowledge.attributes.items()
+        if not attribute.text
+        and not attribute.several
+        and attribute.slot in knowledge.classes
+        and name.partition(".")[2] not in ("present", "comes_with_head")
+    ]
     return knowledge.attributes[one_of(name, known, "figure")]
 
 
@@ -75,8 +95,11 @@ def _selector(text: str, attribute: Attribute, build: Build) -> Selector:
     if selector is None:
         refuse(f"'{text}' names no position", "write intake, exhaust, cylinder 3 or 3 exhaust")
     if not any(selector.covers(position) for position in build.layout.positions(attribute.each)):
-        refuse(f"there is no place '{text}' for '{attribute.title}', which is one figure for each "
-               f"{attribute.each}", "leave --at out, or name a place of that kind")  # fmt: skip
+        refuse(
+            f"there is no place '{text}' for '{attribute.title}', which is one figure for each "
+            f"{attribute.each}",
+            "leave --at out, or name a place of that kind",
+        )
     return selector
 
 

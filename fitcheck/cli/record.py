@@ -17,12 +17,19 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     build_argument(parser)
     parser.add_argument("sheet", type=Path, help="the filled sheet (CSV)")
     parser.add_argument("--by", default="", help="who measured, where a row does not say")
-    parser.add_argument("--when", default="", metavar="DATE",
-                        help="when, where a row does not say: year-month-day")  # fmt: skip
-    parser.add_argument("--with", dest="with_", default="", metavar="INSTRUMENT",
-                        help="with what, where a row does not say")  # fmt: skip
-    parser.add_argument("--decimal-comma", action="store_true",
-                        help="commas in figures are decimal marks")  # fmt: skip
+    parser.add_argument(
+        "--when", default="", metavar="DATE", help="when, where a row does not say: year-month-day"
+    )
+    parser.add_argument(
+        "--with",
+        dest="with_",
+        default="",
+        metavar="INSTRUMENT",
+        help="with what, where a row does not say",
+    )
+    parser.add_argument(
+        "--decimal-comma", action="store_true", help="commas in figures are decimal marks"
+    )
     rules_option(parser)
 
 
@@ -39,8 +46,9 @@ def run(options: argparse.Namespace) -> int:
     original = read_original(options.build)
     build = read_build(options.build, knowledge, original.text)
     usual = Origin(options.by, _date(options.when), options.with_)
-    filled = read_filled(options.sheet, build, knowledge, usual,
-                         decimal_comma=options.decimal_comma)  # fmt: skip
+    filled = read_filled(
+        options.sheet, build, knowledge, usual, decimal_comma=options.decimal_comma
+    )
     done = record(original, options.build, filled, knowledge)
     for problem in done.rejected:
         print(problem, file=sys.stderr)
@@ -48,8 +56,10 @@ def run(options: argparse.Namespace) -> int:
     print(f"{counted(len(done.added), 'figure')} recorded in {options.build}.{known}")
     if not done.rejected:
         return FITS
-    print(f"{counted(len(done.rejected), 'thing')} in {options.sheet} not taken, as named above; "
-          "mend them there and record the sheet again.")  # fmt: skip
+    print(
+        f"{counted(len(done.rejected), 'thing')} in {options.sheet} not taken, as named above; "
+        "mend them there and record the sheet again."
+    )
     return BAD_INPUT
 
 

@@ -24,8 +24,17 @@ def run(options: argparse.Namespace) -> int:
         families = [one_of(options.family, families, "family")]
     chosen = [rule for rule in knowledge.rules.values() if rule.family in families]
     if options.json:
-        print_data([{"rule": rule.id, "family": rule.family, "severity": rule.severity,
-                     "title": str(rule.file.title)} for rule in chosen])  # fmt: skip
+        print_data(
+            [
+                {
+                    "rule": rule.id,
+                    "family": rule.family,
+                    "severity": rule.severity,
+                    "title": str(rule.file.title),
+                }
+                for rule in chosen
+            ]
+        )
         return FITS
     for family in families:
         own = [rule for rule in chosen if rule.family == family]

@@ -5,9 +5,17 @@ from __future__ import annotations
 import argparse
 
 from fitcheck.cli.common import (
-    FITS, OPEN, build_argument, console, json_option, loaded, one_of, print_data, rules_option,
+    FITS,
+    OPEN,
+    build_argument,
+    console,
+    json_option,
+    loaded,
+    one_of,
+    print_data,
+    rules_option,
     units_option,
-)  # fmt: skip
+)
 
 HELP = "what some measured chambers or valves say of all of them, and how many more are needed"
 
@@ -15,8 +23,13 @@ HELP = "what some measured chambers or valves say of all of them, and how many m
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
     build_argument(parser)
-    parser.add_argument("--slot", action="append", default=[], metavar="PART",
-                        help="only this part; may be repeated")  # fmt: skip
+    parser.add_argument(
+        "--slot",
+        action="append",
+        default=[],
+        metavar="PART",
+        help="only this part; may be repeated",
+    )
     rules_option(parser)
     units_option(parser)
     json_option(parser)

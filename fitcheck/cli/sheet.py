@@ -6,8 +6,15 @@ import argparse
 from pathlib import Path
 
 from fitcheck.cli.common import (
-    FITS, build_argument, console, loaded, one_of, refuse, rules_option, units_option,
-)  # fmt: skip
+    FITS,
+    build_argument,
+    console,
+    loaded,
+    one_of,
+    refuse,
+    rules_option,
+    units_option,
+)
 
 HELP = "an inspection sheet to print, or to fill in a spreadsheet"
 
@@ -15,10 +22,20 @@ HELP = "an inspection sheet to print, or to fill in a spreadsheet"
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
     build_argument(parser)
-    parser.add_argument("--slot", action="append", default=[], metavar="PART",
-                        help="only this part and what came with it; may be repeated")  # fmt: skip
-    parser.add_argument("--csv", type=Path, default=None, metavar="FILE",
-                        help="write a table to fill instead of printing")  # fmt: skip
+    parser.add_argument(
+        "--slot",
+        action="append",
+        default=[],
+        metavar="PART",
+        help="only this part and what came with it; may be repeated",
+    )
+    parser.add_argument(
+        "--csv",
+        type=Path,
+        default=None,
+        metavar="FILE",
+        help="write a table to fill instead of printing",
+    )
     parser.add_argument("--again", action="store_true", help="also what is measured already")
     rules_option(parser)
     units_option(parser)
@@ -46,6 +63,8 @@ def run(options: argparse.Namespace) -> int:
     except OSError as error:
         refuse(f"{options.csv} can't be written: {(error.strerror or str(error)).lower()}")
     rows = sum(len(item.lines) for item in sheet.items)
-    print(f"{options.csv}: {rows} rows to fill; 'fitcheck record {options.build} {options.csv}' "
-          "reads them back.")  # fmt: skip
+    print(
+        f"{options.csv}: {rows} rows to fill; 'fitcheck record {options.build} {options.csv}' "
+        "reads them back."
+    )
     return FITS

@@ -4,11 +4,33 @@ from fitcheck.knowledge.base import Knowledge
 from fitcheck.knowledge.cache import default_rules, load_knowledge
 from fitcheck.knowledge.kinds import kind_in, margin_kind, shortfall
 from fitcheck.knowledge.parts import (
-    SEVERITIES, Caution, Derived, Fix, Limit, Operation, Procedure, Rule, Template, line_place,
-)  # fmt: skip
+    SEVERITIES,
+    Caution,
+    Derived,
+    Fix,
+    Limit,
+    Operation,
+    Procedure,
+    Rule,
+    Template,
+    line_place,
+)
 
 __all__ = [
-    "SEVERITIES", "Caution", "Derived", "Fix", "Knowledge", "Limit", "Operation", "Procedure",
-    "Rule", "Template", "default_rules", "kind_in", "line_place", "load_knowledge", "margin_kind",
+    "SEVERITIES",
+    "Caution",
+    "Derived",
+    "Fix",
+    "Knowledge",
+    "Limit",
+    "Operation",
+    "Procedure",
+    "Rule",
+    "Template",
+    "default_rules",
+    "kind_in",
+    "line_place",
+    "load_knowledge",
+    "margin_kind",
     "shortfall",
-]  # fmt: skip
+]

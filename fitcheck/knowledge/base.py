@@ -7,11 +7,23 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from fitcheck.knowledge.parts import (
-    Caution, Derived, Mate, Operation, Procedure, Rule, Source,
-)  # fmt: skip
+    Caution,
+    Derived,
+    Mate,
+    Operation,
+    Procedure,
+    Rule,
+    Source,
+)
 from fitcheck.language import (
-    TRUE, Compiled, Condition, Forest, Lowering, Ranges, compile_verdicts,
-)  # fmt: skip
+    TRUE,
+    Compiled,
+    Condition,
+    Forest,
+    Lowering,
+    Ranges,
+    compile_verdicts,
+)
 from fitcheck.model import LEVELS, Attribute, Each, Fact, PartClass
 
 if TYPE_CHECKING:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from fitcheck.knowledge.files import AttributeFile, ClassFile
 from fitcheck.knowledge.reading import Reader
 from fitcheck.model import LEVELS, Attribute, Each, PartClass
@@ -18,24 +20,41 @@ def build_class(key: Text, file: ClassFile, choices: Choices, reader: Reader) ->
     if each is None:
         return None
     optional = reader.yes(file.optional)
-    built = {f"{key}.{name}": _Attribute(key, name, attribute, each, optional, choices,
-                                         reader).build()
-             for name, attribute in file.attributes.items()}  # fmt: skip
+    built = {
+        f"{key}.{name}": _Attribute(key, name, attribute, each, optional, choices, reader).build()
+        for name, attribute in file.attributes.items()
+    }
     attributes = {name: attribute for name, attribute in built.items() if attribute}
     reader.broken |= built.keys() - attributes.keys()
     title = str(file.title)
-    for name, words in (("present", f"{title} fitted"), ("comes_with_head", f"{title} comes with "
-                                                         "the head")):  # fmt: skip
-        attributes[f"{key}.{name}"] = Attribute(f"{key}.{name}", words, "engine", options=YES_NO,
-                                                option_words=YES_NO, options_name="yes or no")  # fmt: skip
+    for name, words in (
+        ("present", f"{title} fitted"),
+        ("comes_with_head", f"{title} comes with the head"),
+    ):
+        attributes[f"{key}.{name}"] = Attribute(
+            f"{key}.{name}",
+            words,
+            "engine",
+            options=YES_NO,
+            option_words=YES_NO,
+            options_name="yes or no",
+        )
     return PartClass(str(key), title, str(file.about), each, optional, attributes, key.place)
 
 
 class _Attribute:
     """Builds one attribute from its entry."""
 
-    def __init__(self, slot: Text, name: Text, file: AttributeFile, class_each: Each,
-                 optional: bool, choices: Choices, reader: Reader) -> None:  # fmt: skip
+    def __init__(
+        self,
+        slot: Text,
+        name: Text,
+        file: AttributeFile,
+        class_each: Each,
+        optional: bool,
+        choices: Choices,
+        reader: Reader,
+    ) -> None:
         self.name = name
         self.full = f"{slot}.{name}"
         self.file = file
@@ -46,18 +65,29 @@ class _Attribute:
 
     def build(self) -> Attribute | None:
         file, reader = self.file, self.reader
-        kinds = {"quantity": file.quantity, "choice": file.choice, "some_of": file.some_of,
-                 "flag": file.flag, "text": file.text}  # fmt: skip
+        kinds = {
+            "quantity": file.quantity,
+            "choice": file.choice,
+            "some_of": file.some_of,
+            "flag": file.flag,
+            "text": file.text,
+        }
         given = [name for name, value in kinds.items() if value is not None]
         if len(given) != 1:
-            reader.problem(self.name, f"'{self.full}' has {len(given)} kinds",
-                           f"give just one of: {', '.join(kinds)}")  # fmt: skip
+            reader.problem(
+                self.name,
+                f"'{self.full}' has {len(given)} kinds",
+                f"give just one of: {', '.join(kinds)}",
+            )
             return None
         if file.each:
             self.each = reader.one_of(file.each, LEVELS, "level") or self.each
         if file.absent and not self.optional:
-            reader.problem(file.absent, "only a part that an engine may do without can be absent",
-                           "set 'optional: yes' on the class, or leave 'absent' out")  # fmt: skip
+            reader.problem(
+                file.absent,
+                "only a part that an engine may do without can be absent",
+                "set 'optional: yes' on the class, or leave 'absent' out",
+            )
         if given[0] == "quantity":
             return self._quantity()
         if given[0] == "text":
@@ -66,12 +96,20 @@ class _Attribute:
             return self._made(options=YES_NO, option_words=YES_NO, options_name="yes or no")
         return self._choice(several=given[0] == "some_of")
 
-    def _made(self, **more: object) -> Attribute:
+    def _made(self, **more: Any) -> Attribute:
         file = self.file
         about = str(file.about or file.flag or "")
-        return Attribute(self.full, str(file.title), self.each, measure=str(file.measure or ""),
-                         absent=str(file.absent or ""), spread_of=str(file.spread_of or ""),
-                         about=about, place=self.name.place, **more)  # type: ignore[arg-type]  # fmt: skip
+        return Attribute(
+            self.full,
+            str(file.title),
+            self.each,
+            measure=str(file.measure or ""),
+            absent=str(file.absent or ""),
+            spread_of=str(file.spread_of or ""),
+            about=about,
+            place=self.name.place,
+            **more,
+        )
 
     def _quantity(self) -> Attribute | None:
         file, reader = self.file, self.reader
@@ -80,8 +118,9 @@ class _Attribute:
         if kind is None:
             return None
         if file.plausible is None:
-            reader.problem(self.name, f"'{self.full}' has no plausible range",
-                           "add plausible: low..high unit")  # fmt: skip
+            reader.problem(
+                self.name, f"'{self.full}' has no plausible range", "add plausible: low..high unit"
+            )
             return None
         plausible = reader.quantity(file.plausible, kind)
         claim = reader.tolerance(file.claim, kind) if file.claim else None
@@ -108,11 +147,16 @@ class _Attribute:
             options = {str(option): str(option).replace("_", " ") for option in listed}
             name = self.full
             if len(options) < len(listed) or len(options) < 2:
-                self.reader.problem(self.name, f"the options of '{self.full}' are not two or more "
-                                    "different ones")  # fmt: skip
+                self.reader.problem(
+                    self.name, f"the options of '{self.full}' are not two or more different ones"
+                )
                 return None
         absent = self.file.absent
         if absent:
             self.reader.one_of(absent, options, f"option of {self.full}")
-        return self._made(options=tuple(options), option_words=tuple(options.values()),
-                          options_name=name, several=several)  # fmt: skip
+        return self._made(
+            options=tuple(options),
+            option_words=tuple(options.values()),
+            options_name=name,
+            several=several,
+        )

@@ -32,8 +32,12 @@ def covers(rule: Rule, mate: Mate) -> bool:
 
 def uncovered(knowledge: Knowledge) -> list[Mate]:
     """The interfaces that no rule judges and that are not declared free."""
-    return [mate for mate in knowledge.mates.values() if mate.file.free is None
-            and not any(covers(rule, mate) for rule in knowledge.rules.values())]  # fmt: skip
+    return [
+        mate
+        for mate in knowledge.mates.values()
+        if mate.file.free is None
+        and not any(covers(rule, mate) for rule in knowledge.rules.values())
+    ]
 
 
 def touched(knowledge: Knowledge, slot: str) -> list[str]:

@@ -99,26 +99,33 @@ class House:
     @property
     def counts(self) -> str:
         """Its decisions, counted."""
-        answers = [*(limit.answer for limit in self.limits),
-                   *(waiver.answer for waiver in self.waivers)]  # fmt: skip
+        answers = [
+            *(limit.answer for limit in self.limits),
+            *(waiver.answer for waiver in self.waivers),
+        ]
         expired = sum(bool(answer.expired) for answer in answers)
         return f"house limits: {len(self.limits)}, waivers: {len(self.waivers)}, expired: {expired}"
 
 
-def with_house(knowledge: Knowledge, path: Path, today: date | None = None,
-               text: str | None = None) -> Knowledge:  # fmt: skip
+def with_house(
+    knowledge: Knowledge, path: Path, today: date | None = None, text: str | None = None
+) -> Knowledge:
     """The knowledge with the limits of a house file in place; raises BadInput."""
     problems: list[Problem] = []
     node = read_yaml(path, problems, text)
     file = shaped(HouseFile, node, problems) if isinstance(node, Mapping) else None
     if node is not None and not isinstance(node, Mapping):
-        problems.append(Problem("a house file starts with keys such as house: and limits:",
-                                node.place))  # fmt: skip
+        problems.append(
+            Problem("a house file starts with keys such as house: and limits:", node.place)
+        )
     if file is None or node is None:
         raise BadInput(problems)
     reader = _HouseReader(knowledge, Reader(problems), today or date.today())
-    limits = [limit for key, entry in file.limits.items()
-              if (limit := reader.limit(key, entry)) is not None]  # fmt: skip
+    limits = [
+        limit
+        for key, entry in file.limits.items()
+        if (limit := reader.limit(key, entry)) is not None
+    ]
     waivers = [waiver for entry in file.waivers if (waiver := reader.waiver(entry)) is not None]
     if problems:
         raise BadInput(problems)
@@ -145,8 +152,13 @@ class _HouseReader:
         if not values:
             return None
         before = {option: limit.entries[option] for option in values}
-        return HouseLimit(rule.id, limit.name, values, before,
-                          self._answer(key, file.reason, file.name, file.until))  # fmt: skip
+        return HouseLimit(
+            rule.id,
+            limit.name,
+            values,
+            before,
+            self._answer(key, file.reason, file.name, file.until),
+        )
 
     def _values(self, key: Text, limit: Limit, file: HouseLimitFile) -> dict[str, Quantity]:
         if (file.value is None) == (file.values is None) or (file.values and limit.by is None):
@@ -169,14 +181,21 @@ class _HouseReader:
         if rule is None:
             return None
         if rule.family == CLAIMS:
-            self.reader.problem(file.rule, f"'{rule.id}' judges what a seller says: that is no "
-                                "clash to waive", "leave it out")  # fmt: skip
+            self.reader.problem(
+                file.rule,
+                f"'{rule.id}' judges what a seller says: that is no clash to waive",
+                "leave it out",
+            )
             return None
         selector = self._selector(file.at, rule) if file.at is not None else EVERYWHERE
         if selector is None:
             return None
-        return Waiver(rule.id, selector, str(file.build or ""),
-                      self._answer(file.rule, file.reason, file.name, file.until))  # fmt: skip
+        return Waiver(
+            rule.id,
+            selector,
+            str(file.build or ""),
+            self._answer(file.rule, file.reason, file.name, file.until),
+        )
 
     def _rule(self, name: Text) -> Rule | None:
         found = self.reader.one_of(name, self.knowledge.rules, "rule")
@@ -185,14 +204,27 @@ class _HouseReader:
     def _selector(self, text: Text, rule: Rule) -> Selector | None:
         selector = Selector.read(text)
         if selector is None:
-            self.reader.problem(text, f"'{text}' names no position",
-                                "write all, intake, exhaust, cylinder 3 or 3 exhaust")  # fmt: skip
+            self.reader.problem(
+                text,
+                f"'{text}' names no position",
+                "write all, intake, exhaust, cylinder 3 or 3 exhaust",
+            )
             return None
-        wanted = "valve" if selector.side else "cylinder" if selector.cylinder else \
-            "bank" if selector.bank else "engine"  # fmt: skip
+        wanted = (
+            "valve"
+            if selector.side
+            else "cylinder"
+            if selector.cylinder
+            else "bank"
+            if selector.bank
+            else "engine"
+        )
         if LEVELS.index(wanted) > LEVELS.index(rule.each):
-            self.reader.problem(text, f"'{rule.id}' is judged for each {rule.each}, not for each "
-                                f"{wanted}", "leave 'at' out, or name a larger place")  # fmt: skip
+            self.reader.problem(
+                text,
+                f"'{rule.id}' is judged for each {rule.each}, not for each {wanted}",
+                "leave 'at' out, or name a larger place",
+            )
             return None
         return selector
 
@@ -218,12 +250,17 @@ def _applied(knowledge: Knowledge, house: House, text: str) -> Knowledge:
         source = f"house {own.rule}.{own.limit}"
         place = own.answer.place
         title = f"house limit of {house.title}, by {own.answer.name}: {own.answer.reason}"
-        sources[source] = Source(source, SourceFile(title=Text(title, place),
-                                                    kind=Text("practice", place)))  # fmt: skip
+        sources[source] = Source(
+            source, SourceFile(title=Text(title, place), kind=Text("practice", place))
+        )
         rules[own.rule] = _with_limit(rules[own.rule], own, source)
     digest = hashlib.sha256(text.encode()).hexdigest()[:6]
-    made = replace(knowledge.with_rules(rules), sources=sources, house=house,
-                   digest=f"{knowledge.digest}-{digest}")  # fmt: skip
+    made = replace(
+        knowledge.with_rules(rules),
+        sources=sources,
+        house=house,
+        digest=f"{knowledge.digest}-{digest}",
+    )
     made.forget()
     return made
 
@@ -241,8 +278,9 @@ def _with_limit(rule: Rule, own: HouseLimit, source: str) -> Rule:
                 new[id(node)] = replace(node, interval=quantity.interval)
     rebuild = Rebuild(new)
     entries = {**limit.entries, **own.values}
-    changed = replace(limit, entries=entries, node=rebuild(limit.node), source=source,
-                      why=own.answer.reason)  # fmt: skip
+    changed = replace(
+        limit, entries=entries, node=rebuild(limit.node), source=source, why=own.answer.reason
+    )
     message = replace(rule.message, nodes=_all(rebuild, rule.message.nodes))
     fixes = tuple(
         replace(
@@ -254,9 +292,14 @@ def _with_limit(rule: Rule, own: HouseLimit, source: str) -> Rule:
         )
         for fix in rule.fixes
     )
-    return replace(rule, limits={**rule.limits, limit.name: changed}, message=message, fixes=fixes,
-                   requires=rebuild(rule.requires),
-                   applies=rebuild(rule.applies) if rule.applies else None)  # fmt: skip
+    return replace(
+        rule,
+        limits={**rule.limits, limit.name: changed},
+        message=message,
+        fixes=fixes,
+        requires=rebuild(rule.requires),
+        applies=rebuild(rule.applies) if rule.applies else None,
+    )
 
 
 def _all(rebuild: Rebuild, nodes: dict[str, Node]) -> dict[str, Node]:

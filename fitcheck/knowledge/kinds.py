@@ -27,5 +27,6 @@ def kind_in(node: Node) -> Kind | None:
 
 def shortfall(kind: Kind) -> Variable:
     """The variable by which a fix reads how much is missing."""
-    return Variable(kind.dimension, (0, 9), "shortfall", kind,
-                    Interval(Fraction(0), Fraction(10**9)))  # fmt: skip
+    return Variable(
+        kind.dimension, (0, 9), "shortfall", kind, Interval(Fraction(0), Fraction(10**9))
+    )

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Callable, Iterator
-
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 from typing import Any, TypeVar
@@ -13,13 +12,26 @@ from typing import Any, TypeVar
 from fitcheck.knowledge.base import Knowledge
 from fitcheck.knowledge.classes import Choices, build_class
 from fitcheck.knowledge.files import (
-    CautionFile, ClassFile, DerivedFile, MateFile, OperationFile, ProcedureFile, RuleFile,
+    CautionFile,
+    ClassFile,
+    DerivedFile,
+    MateFile,
+    OperationFile,
+    ProcedureFile,
+    RuleFile,
     SourceFile,
-)  # fmt: skip
+)
 from fitcheck.knowledge.names import Names, refused
 from fitcheck.knowledge.parts import (
-    SOURCE_KINDS, Amount, Caution, Mate, Operation, Procedure, Rule, Source,
-)  # fmt: skip
+    SOURCE_KINDS,
+    Amount,
+    Caution,
+    Mate,
+    Operation,
+    Procedure,
+    Rule,
+    Source,
+)
 from fitcheck.knowledge.reading import Reader
 from fitcheck.knowledge.rules import RuleBuilder
 from fitcheck.language import Node, Variable
@@ -51,15 +63,24 @@ class _Loader:
 
     def load(self) -> Knowledge:
         if not self.root.is_dir():
-            self.problems.append(Problem(f"there is no folder {self.root}", None,
-                                         "give the folder that holds classes/ and fits/"))  # fmt: skip
+            self.problems.append(
+                Problem(
+                    f"there is no folder {self.root}",
+                    None,
+                    "give the folder that holds classes/ and fits/",
+                )
+            )
             raise BadInput(self.problems)
         self._check_folders()
-        sources = {str(key): Source(str(key), file)
-                   for key, file in self._single("sources.yaml", SourceFile).items()}  # fmt: skip
+        sources = {
+            str(key): Source(str(key), file)
+            for key, file in self._single("sources.yaml", SourceFile).items()
+        }
         self.sources = sources
-        cautions = {str(key): Caution(str(key), file)
-                    for key, file in self._single("cautions.yaml", CautionFile).items()}  # fmt: skip
+        cautions = {
+            str(key): Caution(str(key), file)
+            for key, file in self._single("cautions.yaml", CautionFile).items()
+        }
         for source in sources.values():
             self.reader.one_of(source.file.kind, SOURCE_KINDS, "kind of source")
         for caution in cautions.values():
@@ -67,8 +88,11 @@ class _Loader:
         self.cautions = cautions
         procedures = self._procedures()
         classes = self._classes(procedures)
-        self.attributes = {name: attribute for found in classes.values()
-                           for name, attribute in found.attributes.items()}  # fmt: skip
+        self.attributes = {
+            name: attribute
+            for found in classes.values()
+            for name, attribute in found.attributes.items()
+        }
         self._check_spreads()
         mates = self._mates(classes)
         names = Names(self.reader, self.attributes)
@@ -77,20 +101,36 @@ class _Loader:
             self.reader.one_of(derived.file.source, sources, "source in sources.yaml")
         operations = self._operations(names, classes)
         rules = self._rules(RuleBuilder(names, self.reader, sources, operations, classes))
-        return Knowledge(classes, names.attributes, names.derived, rules, mates, procedures,
-                         operations, sources, cautions, self.digest.hexdigest()[:12],
-                         names.ranges)  # fmt: skip
+        return Knowledge(
+            classes,
+            names.attributes,
+            names.derived,
+            rules,
+            mates,
+            procedures,
+            operations,
+            sources,
+            cautions,
+            self.digest.hexdigest()[:12],
+            names.ranges,
+        )
 
     # Files.
 
     def _check_folders(self) -> None:
         for path in sorted(self.root.iterdir()):
             if path.is_dir() and path.name not in FOLDERS and path.name[0] != ".":
-                self._not_read(path, f"the folder {path.name}/ is not known under rules",
-                               nearest(path.name, FOLDERS))  # fmt: skip
+                self._not_read(
+                    path,
+                    f"the folder {path.name}/ is not known under rules",
+                    nearest(path.name, FOLDERS),
+                )
             if path.suffix == ".yaml" and path.name not in SINGLE_FILES:
-                self._not_read(path, f"the file {path.name} is not known under rules",
-                               nearest(path.name, SINGLE_FILES))  # fmt: skip
+                self._not_read(
+                    path,
+                    f"the file {path.name} is not known under rules",
+                    nearest(path.name, SINGLE_FILES),
+                )
         for path in sorted(self.root.rglob("*.yml")):
             self._not_read(path, f"{path.name} is not read", "name it .yaml")
 
@@ -104,8 +144,13 @@ class _Loader:
             return None
         self.digest.update(node.place.source.text.encode())
         if not isinstance(node, Mapping):
-            self.problems.append(Problem("keys with values are wanted in this file", node.place,
-                                         "write it as the files beside it"))  # fmt: skip
+            self.problems.append(
+                Problem(
+                    "keys with values are wanted in this file",
+                    node.place,
+                    "write it as the files beside it",
+                )
+            )
             self.reader.broken |= _names_in(path)
             return None
         return node
@@ -132,8 +177,9 @@ class _Loader:
             for key, value in self._entries(node, shape).items():
                 if key in found:
                     first = next(other for other in found if other == key)
-                    self.reader.problem(key, f"'{key}' stands already at {first.place}",
-                                        "keep one of them")  # fmt: skip
+                    self.reader.problem(
+                        key, f"'{key}' stands already at {first.place}", "keep one of them"
+                    )
                 else:
                     found[key] = value
         return found
@@ -168,8 +214,11 @@ class _Loader:
             if isinstance(options, Mapping) and all(isinstance(w, Text) for w in options.values()):
                 choices[str(key)] = {str(o): str(words) for o, words in options.items()}
             else:
-                self.reader.problem(key, "a list of options is written option: words shown",
-                                    "write as in: flat: flat tappet")  # fmt: skip
+                self.reader.problem(
+                    key,
+                    "a list of options is written option: words shown",
+                    "write as in: flat: flat tappet",
+                )
                 self.reader.broken.add(str(key))
         classes: dict[str, PartClass] = {}
         for key, _, file in self._named("classes", ClassFile):
@@ -177,8 +226,11 @@ class _Loader:
             if built is None:
                 self.reader.broken.add(str(key))
             elif built.id in classes:
-                self.reader.problem(key, f"'{key}' stands already at {classes[built.id].place}",
-                                    "keep one of the two files")  # fmt: skip
+                self.reader.problem(
+                    key,
+                    f"'{key}' stands already at {classes[built.id].place}",
+                    "keep one of the two files",
+                )
             else:
                 classes[built.id] = built
             for entry in file.attributes.values():
@@ -189,12 +241,16 @@ class _Loader:
     def _check_spreads(self) -> None:
         for attribute in self.attributes.values():
             of = self.attributes.get(attribute.spread_of)
-            if attribute.spread_of and (of is None or of.kind != attribute.kind
-                                        or attribute.each != "engine"):  # fmt: skip
-                self.problems.append(Problem(
-                    f"'{attribute.name}' can't be the spread of '{attribute.spread_of}'",
-                    attribute.place, "name an attribute of the same kind; the spread is one for "
-                    "each engine"))  # fmt: skip
+            if attribute.spread_of and (
+                of is None or of.kind != attribute.kind or attribute.each != "engine"
+            ):
+                self.problems.append(
+                    Problem(
+                        f"'{attribute.name}' can't be the spread of '{attribute.spread_of}'",
+                        attribute.place,
+                        "name an attribute of the same kind; the spread is one for each engine",
+                    )
+                )
 
     def _mates(self, classes: dict[str, PartClass]) -> dict[str, Mate]:
         found = self._several("mates", MateFile)
@@ -202,15 +258,20 @@ class _Loader:
             self._check(mate.between, classes, "part class")
             self._check(mate.through, self.attributes, "attribute")
             if len(set(mate.between)) != 2:
-                self.reader.problem(key, "an interface is between two classes",
-                                    "give two different ones")  # fmt: skip
+                self.reader.problem(
+                    key, "an interface is between two classes", "give two different ones"
+                )
                 continue
             if not classes.keys() >= set(mate.between):
                 continue
-            for slot in sorted({name.partition(".")[0] for name in mate.through}
-                               - set(mate.between)):  # fmt: skip
-                self.reader.problem(key, f"'{slot}' is not one of the two classes that meet here",
-                                    "leave its attributes out")  # fmt: skip
+            for slot in sorted(
+                {name.partition(".")[0] for name in mate.through} - set(mate.between)
+            ):
+                self.reader.problem(
+                    key,
+                    f"'{slot}' is not one of the two classes that meet here",
+                    "leave its attributes out",
+                )
         return {str(key): Mate(str(key), mate) for key, mate in found.items()}
 
     def _operations(self, names: Names, classes: dict[str, PartClass]) -> dict[str, Operation]:
@@ -250,8 +311,9 @@ class _Loader:
         if file.amount is not None:
             extra["amount"] = refused
         if amount is not None:
-            extra["amount"] = lambda at: Variable(amount.kind.dimension, at, "amount", amount.kind,
-                                                  amount.range)  # fmt: skip
+            extra["amount"] = lambda at: Variable(
+                amount.kind.dimension, at, "amount", amount.kind, amount.range
+            )
         effects = {}
         for target, text in file.effects.items():
             attribute = self.reader.one_of(target, self.attributes, "attribute")
@@ -270,24 +332,31 @@ class _Loader:
         except CycleError as error:
             circle = " -> ".join(error.args[1])
             key = next(key for key in files if key == error.args[1][0])
-            self.reader.problem(key, f"operations wait for each other: {circle}",
-                                "break the circle")  # fmt: skip
+            self.reader.problem(
+                key, f"operations wait for each other: {circle}", "break the circle"
+            )
 
     def _rules(self, builder: RuleBuilder) -> dict[str, Rule]:
         rules: dict[str, Rule] = {}
         covered: list[Text] = []
         for key, path, file in self._named("fits", RuleFile):
             if path.parent.parent != self.root / "fits":
-                self.reader.problem(key, "a rule's file stands in a folder named by its family",
-                                    "move it to fits/<family>/<rule>.yaml")  # fmt: skip
+                self.reader.problem(
+                    key,
+                    "a rule's file stands in a folder named by its family",
+                    "move it to fits/<family>/<rule>.yaml",
+                )
             self._check(file.cautions, self.cautions, "caution")
             covered += file.covers
             rule = builder.build(key, path.parent.name, file)
             if rule is None:
                 self.reader.broken.add(str(key))
             elif rule.id in rules:
-                self.reader.problem(key, f"'{key}' stands already at {rules[rule.id].place}",
-                                    "keep one of the two files")  # fmt: skip
+                self.reader.problem(
+                    key,
+                    f"'{key}' stands already at {rules[rule.id].place}",
+                    "keep one of the two files",
+                )
             else:
                 rules[rule.id] = rule
         self._check(covered, rules, "rule")

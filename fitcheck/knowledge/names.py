@@ -10,8 +10,21 @@ from fitcheck.knowledge.files import DerivedFile
 from fitcheck.knowledge.parts import Derived, Template, line_place
 from fitcheck.knowledge.reading import Reader
 from fitcheck.language import (
-    FLAG, TRUTH, YES_NO, ExpressionError, Is, Node, One, Options, Ranges, Some, Step, Variable, describe, parse,
-)  # fmt: skip
+    FLAG,
+    TRUTH,
+    YES_NO,
+    ExpressionError,
+    Is,
+    Node,
+    One,
+    Options,
+    Ranges,
+    Some,
+    Step,
+    Variable,
+    describe,
+    parse,
+)
 from fitcheck.language.tree import Type
 from fitcheck.model import SIDES, Attribute
 from fitcheck.source import Problem, Text, nearest
@@ -40,8 +53,14 @@ class Names:
             with suppress(Reported):
                 self._find_derived(name)
 
-    def expression(self, text: Text, extra: Extra | None = None, *, numbers: bool = True,
-                   want: Type | None = None) -> Node | None:  # fmt: skip
+    def expression(
+        self,
+        text: Text,
+        extra: Extra | None = None,
+        *,
+        numbers: bool = True,
+        want: Type | None = None,
+    ) -> Node | None:
         """A parsed and ranged expression of the type wanted; None after a problem."""
         extra = extra or {}
 
@@ -54,8 +73,11 @@ class Names:
             if want == TRUTH and node.type == FLAG:
                 node = Is(TRUTH, node.at, node, YES_NO.bit("yes"))
             if want is not None and node.type != want:
-                raise ExpressionError(f"this is {describe(node.type)}, and {describe(want)} is "
-                                      "wanted", "", (0, len(text)))  # fmt: skip
+                raise ExpressionError(
+                    f"this is {describe(node.type)}, and {describe(want)} is wanted",
+                    "",
+                    (0, len(text)),
+                )
             self._range(node)
         except ExpressionError as error:
             place = line_place(text, error.offset, error.width)
@@ -97,8 +119,9 @@ class Names:
         """What a text shows: a quantity or an option."""
         node = self.expression(name, extra)
         if node is not None and not isinstance(node.type, tuple) and not isinstance(node, Variable):
-            self.reader.problem(name, f"{describe(node.type)} can't be shown",
-                                "name a figure or a choice")  # fmt: skip
+            self.reader.problem(
+                name, f"{describe(node.type)} can't be shown", "name a figure or a choice"
+            )
             return None
         return node
 
@@ -118,8 +141,7 @@ class Names:
             self._explain_unknown(name, at)
             return None
         if attribute.kind is not None:
-            return Variable(attribute.kind.dimension, at, name, attribute.kind,
-                            attribute.plausible)  # fmt: skip
+            return Variable(attribute.kind.dimension, at, name, attribute.kind, attribute.plausible)
         if attribute.text:
             raise ExpressionError(f"'{name}' is free text", "a rule can't read it", at)
         options = self._options_of(attribute)
@@ -135,8 +157,9 @@ class Names:
         slot, dot, attribute = name.partition(".")
         own = [known.partition(".")[2] for known in self.attributes if known.startswith(f"{slot}.")]
         if dot and own:
-            raise ExpressionError(f"the class '{slot}' has no attribute '{attribute}'",
-                                  nearest(attribute, own), at)  # fmt: skip
+            raise ExpressionError(
+                f"the class '{slot}' has no attribute '{attribute}'", nearest(attribute, own), at
+            )
         if dot:
             slots = {known.partition(".")[0] for known in self.attributes}
             raise ExpressionError(f"there is no part class '{slot}'", nearest(slot, slots), at)
@@ -149,8 +172,9 @@ class Names:
         key = next(key for key in self._files if key == name)
         if name in self._open:
             circle = " -> ".join([*self._open[self._open.index(name) :], name])
-            self.reader.problem(key, f"'{name}' is derived from itself: {circle}",
-                                "break the circle")  # fmt: skip
+            self.reader.problem(
+                key, f"'{name}' is derived from itself: {circle}", "break the circle"
+            )
             self.reader.broken.update(self._open[self._open.index(name) :])
             raise Reported
         self._open.append(name)

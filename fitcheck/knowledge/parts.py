@@ -6,9 +6,15 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from fitcheck.knowledge.files import (
-    CautionFile, DerivedFile, ExamplesFile, MateFile, OperationFile, ProcedureFile, RuleFile,
+    CautionFile,
+    DerivedFile,
+    ExamplesFile,
+    MateFile,
+    OperationFile,
+    ProcedureFile,
+    RuleFile,
     SourceFile,
-)  # fmt: skip
+)
 from fitcheck.language import Node, Step, Variable, variables
 from fitcheck.model import LEVELS, Attribute, Each
 from fitcheck.quantity import Interval, Kind, Quantity
@@ -17,8 +23,18 @@ from fitcheck.source import Place, Text
 Severity = Literal["stop", "serious", "advice"]
 SEVERITIES: tuple[Severity, ...] = ("stop", "serious", "advice")
 
-SOURCE_KINDS = ("manual", "standard", "handbook", "textbook", "trade press", "data", "geometry",
-                "physics", "practice", "memory")  # fmt: skip
+SOURCE_KINDS = (
+    "manual",
+    "standard",
+    "handbook",
+    "textbook",
+    "trade press",
+    "data",
+    "geometry",
+    "physics",
+    "practice",
+    "memory",
+)
 
 
 @dataclass(frozen=True, slots=True)

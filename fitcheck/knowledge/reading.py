@@ -7,8 +7,15 @@ from typing import TypeVar
 
 from fitcheck.knowledge.parts import line_place
 from fitcheck.quantity import (
-    EXACT, KINDS, Kind, Quantity, QuantityError, Tolerance, kind_of, read_quantity,
-)  # fmt: skip
+    EXACT,
+    KINDS,
+    Kind,
+    Quantity,
+    QuantityError,
+    Tolerance,
+    kind_of,
+    read_quantity,
+)
 from fitcheck.source import Problem, Text, nearest
 
 T = TypeVar("T", bound=str)
@@ -39,8 +46,9 @@ class Reader:
 
     def misread(self, text: Text, error: QuantityError) -> None:
         """Add what is wrong with a quantity, at its piece of the scalar."""
-        self.problems.append(Problem(error.what, line_place(text, error.offset, error.width),
-                                     error.mend))  # fmt: skip
+        self.problems.append(
+            Problem(error.what, line_place(text, error.offset, error.width), error.mend)
+        )
 
     def any_quantity(self, text: Text, kind_name: Text | None) -> Quantity | None:
         """A quantity of the named kind, else of the kind its unit tells."""
@@ -58,8 +66,12 @@ class Reader:
         try:
             read_quantity(text, KINDS["number"])
         except QuantityError as error:
-            self.misread(text, QuantityError(error.what, "write it as in 0.060 in or 85 lbf",
-                                             error.offset, error.width))  # fmt: skip
+            self.misread(
+                text,
+                QuantityError(
+                    error.what, "write it as in 0.060 in or 85 lbf", error.offset, error.width
+                ),
+            )
 
     def tolerance(self, text: Text, kind: Kind) -> Tolerance | None:
         """A plus-minus."""

@@ -8,10 +8,17 @@ from fitcheck.knowledge.files import FixFile, LimitFile, RuleFile
 from fitcheck.knowledge.kinds import margin_kind, shortfall
 from fitcheck.knowledge.names import Extra, Names, refused
 from fitcheck.knowledge.parts import (
-    SEVERITIES, Fix, Limit, Operation, Rule, Source, Template, level_of,
-)  # fmt: skip
+    SEVERITIES,
+    Fix,
+    Limit,
+    Operation,
+    Rule,
+    Source,
+    Template,
+    level_of,
+)
 from fitcheck.knowledge.reading import Reader
-from fitcheck.language import TRUTH, Known, Node, Options, Step, variables, walk
+from fitcheck.language import TRUTH, Known, Node, One, Step, variables, walk
 from fitcheck.language.tree import Apply, Is
 from fitcheck.model import Attribute, PartClass
 from fitcheck.quantity import Kind, Quantity
@@ -21,8 +28,14 @@ from fitcheck.source import Problem, Text
 class RuleBuilder:
     """Builds rules over names, operations and sources that are loaded already."""
 
-    def __init__(self, names: Names, reader: Reader, sources: dict[str, Source],
-                 operations: dict[str, Operation], classes: dict[str, PartClass]) -> None:  # fmt: skip
+    def __init__(
+        self,
+        names: Names,
+        reader: Reader,
+        sources: dict[str, Source],
+        operations: dict[str, Operation],
+        classes: dict[str, PartClass],
+    ) -> None:
         self.names = names
         self.reader = reader
         self.sources = sources
@@ -35,8 +48,9 @@ class RuleBuilder:
         severity = reader.one_of(file.severity, SEVERITIES, "severity")
         built = {str(name): self._limit(name, limit) for name, limit in file.limits.items()}
         limits = {name: limit for name, limit in built.items() if limit is not None}
-        known: Extra = {name: _stands_for(limit.node) if limit else refused
-                        for name, limit in built.items()}  # fmt: skip
+        known: Extra = {
+            name: _stands_for(limit.node) if limit else refused for name, limit in built.items()
+        }
         applies = None
         if file.applies is not None:
             applies = self.names.expression(file.applies, known, numbers=False, want=TRUTH)
@@ -47,8 +61,12 @@ class RuleBuilder:
             reader.one_of(file.source, self.sources, "source in sources.yaml")
         message = self.names.template(file.message, known)
         fixes = tuple(self._fix(fix, known, requires, key) for fix in file.fixes)
-        if requires is None or severity is None or len(limits) < len(built) \
-                or (file.applies is not None and applies is None):  # fmt: skip
+        if (
+            requires is None
+            or severity is None
+            or len(limits) < len(built)
+            or (file.applies is not None and applies is None)
+        ):
             return None
         nodes = [requires, *([applies] if applies else [])]
         self._check_limits_used(limits, nodes)
@@ -56,26 +74,46 @@ class RuleBuilder:
         each = level_of(nodes, self.names.attributes)
         for name in file.only_given:
             reader.one_of(name, inputs, "attribute that this rule reads")
-        return Rule(str(key), family, file, severity, applies, requires, limits, message, fixes,
-                    inputs, each, key.place, _branching(nodes),
-                    _told(message, fixes) - set(inputs),
-                    tuple(map(str, file.only_given)))  # fmt: skip
+        return Rule(
+            str(key),
+            family,
+            file,
+            severity,
+            applies,
+            requires,
+            limits,
+            message,
+            fixes,
+            inputs,
+            each,
+            key.place,
+            _branching(nodes),
+            _told(message, fixes) - set(inputs),
+            tuple(map(str, file.only_given)),
+        )
 
     def _check_limits_used(self, limits: dict[str, Limit], nodes: list[Node]) -> None:
         read = {id(found) for node in nodes for found in walk(node)}
         for limit in limits.values():
             if id(limit.node) not in read:
                 self.reader.problems.append(
-                    Problem(f"the limit '{limit.name}' is not used", limit.place,
-                            "use it in requires or applies, or leave it out"))  # fmt: skip
+                    Problem(
+                        f"the limit '{limit.name}' is not used",
+                        limit.place,
+                        "use it in requires or applies, or leave it out",
+                    )
+                )
 
     def _limit(self, name: Text, file: LimitFile) -> Limit | None:
         reader = self.reader
         source = reader.one_of(file.source, self.sources, "source in sources.yaml")
         given = [text is not None for text in (file.value, file.by, file.values)]
         if given not in ([True, False, False], [False, True, True]):
-            reader.problem(name, f"the limit '{name}' needs a value, or 'by' with 'values'",
-                           "give either of the two")  # fmt: skip
+            reader.problem(
+                name,
+                f"the limit '{name}' needs a value, or 'by' with 'values'",
+                "give either of the two",
+            )
             return None
         if file.value is not None:
             quantity = reader.any_quantity(file.value, file.quantity)
@@ -90,8 +128,11 @@ class RuleBuilder:
         found = {option: quantity for option, quantity in entries.items() if quantity}
         kinds = {quantity.kind.name: quantity.kind for quantity in found.values()}
         if len(kinds) != 1:
-            reader.problem(name, f"the limit '{name}' mixes {' and '.join(kinds)}",
-                           "give every option a value of one kind")  # fmt: skip
+            reader.problem(
+                name,
+                f"the limit '{name}' mixes {' and '.join(kinds)}",
+                "give every option a value of one kind",
+            )
             return None
         kind = next(iter(kinds.values()))
         node = self._limit_node(str(name), found, by, kind)
@@ -113,19 +154,26 @@ class RuleBuilder:
                 entries[str(option)] = self.reader.any_quantity(value, file.quantity)
         missing = [option for option in by.options if option not in file.values]
         if missing:
-            self.reader.problem(name, f"the limit '{name}' has no value for {', '.join(missing)}",
-                                "list every option")  # fmt: skip
+            self.reader.problem(
+                name,
+                f"the limit '{name}' has no value for {', '.join(missing)}",
+                "list every option",
+            )
         return entries
 
-    def _limit_node(self, name: str, entries: dict[str, Quantity], by: Attribute | None,
-                    kind: Kind) -> Node:  # fmt: skip
+    def _limit_node(
+        self, name: str, entries: dict[str, Quantity], by: Attribute | None, kind: Kind
+    ) -> Node:
         at = (0, len(name))
-        known = {option: Known(kind.dimension, at, name, quantity.interval, kind)
-                 for option, quantity in entries.items()}  # fmt: skip
+        known = {
+            option: Known(kind.dimension, at, name, quantity.interval, kind)
+            for option, quantity in entries.items()
+        }
         if by is None:
             return known[""]
         choice = self.names.find(by.name, at)
-        assert choice is not None and isinstance(options := choice.type.options, Options)  # type: ignore[union-attr]
+        assert choice is not None and isinstance(choice.type, One)
+        options = choice.type.options
         *first, last = entries
         node: Node = known[last]
         for option in reversed(first):
@@ -136,9 +184,11 @@ class RuleBuilder:
     def _fix(self, file: FixFile, known: Extra, requires: Node | None, key: Text) -> Fix:
         reader = self.reader
         if (file.do is None) == (file.replace is None):
-            reader.problem(file.replace or file.note or key,
-                           "a fix either does an operation or replaces a part",
-                           "give one of 'do' and 'replace'")  # fmt: skip
+            reader.problem(
+                file.replace or file.note or key,
+                "a fix either does an operation or replaces a part",
+                "give one of 'do' and 'replace'",
+            )
         if file.do is not None:
             reader.one_of(file.do, self.operations, "operation")
         if file.replace is not None:
@@ -158,8 +208,14 @@ class RuleBuilder:
                 reader.problem(file.amount, f"'{operation.id}' takes no amount", "leave it out")
         look_for = self.names.template(file.look_for, extra) if file.look_for else None
         when = self.names.expression(file.when, known, want=TRUTH) if file.when else None
-        return Fix(str(file.do or ""), str(file.replace or ""), amount, look_for,
-                   str(file.note or ""), when)  # fmt: skip
+        return Fix(
+            str(file.do or ""),
+            str(file.replace or ""),
+            amount,
+            look_for,
+            str(file.note or ""),
+            when,
+        )
 
 
 def _told(message: Template, fixes: tuple[Fix, ...]) -> frozenset[str]:
@@ -172,8 +228,11 @@ def _told(message: Template, fixes: tuple[Fix, ...]) -> frozenset[str]:
 
 
 def _branching(nodes: list[Node]) -> bool:
-    return any(isinstance(found, Apply) and found.op in ("agree", "pick", "and", "or")
-               for node in nodes for found in walk(node))  # fmt: skip
+    return any(
+        isinstance(found, Apply) and found.op in ("agree", "pick", "and", "or")
+        for node in nodes
+        for found in walk(node)
+    )
 
 
 def _stands_for(node: Node) -> Callable[[tuple[int, int]], Node]:

@@ -13,7 +13,7 @@ from fitcheck.language.python import (
     Condition,
     compile_intervals,
     compile_verdicts,
-)  # fmt: skip
+)
 from fitcheck.language.ranges import Ranges
 from fitcheck.language.tree import (
     FLAG,
@@ -30,12 +30,41 @@ from fitcheck.language.tree import (
     Variable,
     variables,
     walk,
-)  # fmt: skip
+)
 from fitcheck.language.words import words
 
 __all__ = [
-    "CONFLICT", "FITS", "FLAG", "NEAR", "SILENT", "STRADDLES", "TRUE", "TRUTH", "YES_NO", "Clause",
-    "Compare", "Compiled", "Condition", "ExpressionError", "Forest", "Is", "Known", "Lowering",
-    "Node", "One", "Options", "Plain", "Ranges", "Some", "Step", "Variable", "compile_intervals",
-    "compile_verdicts", "describe", "parse", "variables", "walk", "words",
-]  # fmt: skip
+    "CONFLICT",
+    "FITS",
+    "FLAG",
+    "NEAR",
+    "SILENT",
+    "STRADDLES",
+    "TRUE",
+    "TRUTH",
+    "YES_NO",
+    "Clause",
+    "Compare",
+    "Compiled",
+    "Condition",
+    "ExpressionError",
+    "Forest",
+    "Is",
+    "Known",
+    "Lowering",
+    "Node",
+    "One",
+    "Options",
+    "Plain",
+    "Ranges",
+    "Some",
+    "Step",
+    "Variable",
+    "compile_intervals",
+    "compile_verdicts",
+    "describe",
+    "parse",
+    "variables",
+    "walk",
+    "words",
+]

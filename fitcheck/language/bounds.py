@@ -27,7 +27,7 @@ from fitcheck.language.tree import (
     Step,
     Truth,
     Variable,
-)  # fmt: skip
+)
 
 LOW, HIGH = -1, 1
 _END = {LOW: "lower", HIGH: "upper"}
@@ -103,12 +103,14 @@ class Lowering:
                 return join(*(c for c, _ in found)), join(*(p for _, p in found))
             case Is(choice=choice, mask=wanted):
                 mask = self._mask(choice)
-                return forest.make("only", mask, value=wanted), \
-                    forest.make("allows", mask, value=wanted)  # fmt: skip
+                return forest.make("only", mask, value=wanted), forest.make(
+                    "allows", mask, value=wanted
+                )
             case Same(left=left, right=right):
                 a, b = self._mask(left), self._mask(right)
-                equal = forest.both(forest.make("single", a), forest.make("single", b),
-                                    forest.make("meets", a, b))  # fmt: skip
+                equal = forest.both(
+                    forest.make("single", a), forest.make("single", b), forest.make("meets", a, b)
+                )
                 return equal, forest.make("meets", a, b)
             case Among(choice=choice, among=Variable(name=name)):
                 mask = self._mask(choice)
@@ -128,8 +130,9 @@ class Lowering:
             low, high = self.interval(self.difference(node))
             nothing = forest.negate(high)
             certain = forest.both(forest.sign("ge", low, 1), forest.sign("ge", nothing, 1))
-            possible = forest.both(forest.sign("ge", high, -1),
-                                   forest.sign("ge", forest.negate(low), -1))  # fmt: skip
+            possible = forest.both(
+                forest.sign("ge", high, -1), forest.sign("ge", forest.negate(low), -1)
+            )
             if node.op == "==":
                 return certain, possible
             return forest.opposite(possible), forest.opposite(certain)
@@ -186,8 +189,9 @@ class Lowering:
             case "+":
                 return forest.add(self._bound(args[0], end, pins), self._bound(args[1], end, pins))
             case "-":
-                return forest.subtract(self._bound(args[0], end, pins),
-                                       self._bound(args[1], -end, pins))  # fmt: skip
+                return forest.subtract(
+                    self._bound(args[0], end, pins), self._bound(args[1], -end, pins)
+                )
             case "neg":
                 return forest.negate(self._bound(args[0], -end, pins))
             case "*":
@@ -219,8 +223,11 @@ class Lowering:
         # A factor of known sign takes one end of the other; one of unknown sign takes both.
         ends_a = (end * signs[1],) if signs[1] else (LOW, HIGH)
         ends_b = (end * signs[0],) if signs[0] else (LOW, HIGH)
-        products = [self.forest.multiply(self._bound(a, x, pins), self._bound(b, y, pins))
-                    for x in ends_a for y in ends_b]  # fmt: skip
+        products = [
+            self.forest.multiply(self._bound(a, x, pins), self._bound(b, y, pins))
+            for x in ends_a
+            for y in ends_b
+        ]
         return self._outer(end, *products)
 
     def _quotient(self, a: Node, b: Node, end: int, pins: Pins) -> Plain:
@@ -258,8 +265,11 @@ class Lowering:
         both = forest.subtract(forest.least(*highs), forest.greatest(*lows))
         # Where rounding could matter the wider answer is taken, by the sureness asked for. A figure
         # well inside the other meets it, however narrow it is: what they share may be a point.
-        meet = forest.either(forest.sign("ge", both, 1),
-                             self._inside(lows, highs), self._inside(lows[::-1], highs[::-1]))
+        meet = forest.either(
+            forest.sign("ge", both, 1),
+            self._inside(lows, highs),
+            self._inside(lows[::-1], highs[::-1]),
+        )
         if end == LOW:
             return forest.pick(meet, forest.greatest(*lows), forest.least(*lows))
         return forest.pick(meet, forest.least(*highs), forest.greatest(*highs))
@@ -267,15 +277,18 @@ class Lowering:
     def _inside(self, lows: tuple[Plain, ...], highs: tuple[Plain, ...]) -> Plain:
         """Whether the first of two ranges surely lies within the second."""
         forest = self.forest
-        return forest.both(forest.sign("ge", forest.subtract(lows[0], lows[1]), 1),
-                           forest.sign("ge", forest.subtract(highs[1], highs[0]), 1))  # fmt: skip
+        return forest.both(
+            forest.sign("ge", forest.subtract(lows[0], lows[1]), 1),
+            forest.sign("ge", forest.subtract(highs[1], highs[0]), 1),
+        )
 
     def _call(self, node: Call, end: int, pins: Pins) -> Plain:
         calculation, size = node.calculation, self.ranges.of(node).size
         if calculation.bounds is None:
             wanted = zip(node.args, calculation.arguments, strict=True)
-            ends = tuple(self._bound(arg, end * argument.direction, pins)
-                         for arg, argument in wanted)  # fmt: skip
+            ends = tuple(
+                self._bound(arg, end * argument.direction, pins) for arg, argument in wanted
+            )
         else:
             ends = tuple(self._bound(arg, x, pins) for x in (LOW, HIGH) for arg in node.args)
         return self.forest.call(calculation, end, ends, size)

@@ -30,7 +30,7 @@ from fitcheck.language.tree import (
     Some,
     Truth,
     Type,
-)  # fmt: skip
+)
 from fitcheck.quantity import KINDS, NUMBER, Dimension, Interval
 from fitcheck.source import nearest
 
@@ -43,11 +43,20 @@ MOST_EXPONENT = 6
 _PI = Fraction("3.14159265358979323846")
 _CONSTANTS = {"pi": Interval(_PI, _PI + Fraction(1, 10**20))}
 _FUNCTIONS = {"abs": (1, 1), "sqrt": (1, 1), "min": (2, 8), "max": (2, 8), "agree": (2, 2)}
-_OPERATORS: dict[type[ast.operator], str] = {ast.Add: "+", ast.Sub: "-", ast.Mult: "*",
-                                             ast.Div: "/"}  # fmt: skip
+_OPERATORS: dict[type[ast.operator], str] = {
+    ast.Add: "+",
+    ast.Sub: "-",
+    ast.Mult: "*",
+    ast.Div: "/",
+}
 _COMPARISONS: dict[type[ast.cmpop], str] = {
-    ast.GtE: ">=", ast.Gt: ">", ast.LtE: "<=", ast.Lt: "<", ast.Eq: "==", ast.NotEq: "!=",
-}  # fmt: skip
+    ast.GtE: ">=",
+    ast.Gt: ">",
+    ast.LtE: "<=",
+    ast.Lt: "<",
+    ast.Eq: "==",
+    ast.NotEq: "!=",
+}
 
 Lookup = Callable[[str, tuple[int, int]], Node | None]
 
@@ -76,11 +85,17 @@ def parse(text: str, lookup: Lookup, names: Iterable[str] = (), *, numbers: bool
     fitcheck.language.parse.ExpressionError: 'cat' is not known
     """
     if len(text) > MOST_CHARACTERS:
-        raise ExpressionError(f"longer than {MOST_CHARACTERS} characters",
-                              "move parts of it into derived quantities", (0, 1))  # fmt: skip
+        raise ExpressionError(
+            f"longer than {MOST_CHARACTERS} characters",
+            "move parts of it into derived quantities",
+            (0, 1),
+        )
     if "#" in text:
-        raise ExpressionError("a remark can't stand in an expression",
-                              "write it in the line above", (text.index("#"), 1))  # fmt: skip
+        raise ExpressionError(
+            "a remark can't stand in an expression",
+            "write it in the line above",
+            (text.index("#"), 1),
+        )
     flat = re.sub(r"\s", " ", text)  # lines don't matter, and offsets stay as they are
     shift = len(flat) - len(flat.lstrip())
     try:
@@ -88,9 +103,11 @@ def parse(text: str, lookup: Lookup, names: Iterable[str] = (), *, numbers: bool
     except SyntaxError as error:
         # No offset: the text ends too early.
         at = shift + (error.offset or len(flat.strip())) - 1
-        raise ExpressionError(f"not an expression: {error.msg}",
-                              "write it as in: (a.length - b.length) >= least",
-                              (max(0, at), 1)) from None  # fmt: skip
+        raise ExpressionError(
+            f"not an expression: {error.msg}",
+            "write it as in: (a.length - b.length) >= least",
+            (max(0, at), 1),
+        ) from None
     except (ValueError, MemoryError, RecursionError):
         raise ExpressionError("not an expression that can be read", "simplify it", (0, 1)) from None
     return _Parser(lookup, list(names), numbers, flat, shift).node(tree.body, 0)
@@ -113,14 +130,16 @@ def describe_dimension(dimension: Dimension) -> str:
     if found:
         return found[0].replace("_", " ")
     bases = ("length", "mass", "time", "temperature", "angle", "money")
-    parts = [f"{base}^{exponent}" for base, exponent in zip(bases, dimension, strict=True)
-             if exponent]  # fmt: skip
+    parts = [
+        f"{base}^{exponent}" for base, exponent in zip(bases, dimension, strict=True) if exponent
+    ]
     return " ".join(parts)
 
 
 class _Parser:
-    def __init__(self, lookup: Lookup, names: list[str], numbers: bool, text: str,
-                 shift: int) -> None:  # fmt: skip
+    def __init__(
+        self, lookup: Lookup, names: list[str], numbers: bool, text: str, shift: int
+    ) -> None:
         self.lookup = lookup
         self.names = names
         self.numbers = numbers
@@ -140,8 +159,11 @@ class _Parser:
     def node(self, tree: ast.expr, depth: int) -> Node:
         self.count += 1
         if depth > MOST_DEPTH or self.count > MOST_NODES:
-            raise self.fail(tree, "the expression is too deep or too long",
-                            "move parts of it into derived quantities")  # fmt: skip
+            raise self.fail(
+                tree,
+                "the expression is too deep or too long",
+                "move parts of it into derived quantities",
+            )
         at, deeper = self.at(tree), depth + 1
         match tree:
             case ast.Constant(value=value):
@@ -169,13 +191,19 @@ class _Parser:
                 return Apply(yes.type, at, "pick", (condition, yes, no))
             case ast.Call(func=ast.Name(id=name), args=args, keywords=[]):
                 return self.call(tree, name, args, deeper)
-        raise self.fail(tree, "this is not part of the expression language",
-                        "use + - * / **, comparisons, and or not, if else, named functions")
+        raise self.fail(
+            tree,
+            "this is not part of the expression language",
+            "use + - * / **, comparisons, and or not, if else, named functions",
+        )
 
     def number(self, tree: ast.expr, value: object) -> Node:
         if isinstance(value, bool) or not isinstance(value, int | float):
-            raise self.fail(tree, "only numbers and names can stand here",
-                            "compare a choice with its option: a.choice == 'option'")  # fmt: skip
+            raise self.fail(
+                tree,
+                "only numbers and names can stand here",
+                "compare a choice with its option: a.choice == 'option'",
+            )
         if not self.numbers:
             raise self.fail(tree, "a bare number in a rule", "name it as a limit, with its source")
         if abs(value) > 10**9:
@@ -210,14 +238,20 @@ class _Parser:
         if node.type == FLAG:
             return Is(TRUTH, self.at(tree), node, YES_NO.bit("yes"))
         if not isinstance(node.type, Truth):
-            raise self.fail(tree, f"{describe(node.type)} where a condition is wanted",
-                            "compare it with something")  # fmt: skip
+            raise self.fail(
+                tree,
+                f"{describe(node.type)} where a condition is wanted",
+                "compare it with something",
+            )
         return node
 
     def same_dimension(self, tree: ast.expr, what: str, left: Node, right: Node) -> None:
         if left.type != right.type:
-            raise self.fail(tree, f"{what}: {describe(left.type)} and {describe(right.type)} "
-                            "do not go together", "check the units on both sides")  # fmt: skip
+            raise self.fail(
+                tree,
+                f"{what}: {describe(left.type)} and {describe(right.type)} do not go together",
+                "check the units on both sides",
+            )
 
     def arithmetic(self, tree: ast.BinOp, op: str, depth: int) -> Node:
         left, right = self.quantity(tree.left, depth), self.quantity(tree.right, depth)
@@ -243,8 +277,11 @@ class _Parser:
         if name in CALCULATIONS:
             return self.calculation(tree, name, args, depth)
         if name not in _FUNCTIONS:
-            raise self.fail(tree.func, f"there is no function or calculation '{name}'",
-                            nearest(name, [*_FUNCTIONS, *CALCULATIONS]))  # fmt: skip
+            raise self.fail(
+                tree.func,
+                f"there is no function or calculation '{name}'",
+                nearest(name, [*_FUNCTIONS, *CALCULATIONS]),
+            )
         least, most = _FUNCTIONS[name]
         if not least <= len(args) <= most:
             raise self.fail(tree, f"'{name}' takes {least} to {most} values, not {len(args)}")
@@ -266,18 +303,22 @@ class _Parser:
         for arg, node, argument in zip(args, nodes, found.arguments, strict=True):
             if node.type != argument.dimension:
                 wanted = describe(argument.dimension)
-                raise self.fail(arg, f"'{argument.name}' of {name} is {wanted}, "
-                                f"not {describe(node.type)}")  # fmt: skip
+                raise self.fail(
+                    arg, f"'{argument.name}' of {name} is {wanted}, not {describe(node.type)}"
+                )
         return Call(found.dimension, self.at(tree), found, nodes)
 
     def comparison(self, tree: ast.Compare, depth: int) -> Node:
         sides = [tree.left, *tree.comparators]
-        links = [self.link(tree, op, left, right, depth)
-                 for op, left, right in zip(tree.ops, sides, sides[1:], strict=False)]  # fmt: skip
+        links = [
+            self.link(tree, op, left, right, depth)
+            for op, left, right in zip(tree.ops, sides, sides[1:], strict=False)
+        ]
         return links[0] if len(links) == 1 else Apply(TRUTH, self.at(tree), "and", tuple(links))
 
-    def link(self, tree: ast.Compare, op: ast.cmpop, left: ast.expr, right: ast.expr,
-             depth: int) -> Node:  # fmt: skip
+    def link(
+        self, tree: ast.Compare, op: ast.cmpop, left: ast.expr, right: ast.expr, depth: int
+    ) -> Node:
         at = self.at(tree)
         if isinstance(op, ast.In | ast.NotIn):
             found = self.membership(at, left, right, depth)
@@ -294,8 +335,11 @@ class _Parser:
         first, second = self.node(left, depth), self.node(right, depth)
         if isinstance(first.type, One):
             if first.type != second.type or symbol not in ("==", "!="):
-                raise self.fail(tree, f"{describe(first.type)} and {describe(second.type)} "
-                                f"can't be compared with {symbol}")  # fmt: skip
+                raise self.fail(
+                    tree,
+                    f"{describe(first.type)} and {describe(second.type)} "
+                    f"can't be compared with {symbol}",
+                )
             same = Same(TRUTH, at, first, second)
             return Apply(TRUTH, at, "not", (same,)) if symbol == "!=" else same
         for side, node in ((left, first), (right, second)):
@@ -309,8 +353,11 @@ class _Parser:
             return Is(TRUTH, at, *self.options(left, right.elts, depth))
         choice, among = self.node(left, depth), self.node(right, depth)
         if not isinstance(among.type, Some) or choice.type != One(among.type.options):
-            raise self.fail(right, f"{describe(choice.type)} can't be in {describe(among.type)}",
-                            "write: a.choice in ('one', 'other'), or a set of these options")
+            raise self.fail(
+                right,
+                f"{describe(choice.type)} can't be in {describe(among.type)}",
+                "write: a.choice in ('one', 'other'), or a set of these options",
+            )
         return Among(TRUTH, at, choice, among)
 
     def options(self, choice: ast.expr, texts: list[ast.expr], depth: int) -> tuple[Node, int]:
@@ -321,7 +368,10 @@ class _Parser:
         for text in texts:
             value = text.value if isinstance(text, ast.Constant) else None
             if not isinstance(value, str) or value not in node.type.options.ids:
-                raise self.fail(text, f"{value!r} is no option of {node.type.options.name}",
-                                nearest(str(value), node.type.options.ids))  # fmt: skip
+                raise self.fail(
+                    text,
+                    f"{value!r} is no option of {node.type.options.name}",
+                    nearest(str(value), node.type.options.ids),
+                )
             mask |= node.type.options.bit(value)
         return node, mask

@@ -51,9 +51,14 @@ class Plain:
 
 TRUE, FALSE = Plain("true"), Plain("false")
 _FOLDED: dict[str, Callable[..., Fraction]] = {
-    "+": lambda a, b: a + b, "-": lambda a, b: a - b, "*": lambda a, b: a * b,
-    "/": lambda a, b: a / b, "neg": lambda a: -a, "min": min, "max": max,
-}  # fmt: skip
+    "+": lambda a, b: a + b,
+    "-": lambda a, b: a - b,
+    "*": lambda a, b: a * b,
+    "/": lambda a, b: a / b,
+    "neg": lambda a: -a,
+    "min": min,
+    "max": max,
+}
 
 
 class Forest:
@@ -62,8 +67,9 @@ class Forest:
     def __init__(self) -> None:
         self._nodes: dict[tuple[object, ...], Plain] = {}
 
-    def make(self, op: str, *args: Plain, value: object = None, size: float = 0.0,
-             error: float = 0.0) -> Plain:  # fmt: skip
+    def make(
+        self, op: str, *args: Plain, value: object = None, size: float = 0.0, error: float = 0.0
+    ) -> Plain:
         """The node with these parts; `size` and `error` as found by the caller."""
         if op in ("min", "max"):
             args = tuple(dict.fromkeys(args))
@@ -122,8 +128,9 @@ class Forest:
             return a
         size = a.size**exponent
         reach = (a.size + a.error) ** exponent - size
-        return self.make("pow", a, value=exponent, size=size,
-                         error=reach + exponent * size * ROUNDING)  # fmt: skip
+        return self.make(
+            "pow", a, value=exponent, size=size, error=reach + exponent * size * ROUNDING
+        )
 
     def root(self, a: Plain, end: int) -> Plain:
         """The square root, rounded down or up."""
@@ -140,14 +147,21 @@ class Forest:
         return self._extreme("max", args)
 
     def _extreme(self, op: str, args: tuple[Plain, ...]) -> Plain:
-        return self.make(op, *args, size=max(arg.size for arg in args),
-                         error=max(arg.error for arg in args))  # fmt: skip
+        return self.make(
+            op, *args, size=max(arg.size for arg in args), error=max(arg.error for arg in args)
+        )
 
-    def call(self, calculation: Calculation, end: int, args: tuple[Plain, ...],
-             size: float) -> Plain:  # fmt: skip
+    def call(
+        self, calculation: Calculation, end: int, args: tuple[Plain, ...], size: float
+    ) -> Plain:
         """A bound of a calculation; its accuracy covers that its arguments are floats."""
-        return self.make("call", *args, value=(calculation, end), size=size,
-                         error=2 * size * calculation.accuracy)  # fmt: skip
+        return self.make(
+            "call",
+            *args,
+            value=(calculation, end),
+            size=size,
+            error=2 * size * calculation.accuracy,
+        )
 
     def pick(self, condition: Plain, yes: Plain, no: Plain) -> Plain:
         """`yes` where the condition holds, else `no`."""
@@ -155,8 +169,9 @@ class Forest:
             return yes if condition.op == "true" else no
         if yes is no:
             return yes
-        return self.make("pick", condition, yes, no, size=max(yes.size, no.size),
-                         error=max(yes.error, no.error))  # fmt: skip
+        return self.make(
+            "pick", condition, yes, no, size=max(yes.size, no.size), error=max(yes.error, no.error)
+        )
 
     # Conditions.
 

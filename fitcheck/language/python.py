@@ -276,8 +276,13 @@ class _Printer:
         asked, limit, under = _against(node.args[0])
         if under:
             op, slack = op.replace(">", "<"), -slack
-        bound = repr(float(limit) + slack) if not self.exact else \
-            self._constant(limit) if limit else "0"  # fmt: skip
+        bound = (
+            repr(float(limit) + slack)
+            if not self.exact
+            else self._constant(limit)
+            if limit
+            else "0"
+        )
         return f"({self.text(asked)} {op} {bound})"
 
 
@@ -344,5 +349,3 @@ def _exactly(function: Callable[..., float]) -> Callable[..., Fraction]:
         return Fraction(function(*map(float, args)))
 
     return exact
-
-

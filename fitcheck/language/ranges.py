@@ -23,7 +23,7 @@ from fitcheck.language.tree import (
     Power,
     Step,
     Variable,
-)  # fmt: skip
+)
 from fitcheck.quantity import Interval
 
 End = Fraction | float  # a float is infinite
@@ -56,8 +56,9 @@ class Range:
 
     def hull(self, *others: Range) -> Range:
         """The smallest range around this and the others."""
-        return Range(min(self.low, *(o.low for o in others)),
-                     max(self.high, *(o.high for o in others)))  # fmt: skip
+        return Range(
+            min(self.low, *(o.low for o in others)), max(self.high, *(o.high for o in others))
+        )
 
     def power(self, exponent: int) -> Range:
         """The range to a whole power."""
@@ -120,8 +121,9 @@ class Ranges:
             self._factors[id(node)] = self._multiplied(node)
             found = self._range(node)
             if found.magnitude().high > MOST_SIZE:
-                raise ExpressionError("this can outgrow all that is measured",
-                                      "give it a plausible range", node.at)  # fmt: skip
+                raise ExpressionError(
+                    "this can outgrow all that is measured", "give it a plausible range", node.at
+                )
             self._ranges[id(node)] = found
             self._kept.append(node)
         return found
@@ -142,8 +144,11 @@ class Ranges:
             case _:
                 factors = max(inside, default=1)
         if factors > MOST_FACTORS:
-            raise ExpressionError(f"this multiplies more than {MOST_FACTORS} figures together",
-                                  "use lower powers", node.at)  # fmt: skip
+            raise ExpressionError(
+                f"this multiplies more than {MOST_FACTORS} figures together",
+                "use lower powers",
+                node.at,
+            )
         return factors
 
     def _range(self, node: Node) -> Range:
@@ -178,10 +183,11 @@ class Ranges:
                 return values[0] * values[1]
             case "/":
                 if values[1].low <= 0 <= values[1].high:
-                    raise ExpressionError("the divisor can be zero within its plausible range",
-                                          "give the derived quantity a plausible range that "
-                                          "excludes zero",
-                                          _written_at(node.args[1], node))  # fmt: skip
+                    raise ExpressionError(
+                        "the divisor can be zero within its plausible range",
+                        "give the derived quantity a plausible range that excludes zero",
+                        _written_at(node.args[1], node),
+                    )
                 return values[0] * values[1].inverse()
             case "neg":
                 return -values[0]
@@ -189,9 +195,11 @@ class Ranges:
                 return values[0].magnitude()
             case "sqrt":
                 if values[0].low < 0:
-                    raise ExpressionError("the root of what can be negative within its plausible "
-                                          "range", "give the derived quantity a plausible range",
-                                          _written_at(node.args[0], node))  # fmt: skip
+                    raise ExpressionError(
+                        "the root of what can be negative within its plausible range",
+                        "give the derived quantity a plausible range",
+                        _written_at(node.args[0], node),
+                    )
                 return Range(_root(values[0].low, False), _root(values[0].high, True))
             case "min":
                 return Range(min(v.low for v in values), min(v.high for v in values))
@@ -208,16 +216,20 @@ class Ranges:
                     f"'{argument.name}' of {node.calculation.name} can leave the range in which "
                     f"it holds, {argument.low:g}..{argument.high:g} {argument.unit.name}",
                     "give the derived quantity a plausible range inside it",
-                    _written_at(arg, node))  # fmt: skip
+                    _written_at(arg, node),
+                )
             lows.append(float(have.low))
             highs.append(float(have.high))
         try:
             low_end = node.calculation.lower(tuple(lows), tuple(highs))
             high_end = node.calculation.upper(tuple(lows), tuple(highs))
         except (ArithmeticError, ValueError, TypeError) as error:
-            raise ExpressionError(f"{node.calculation.name} can't be computed over the range in "
-                                  f"which it holds: {error}", "report this",
-                                  node.at) from error  # fmt: skip
+            raise ExpressionError(
+                f"{node.calculation.name} can't be computed over the range in "
+                f"which it holds: {error}",
+                "report this",
+                node.at,
+            ) from error
         return Range(Fraction(low_end), Fraction(high_end))
 
     def directions(self, node: Node) -> dict[str, int]:
@@ -228,8 +240,11 @@ class Ranges:
             return {}
         slopes = _Slopes(self, repeated).of(node)
         found = {name: slopes.get(name, ZERO) for name in repeated}
-        return {name: 1 if slope.low >= 0 else -1 for name, slope in found.items()
-                if slope.low >= 0 or slope.high <= 0}  # fmt: skip
+        return {
+            name: 1 if slope.low >= 0 else -1
+            for name, slope in found.items()
+            if slope.low >= 0 or slope.high <= 0
+        }
 
 
 def _quantities(node: Node) -> Iterator[Node]:
@@ -305,8 +320,12 @@ class _Slopes:
                 return self._chain([(base, rest * Range(Fraction(exponent), Fraction(exponent)))])
             case Call(args=args, calculation=calculation):
                 steep = {1: RISING, -1: -RISING, 0: ANYHOW}
-                return self._chain([(arg, steep[argument.direction]) for arg, argument
-                                    in zip(args, calculation.arguments, strict=True)])  # fmt: skip
+                return self._chain(
+                    [
+                        (arg, steep[argument.direction])
+                        for arg, argument in zip(args, calculation.arguments, strict=True)
+                    ]
+                )
             case Apply():
                 return self._apply(node)
         return {}
@@ -325,8 +344,9 @@ class _Slopes:
                 return self._chain([(args[0], of(args[1])), (args[1], of(args[0]))])
             case "/":
                 inverse = of(args[1]).inverse()
-                return self._chain([(args[0], inverse),
-                                    (args[1], -(of(args[0]) * inverse * inverse))])  # fmt: skip
+                return self._chain(
+                    [(args[0], inverse), (args[1], -(of(args[0]) * inverse * inverse))]
+                )
             case "sqrt":
                 return self._chain([(args[0], RISING)])
             case "abs":
@@ -347,7 +367,9 @@ class _Slopes:
     def _either(self, args: tuple[Node, ...]) -> dict[str, Range]:
         found = [self.of(arg) for arg in args]
         names = {name for slopes in found for name in slopes}
-        return {name: ZERO.hull(*(slopes.get(name, ZERO) for slopes in found))
-                if any(name not in slopes for slopes in found)
-                else found[0][name].hull(*(slopes[name] for slopes in found[1:]), found[0][name])
-                for name in names}  # fmt: skip
+        return {
+            name: ZERO.hull(*(slopes.get(name, ZERO) for slopes in found))
+            if any(name not in slopes for slopes in found)
+            else found[0][name].hull(*(slopes[name] for slopes in found[1:]), found[0][name])
+            for name in names
+        }

@@ -9,9 +9,13 @@ from typing import Any
 from fitcheck.language.tree import Among, Apply, Call, Compare, Is, Node, Power, Same, Step
 
 _FIELDS: dict[type[Node], tuple[str, ...]] = {
-    Step: ("inner",), Power: ("base",), Compare: ("left", "right"), Is: ("choice",),
-    Same: ("left", "right"), Among: ("choice", "among"),
-}  # fmt: skip
+    Step: ("inner",),
+    Power: ("base",),
+    Compare: ("left", "right"),
+    Is: ("choice",),
+    Same: ("left", "right"),
+    Among: ("choice", "among"),
+}
 
 
 class Rebuild:

@@ -17,14 +17,25 @@ from fitcheck.language.tree import (
     Same,
     Step,
     Variable,
-)  # fmt: skip
+)
 
 Name = Callable[[Node], str]
 _SIGNS = {"+": "+", "-": "−", "*": "×", "/": "÷"}
-_COMPARISONS = {">=": "is at least", ">": "is more than", "<=": "is at most", "<": "is less than",
-                "==": "is", "!=": "is not"}  # fmt: skip
-_FUNCTIONS = {"abs": "size of", "sqrt": "root of", "min": "the smaller of", "max": "the larger of",
-              "agree": "what these agree on:"}  # fmt: skip
+_COMPARISONS = {
+    ">=": "is at least",
+    ">": "is more than",
+    "<=": "is at most",
+    "<": "is less than",
+    "==": "is",
+    "!=": "is not",
+}
+_FUNCTIONS = {
+    "abs": "size of",
+    "sqrt": "root of",
+    "min": "the smaller of",
+    "max": "the larger of",
+    "agree": "what these agree on:",
+}
 _TIGHTNESS = {"or": 1, "and": 2, "not": 3, "pick": 0, "+": 5, "-": 5, "*": 6, "/": 6, "neg": 7}
 
 
@@ -41,8 +52,9 @@ def words(node: Node, name: Name, inside: int = 0) -> str:
             listed = ", ".join(words(arg, name) for arg in args)
             return f"{calculation.name.replace('_', ' ')} of ({listed})"
         case Compare(op=op, left=left, right=right):
-            return _around(f"{words(left, name, 4)} {_COMPARISONS[op]} {words(right, name, 4)}",
-                           4, inside)  # fmt: skip
+            return _around(
+                f"{words(left, name, 4)} {_COMPARISONS[op]} {words(right, name, 4)}", 4, inside
+            )
         case Is(choice=choice):
             return f"{name(choice)} is {name(node)}"
         case Same(left=left, right=right):

@@ -4,12 +4,36 @@ from fitcheck.model.build import Build, Part
 from fitcheck.model.classes import Attribute, PartClass
 from fitcheck.model.evidence import Evidence, Fact, Origin, Statement
 from fitcheck.model.position import (
-    EVERYWHERE, LEVELS, MOST_CYLINDERS, SIDES, Each, Layout, Position, Selector, group_name,
-)  # fmt: skip
+    EVERYWHERE,
+    LEVELS,
+    MOST_CYLINDERS,
+    SIDES,
+    Each,
+    Layout,
+    Position,
+    Selector,
+    group_name,
+)
 from fitcheck.model.shape import shape, shaped
 
 __all__ = [
-    "EVERYWHERE", "LEVELS", "MOST_CYLINDERS", "SIDES", "Attribute", "Build", "Each", "Evidence",
-    "Fact", "Layout", "Origin", "Part", "PartClass", "Position", "Selector", "Statement",
-    "group_name", "shape", "shaped",
-]  # fmt: skip
+    "EVERYWHERE",
+    "LEVELS",
+    "MOST_CYLINDERS",
+    "SIDES",
+    "Attribute",
+    "Build",
+    "Each",
+    "Evidence",
+    "Fact",
+    "Layout",
+    "Origin",
+    "Part",
+    "PartClass",
+    "Position",
+    "Selector",
+    "Statement",
+    "group_name",
+    "shape",
+    "shaped",
+]

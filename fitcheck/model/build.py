@@ -52,5 +52,9 @@ class Build:
 
     def statements(self) -> list[Statement]:
         """Everything said, in file order."""
-        return [statement for parts in self.parts.values() for part in parts
-                for statement in part.statements]  # fmt: skip
+        return [
+            statement
+            for parts in self.parts.values()
+            for part in parts
+            for statement in part.statements
+        ]

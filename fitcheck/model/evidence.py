@@ -36,8 +36,11 @@ class Origin:
     with_: str = ""
 
     def __str__(self) -> str:
-        parts = [f"by {self.by}" if self.by else "", f"on {self.when}" if self.when else "",
-                 f"with {self.with_}" if self.with_ else ""]  # fmt: skip
+        parts = [
+            f"by {self.by}" if self.by else "",
+            f"on {self.when}" if self.when else "",
+            f"with {self.with_}" if self.with_ else "",
+        ]
         return ", ".join(part for part in parts if part)
 
 
@@ -84,12 +87,25 @@ class Fact:
     high: float = 0.0
 
     @classmethod
-    def quantity(cls, attribute: Attribute, evidence: Evidence, interval: Interval,
-                 statement: Statement | None = None, text: str = "") -> Fact:  # fmt: skip
+    def quantity(
+        cls,
+        attribute: Attribute,
+        evidence: Evidence,
+        interval: Interval,
+        statement: Statement | None = None,
+        text: str = "",
+    ) -> Fact:
         """A fact about a quantity, with its ends as floats beside the exact ones."""
-        return cls(attribute, evidence, statement is not None or bool(text), interval,
-                   text=text, statement=statement,
-                   low=float(interval.lower), high=float(interval.upper))  # fmt: skip
+        return cls(
+            attribute,
+            evidence,
+            statement is not None or bool(text),
+            interval,
+            text=text,
+            statement=statement,
+            low=float(interval.lower),
+            high=float(interval.upper),
+        )
 
     @classmethod
     def unknown(cls, attribute: Attribute) -> Fact:

@@ -28,12 +28,18 @@ class Position:
 
     def order(self) -> tuple[str, int, bool]:
         """Where it comes among the positions of an engine."""
-        return ("" if self.cylinder else self.bank or "", self.cylinder or 0,
-                self.side == "exhaust")  # fmt: skip
+        return (
+            "" if self.cylinder else self.bank or "",
+            self.cylinder or 0,
+            self.side == "exhaust",
+        )
 
     def __str__(self) -> str:
-        named = [f"bank {self.bank}" if self.bank and self.cylinder is None else "",
-                 f"cylinder {self.cylinder}" if self.cylinder else "", self.side or ""]  # fmt: skip
+        named = [
+            f"bank {self.bank}" if self.bank and self.cylinder is None else "",
+            f"cylinder {self.cylinder}" if self.cylinder else "",
+            self.side or "",
+        ]
         return " ".join(part for part in named if part) or "the engine"
 
 
@@ -90,9 +96,11 @@ class Selector:
 
     def covers(self, position: Position) -> bool:
         """Whether the position is one of those selected."""
-        return ((self.bank is None or self.bank == position.bank)
-                and (self.cylinder is None or self.cylinder == position.cylinder)
-                and (self.side is None or self.side == position.side))  # fmt: skip
+        return (
+            (self.bank is None or self.bank == position.bank)
+            and (self.cylinder is None or self.cylinder == position.cylinder)
+            and (self.side is None or self.side == position.side)
+        )
 
 
 EVERYWHERE = Selector()
@@ -125,8 +133,9 @@ def group_name(some: Iterable[Position], layout: Layout) -> str:
             return "all valves"
         plural = "s" if len(numbers) > 1 else ""
         return f"both valves of cylinder{plural} {_list(numbers)}"
-    return " and ".join(_side_group(side, numbers, layout)
-                        for side, numbers in by_side.items() if numbers)  # fmt: skip
+    return " and ".join(
+        _side_group(side, numbers, layout) for side, numbers in by_side.items() if numbers
+    )
 
 
 def _side_group(side: str, numbers: list[int | None], layout: Layout) -> str:

@@ -35,8 +35,9 @@ def shape(made: type[S]) -> type[S]:
     Keys that are no Python names stand in the class's `spelt`, by the field that takes them.
     """
     made.__pydantic_config__ = {  # type: ignore[attr-defined]
-        "extra": "forbid", "arbitrary_types_allowed": True,
-    }  # fmt: skip
+        "extra": "forbid",
+        "arbitrary_types_allowed": True,
+    }
     make = dataclasses.dataclass(frozen=True, kw_only=True, eq=False, repr=False)
     return make(made)
 
@@ -95,8 +96,9 @@ def _copied(node: Any) -> Any:
         return node
     copy: Any
     if isinstance(node, Mapping):
-        copy = Mapping((key, _copied(value)) for key, value in node.items()
-                       if value is not _LEFT_OUT)  # fmt: skip
+        copy = Mapping(
+            (key, _copied(value)) for key, value in node.items() if value is not _LEFT_OUT
+        )
     else:
         copy = Sequence(_copied(item) for item in node if item is not _LEFT_OUT)
     copy.place = node.place
@@ -107,8 +109,9 @@ def _respelt(made: type[Any], node: Any) -> Any:
     spelt: dict[str, str] = getattr(made, "spelt", {})
     if not isinstance(node, Mapping) or not spelt:
         return node
-    changed = Mapping((Text(spelt.get(key, str(key)), key.place), value)
-                      for key, value in node.items())  # fmt: skip
+    changed = Mapping(
+        (Text(spelt.get(key, str(key)), key.place), value) for key, value in node.items()
+    )
     changed.place = node.place
     return changed
 
@@ -119,13 +122,17 @@ def _problem(made: type[Any], root: Any, detail: Any) -> Problem:
         holder = _follow(root, path[:-1])
         key = holder.key(path[-1]) if isinstance(holder, Mapping) else path[-1]
         known = list(_fields_at(made, path[:-1]))
-        return Problem(f"the key '{key}' is not known here", _place(root, path, key),
-                       nearest(str(key), known))  # fmt: skip
+        return Problem(
+            f"the key '{key}' is not known here", _place(root, path, key), nearest(str(key), known)
+        )
     if detail["type"] in _MISSING:
-        name = next((key for key, field in getattr(made, "spelt", {}).items()
-                     if field == path[-1]), path[-1])  # fmt: skip
-        return Problem(f"the key '{name}' is missing", _place(root, path[:-1]),
-                       f"add '{name}:' here")  # fmt: skip
+        name = next(
+            (key for key, field in getattr(made, "spelt", {}).items() if field == path[-1]),
+            path[-1],
+        )
+        return Problem(
+            f"the key '{name}' is missing", _place(root, path[:-1]), f"add '{name}:' here"
+        )
     what = _WANTED.get(detail["type"], detail["msg"].removeprefix("Value error, "))
     return Problem(what, _place(root, path))
 
@@ -154,16 +161,18 @@ def _follow(root: Any, path: list[Any]) -> Any:
 def _place(root: Any, path: list[Any], key: Any = None) -> Place | None:
     if isinstance(key, Text):
         return key.place
-    return next((node.place for node in reversed(list(_steps(root, path)))
-                 if hasattr(node, "place")), None)  # fmt: skip
+    return next(
+        (node.place for node in reversed(list(_steps(root, path))) if hasattr(node, "place")), None
+    )
 
 
 def _fields_at(made: type[Any], path: list[Any]) -> Iterator[str]:
     """The keys known at a path, from the shapes nested there."""
     shapes = [made]
     for step in path:
-        inner = [found for current in shapes
-                 for found in _shapes_in(get_type_hints(current).get(step))]  # fmt: skip
+        inner = [
+            found for current in shapes for found in _shapes_in(get_type_hints(current).get(step))
+        ]
         shapes = inner or shapes
     for current in shapes:
         names = {field: key for key, field in getattr(current, "spelt", {}).items()}

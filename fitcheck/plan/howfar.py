@@ -22,8 +22,16 @@ from fitcheck.check.verdict import RuleFailed
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES
 from fitcheck.model import (
-    EVERYWHERE, Attribute, Build, Evidence, Fact, Origin, Position, Selector, Statement,
-)  # fmt: skip
+    EVERYWHERE,
+    Attribute,
+    Build,
+    Evidence,
+    Fact,
+    Origin,
+    Position,
+    Selector,
+    Statement,
+)
 from fitcheck.plan.pieces import Pieces
 from fitcheck.plan.steps import steps_of
 from fitcheck.quantity import Interval, Quantity, System, show
@@ -92,8 +100,13 @@ class _Judged:
         return all(code in codes for _, _, code in self.runs)
 
 
-def how_far(build: Build, knowledge: Knowledge, attribute: Attribute,
-            selector: Selector = EVERYWHERE, system: System = "inch") -> HowFar:  # fmt: skip
+def how_far(
+    build: Build,
+    knowledge: Knowledge,
+    attribute: Attribute,
+    selector: Selector = EVERYWHERE,
+    system: System = "inch",
+) -> HowFar:
     """How far `attribute` can go at the positions selected, everything else as it is."""
     values = steps_of(attribute, system)
     supposed = build.supposing([suppose(attribute, values[0], selector)])
@@ -102,19 +115,29 @@ def how_far(build: Build, knowledge: Knowledge, attribute: Attribute,
     for rule in knowledge.readers.get(attribute.name, ()):
         if rule.family != CLAIMS:
             judged += _judge(rule, binding, attribute, selector, values)
-    remarks = [one.binder for one in judged if one.binder.rule.severity == "advice"
-               and not one.only(_CLEAR)]  # fmt: skip
+    remarks = [
+        one.binder
+        for one in judged
+        if one.binder.rule.severity == "advice" and not one.only(_CLEAR)
+    ]
     judged = [one for one in judged if one.binder.rule.severity != "advice"]
     hopeless = [one for one in judged if one.only((CONFLICT,))]
     open_ = [one for one in judged if one.only((STRADDLES, FAILED))]
     able = [one for one in judged if one not in hopeless]
-    positions = tuple(position for position in build.layout.positions(attribute.each)
-                      if selector.covers(position))  # fmt: skip
+    positions = tuple(
+        position for position in build.layout.positions(attribute.each) if selector.covers(position)
+    )
     return HowFar(
-        attribute, positions, values, _stretches(able, _CLEAR, len(values)),
+        attribute,
+        positions,
+        values,
+        _stretches(able, _CLEAR, len(values)),
         _stretches([one for one in able if one not in open_], _GOOD, len(values)),
-        [one.binder for one in hopeless], [one.binder for one in open_], remarks,
-        [one.binder for one in _contradicting(able, len(values))])  # fmt: skip
+        [one.binder for one in hopeless],
+        [one.binder for one in open_],
+        remarks,
+        [one.binder for one in _contradicting(able, len(values))],
+    )
 
 
 def suppose(attribute: Attribute, value: Fraction, selector: Selector = EVERYWHERE) -> Statement:
@@ -133,8 +156,9 @@ def fact_at(attribute: Attribute, value: Fraction) -> Fact:
     return Fact.quantity(attribute, Evidence.MEASURED, Interval.point(value), text="as supposed")
 
 
-def _judge(rule: Rule, binding: Binding, attribute: Attribute, selector: Selector,
-           values: list[Fraction]) -> list[_Judged]:  # fmt: skip
+def _judge(
+    rule: Rule, binding: Binding, attribute: Attribute, selector: Selector, values: list[Fraction]
+) -> list[_Judged]:
     found = []
     for group in binding.groups(rule.each, rule.inputs):
         positions = tuple(position for position in group if selector.covers(position))
@@ -183,8 +207,13 @@ def _contradicting(judged: list[_Judged], count: int) -> list[_Judged]:
 
 def _stretches(judged: list[_Judged], good: frozenset[int], count: int) -> list[Stretch]:
     """The runs of values at which every rule gives one of the good answers."""
-    cuts = sorted({0, count, *(edge for one in judged for first, last, _ in one.runs
-                               for edge in (first, last + 1))})  # fmt: skip
+    cuts = sorted(
+        {
+            0,
+            count,
+            *(edge for one in judged for first, last, _ in one.runs for edge in (first, last + 1)),
+        }
+    )
     runs: list[tuple[int, int]] = []
     for first, after in pairwise(cuts):
         if all(one.code(first) in good for one in judged):
@@ -208,9 +237,15 @@ class Table:
     rows: list[tuple[str, HowFar]]
 
 
-def table(build: Build, knowledge: Knowledge, first: Attribute, second: Attribute,
-          selector: Selector = EVERYWHERE, system: System = "inch",
-          rows: int = 7) -> Table:  # fmt: skip
+def table(
+    build: Build,
+    knowledge: Knowledge,
+    first: Attribute,
+    second: Attribute,
+    selector: Selector = EVERYWHERE,
+    system: System = "inch",
+    rows: int = 7,
+) -> Table:
     """How far `first` can go for some values of `second`, within what is possible for that."""
     here = any(selector.covers(p) for p in build.layout.positions(second.each))
     where = selector if here else EVERYWHERE
@@ -219,8 +254,11 @@ def table(build: Build, knowledge: Knowledge, first: Attribute, second: Attribut
     for at in _spread_over(own, rows):
         value = own.values[at]
         supposed = build.supposing([suppose(second, value, where)])
-        text = second.option_words[at] if second.kind is None else \
-            show(Interval.point(value), second.kind, system)  # fmt: skip
+        text = (
+            second.option_words[at]
+            if second.kind is None
+            else show(Interval.point(value), second.kind, system)
+        )
         found.append((text, how_far(supposed, knowledge, first, selector, system)))
     return Table(found)
 

@@ -21,8 +21,13 @@ class Pieces:
     def __init__(self, rule: Rule, facts: Facts, name: str, knowledge: Knowledge) -> None:
         condition = knowledge.condition(rule)
         self._count = len(condition.clauses)
-        self._walk = Walk([*condition.applies, *(clause.certain for clause in condition.clauses),
-                           *(clause.possible for clause in condition.clauses)])  # fmt: skip
+        self._walk = Walk(
+            [
+                *condition.applies,
+                *(clause.certain for clause in condition.clauses),
+                *(clause.possible for clause in condition.clauses),
+            ]
+        )
         self._reaches = {other: Reach.of(fact) for other, fact in facts.items()}
         self._name = name
 

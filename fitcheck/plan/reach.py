@@ -50,8 +50,12 @@ class Reach(NamedTuple):
         """What either of two may be."""
         given = self.given[0] and other.given[0], self.given[1] or other.given[1]
         join = _bits if isinstance(self.lower[0], int) else _hull
-        return Reach(join(self.lower, other.lower), join(self.upper, other.upper), given,
-                     self.out and other.out)  # fmt: skip
+        return Reach(
+            join(self.lower, other.lower),
+            join(self.upper, other.upper),
+            given,
+            self.out and other.out,
+        )
 
 
 def _hull(a: Any, b: Any) -> Any:
@@ -98,8 +102,13 @@ class Outlook:
 
     def __init__(self, condition: Condition) -> None:
         self._clauses = len(condition.clauses)
-        self._walk = Walk([*condition.applies, *(clause.certain for clause in condition.clauses),
-                           *(clause.possible for clause in condition.clauses)])  # fmt: skip
+        self._walk = Walk(
+            [
+                *condition.applies,
+                *(clause.certain for clause in condition.clauses),
+                *(clause.possible for clause in condition.clauses),
+            ]
+        )
 
     def over(self, facts: Mapping[str, Reach]) -> Possible:
         """What the rule can say."""
@@ -144,8 +153,12 @@ def _var(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Any:
 
 
 def _times(a: Range, b: Range) -> Range:
-    products = (_product(a[0], b[0]), _product(a[0], b[1]),
-                _product(a[1], b[0]), _product(a[1], b[1]))  # fmt: skip
+    products = (
+        _product(a[0], b[0]),
+        _product(a[0], b[1]),
+        _product(a[1], b[0]),
+        _product(a[1], b[1]),
+    )
     return min(products), max(products)
 
 
@@ -237,7 +250,11 @@ def _single(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Truth:
 
 
 _TAKEN: dict[str, _Taken] = {
-    "const": _const, "var": _var, "/": _over, "pow": _power, "call": _call,
+    "const": _const,
+    "var": _var,
+    "/": _over,
+    "pow": _power,
+    "call": _call,
     "+": lambda n, a, f: (a[0][0] + a[1][0], a[0][1] + a[1][1]),
     "-": lambda n, a, f: (a[0][0] - a[1][1], a[0][1] - a[1][0]),
     "*": lambda n, a, f: _times(a[0], a[1]),
@@ -245,12 +262,20 @@ _TAKEN: dict[str, _Taken] = {
     "min": lambda n, a, f: (min(x[0] for x in a), min(x[1] for x in a)),
     "max": lambda n, a, f: (max(x[0] for x in a), max(x[1] for x in a)),
     "root": lambda n, a, f: (sqrt(max(a[0][0], 0.0)), sqrt(max(a[0][1], 0.0))),
-    "ge": _sign, "gt": _sign, "pick": _pick, "only": _only, "allows": _allows, "meets": _meets,
-    "within": _within, "single": _single,
-    "and": lambda n, a, f: _all(a), "or": lambda n, a, f: _any(a),
+    "ge": _sign,
+    "gt": _sign,
+    "pick": _pick,
+    "only": _only,
+    "allows": _allows,
+    "meets": _meets,
+    "within": _within,
+    "single": _single,
+    "and": lambda n, a, f: _all(a),
+    "or": lambda n, a, f: _any(a),
     "not": lambda n, a, f: (not a[0][1], not a[0][0]),
-    "true": lambda n, a, f: YES, "false": lambda n, a, f: NO,
-}  # fmt: skip
+    "true": lambda n, a, f: YES,
+    "false": lambda n, a, f: NO,
+}
 
 
 def padded(found: Range, error: float) -> Range:

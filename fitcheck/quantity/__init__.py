@@ -10,10 +10,21 @@ from fitcheck.quantity.text import (
     kind_of,
     read_quantity,
     show,
-)  # fmt: skip
+)
 from fitcheck.quantity.units import KINDS, NUMBER, Dimension, Kind
 
 __all__ = [
-    "EXACT", "KINDS", "NUMBER", "Dimension", "Interval", "Kind", "Quantity", "QuantityError",
-    "System", "Tolerance", "kind_of", "read_quantity", "show",
-]  # fmt: skip
+    "EXACT",
+    "KINDS",
+    "NUMBER",
+    "Dimension",
+    "Interval",
+    "Kind",
+    "Quantity",
+    "QuantityError",
+    "System",
+    "Tolerance",
+    "kind_of",
+    "read_quantity",
+    "show",
+]

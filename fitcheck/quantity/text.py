@@ -27,9 +27,11 @@ MOST_CHARACTERS = 80
 # A length of fewer steps than this in its usual last digit is shown with a further digit.
 FEW_STEPS = 10
 HALF_OF_ONE = Fraction(1, 2)
-_NUMBER = (r"(?:(?P<{0}whole>[0-9]{{1,6}})[ -](?=[0-9]+/))?"
-           r"(?P<{0}top>[0-9]{{1,6}})/(?P<{0}bottom>[0-9]{{1,6}})"
-           r"|(?P<{0}decimal>[0-9]{{1,12}}(?:\.(?!\.)[0-9]{{0,12}})?|\.[0-9]{{1,12}})")  # fmt: skip
+_NUMBER = (
+    r"(?:(?P<{0}whole>[0-9]{{1,6}})[ -](?=[0-9]+/))?"
+    r"(?P<{0}top>[0-9]{{1,6}})/(?P<{0}bottom>[0-9]{{1,6}})"
+    r"|(?P<{0}decimal>[0-9]{{1,12}}(?:\.(?!\.)[0-9]{{0,12}})?|\.[0-9]{{1,12}})"
+)
 _VALUE = re.compile(rf"\s*(?P<sign>[+-]?)(?:{_NUMBER.format('')})")
 _RANGE = re.compile(r"\s*\.\.\s*")
 # No unit has a plus in its name, so the first one after the value starts the tolerance.
@@ -96,8 +98,9 @@ class Tolerance:
         """Read `+-0.010 in` or `+-3 %`; raises QuantityError."""
         match = _PLUSMINUS.match(text)
         if not match:
-            raise QuantityError("a tolerance starts with +-", "as in +-0.010 in or +-3 %",
-                                0, len(text))  # fmt: skip
+            raise QuantityError(
+                "a tolerance starts with +-", "as in +-0.010 in or +-3 %", 0, len(text)
+            )
         number, _ = _number(match, "")
         if _is_percent(text[match.end() :], kind):
             return cls(number / 100, relative=True)
@@ -126,13 +129,17 @@ def read_quantity(text: str, kind: Kind, spread: Tolerance | None = None) -> Qua
     fitcheck.quantity.text.QuantityError: '0.550' has no unit
     """
     if len(text) > MOST_CHARACTERS:
-        raise QuantityError(f"longer than {MOST_CHARACTERS} characters: no quantity",
-                            f"write a number and one of: {', '.join(unit_names(kind))}",
-                            0, MOST_CHARACTERS)  # fmt: skip
+        raise QuantityError(
+            f"longer than {MOST_CHARACTERS} characters: no quantity",
+            f"write a number and one of: {', '.join(unit_names(kind))}",
+            0,
+            MOST_CHARACTERS,
+        )
     match = _VALUE.match(text)
     if not match:
-        raise QuantityError(f"'{text}' does not start with a number", _how_to_write(kind),
-                            0, len(text))  # fmt: skip
+        raise QuantityError(
+            f"'{text}' does not start with a number", _how_to_write(kind), 0, len(text)
+        )
     _refuse_separators(text, kind)
     value, half_digit = _signed(match)
     at = match.end()
@@ -154,24 +161,30 @@ def read_quantity(text: str, kind: Kind, spread: Tolerance | None = None) -> Qua
 def _read_range(text: str, kind: Kind, low: Fraction, at: int) -> Quantity:
     match = _VALUE.match(text, at)
     if not match:
-        raise QuantityError("a range needs a number after ..", "as in 1.880..1.900 in",
-                            at, len(text) - at)  # fmt: skip
+        raise QuantityError(
+            "a range needs a number after ..", "as in 1.880..1.900 in", at, len(text) - at
+        )
     high, half_digit = _signed(match)
     unit = _unit_in(text, match.end(), len(text), kind)
     if low > high:
-        raise QuantityError("the range runs backwards", "write the smaller figure first",
-                            0, len(text))  # fmt: skip
-    return _quantity(text, kind, _base(low, unit), _base(high, unit),
-                     2 * half_digit * unit.factor, stated=True)  # fmt: skip
+        raise QuantityError(
+            "the range runs backwards", "write the smaller figure first", 0, len(text)
+        )
+    return _quantity(
+        text, kind, _base(low, unit), _base(high, unit), 2 * half_digit * unit.factor, stated=True
+    )
 
 
 def _read_stated(text: str, kind: Kind, match: re.Match[str], plus: int) -> Quantity:
     """0.550 in +-0.002, 0.550 +-0.002 in, 0.550 in +-0.05 mm, 0.550 in +-3 %."""
     tolerance = _PLUSMINUS.match(text, plus) or _PLUS_THEN_MINUS.match(text, plus)
     if not tolerance:
-        raise QuantityError(f"'{text[plus:].strip()}' is not understood here",
-                            "write a tolerance as +-0.002, or +0.003 -0.001",
-                            plus, len(text) - plus)  # fmt: skip
+        raise QuantityError(
+            f"'{text[plus:].strip()}' is not understood here",
+            "write a tolerance as +-0.002, or +0.003 -0.001",
+            plus,
+            len(text) - plus,
+        )
     before, after = (match.end(), plus), (tolerance.end(), len(text))
     percent = _is_percent(text[slice(*after)], kind)
     # One unit serves both the value and its tolerance.
@@ -185,15 +198,18 @@ def _read_stated(text: str, kind: Kind, match: re.Match[str], plus: int) -> Quan
     sides = ("up_", "down_") if "up_top" in tolerance.groupdict() else ("", "")
     up, down = (_number(tolerance, side)[0] * scale for side in sides)
     middle = _base(value, unit)
-    return _quantity(text, kind, middle - down, middle + up, 2 * half_digit * unit.factor,
-                     stated=True)  # fmt: skip
+    return _quantity(
+        text, kind, middle - down, middle + up, 2 * half_digit * unit.factor, stated=True
+    )
 
 
-def _quantity(text: str, kind: Kind, lower: Fraction, upper: Fraction, step: Fraction, *,
-              stated: bool = False) -> Quantity:  # fmt: skip
+def _quantity(
+    text: str, kind: Kind, lower: Fraction, upper: Fraction, step: Fraction, *, stated: bool = False
+) -> Quantity:
     if kind.name == "count" and not lower.denominator == upper.denominator == 1:
-        raise QuantityError(f"'{text.strip()}' is no whole number", "write a whole number",
-                            0, len(text))  # fmt: skip
+        raise QuantityError(
+            f"'{text.strip()}' is no whole number", "write a whole number", 0, len(text)
+        )
     return Quantity(kind, Interval(lower, upper), text, stated, step)
 
 
@@ -221,9 +237,12 @@ def _number(match: re.Match[str], prefix: str) -> tuple[Fraction, Fraction]:
 def _refuse_separators(text: str, kind: Kind) -> None:
     comma = re.match(r"\s*[+-]?[0-9]+,[0-9]+", text)
     if comma:
-        raise QuantityError(f"the comma in '{comma[0].strip()}' may mean a decimal point or "
-                            "thousands", f"write a point and no separators: {_how_to_write(kind)}",
-                            0, comma.end())  # fmt: skip
+        raise QuantityError(
+            f"the comma in '{comma[0].strip()}' may mean a decimal point or thousands",
+            f"write a point and no separators: {_how_to_write(kind)}",
+            0,
+            comma.end(),
+        )
 
 
 def _is_percent(text: str, kind: Kind) -> bool:
@@ -241,9 +260,12 @@ def _unit_in(text: str, start: int, end: int, kind: Kind) -> Unit:
     if not name:
         raise QuantityError(f"'{text.strip()}' has no unit", _how_to_write(kind), 0, len(text))
     others = kinds_of_unit(name)
-    what = (f"'{name}' is a unit of {others[0].replace('_', ' ')}, "
-            f"and {kind.name.replace('_', ' ')} is wanted here"
-            if others else f"the unit '{name}' is not known")  # fmt: skip
+    what = (
+        f"'{name}' is a unit of {others[0].replace('_', ' ')}, "
+        f"and {kind.name.replace('_', ' ')} is wanted here"
+        if others
+        else f"the unit '{name}' is not known"
+    )
     raise QuantityError(what, _how_to_write(kind), text.index(piece, start), len(piece))
 
 

@@ -18,8 +18,9 @@ from fractions import Fraction as F
 Dimension = tuple[F, ...]
 
 
-def _dim(length: int = 0, mass: int = 0, time: int = 0, temp: int = 0, angle: int = 0,
-         money: int = 0) -> Dimension:  # fmt: skip
+def _dim(
+    length: int = 0, mass: int = 0, time: int = 0, temp: int = 0, angle: int = 0, money: int = 0
+) -> Dimension:
     return tuple(map(F, (length, mass, time, temp, angle, money)))
 
 
@@ -168,7 +169,7 @@ UNITS: tuple[Unit, ...] = (
     Unit("K", "temperature_rise", F(1), also=("degC", "°C", "C")),
     Unit("um/m/K", "expansion", F(1, 10**6), also=("1e-6/K", "ppm/K", "µm/m/K")),
     Unit("money", "money", F(1)),
-)  # fmt: skip
+)
 
 _BY_NAME: dict[tuple[str, str], Unit] = {
     (name, unit.kind): unit for unit in UNITS for name in (unit.name, *unit.also)

@@ -14,12 +14,21 @@ from fitcheck.quantity import Interval, Quantity, System, show
 from fitcheck.report.phrases import capital, counted
 from fitcheck.report.writer import Writer
 
-_TITLES = {Evidence.CLAIMED: "Claimed against measured", Evidence.PREDICTED:
-           "Ordered against measured"}  # fmt: skip
+_TITLES = {
+    Evidence.CLAIMED: "Claimed against measured",
+    Evidence.PREDICTED: "Ordered against measured",
+}
 
 
-def write_audit(found: list[Audited], build: Build, knowledge: Knowledge, console: Console,
-                system: System, *, everything: bool = False) -> None:  # fmt: skip
+def write_audit(
+    found: list[Audited],
+    build: Build,
+    knowledge: Knowledge,
+    console: Console,
+    system: System,
+    *,
+    everything: bool = False,
+) -> None:
     """Write the audit to a console; with `everything`, also what is not measured."""
     writer = _Audit(build, knowledge, console, system, everything)
     writer.line(f"Claim audit: {build.title}", "bold")
@@ -52,16 +61,22 @@ class AuditWords:
         if one.positions[0] == Position():
             return ""
         name = group_name(one.positions, self.build.layout)
-        return "" if name.startswith("all ") and len(one.positions) == \
-            len(self.build.layout.positions(one.attribute.each)) else f" ({name})"  # fmt: skip
+        return (
+            ""
+            if name.startswith("all ")
+            and len(one.positions) == len(self.build.layout.positions(one.attribute.each))
+            else f" ({name})"
+        )
 
     def words(self, one: Audited) -> str:
         """What was said beside what was measured."""
         assert one.measured is not None
         said = _SAID[one.said.evidence]
-        return f"{self.figure(one)} {said}{self.tolerance(one.said)}; " \
-               f"{value_text(one.measured)} measured{self.range(one.measured)}" \
-               f"{self.off(one)}"  # fmt: skip
+        return (
+            f"{self.figure(one)} {said}{self.tolerance(one.said)}; "
+            f"{value_text(one.measured)} measured{self.range(one.measured)}"
+            f"{self.off(one)}"
+        )
 
     def tolerance(self, said: Statement) -> str:
         """What the claim allows, and whose tolerance that is."""
@@ -100,14 +115,17 @@ class AuditWords:
         verb = "Stated" if one.said.evidence is Evidence.CLAIMED else "Ordered"
         stated = f" ({said})" if str(said) else ""
         found = f" ({measured})" if str(measured) else ""
-        return f"{capital(one.attribute.title)}{self.where(one)}. {verb}{stated}: " \
-               f"{value_text(one.said)}{self.tolerance(one.said)}. Measured{found}: " \
-               f"{value_text(one.measured)}{self.range(one.measured)}{self.off(one)}."  # fmt: skip
+        return (
+            f"{capital(one.attribute.title)}{self.where(one)}. {verb}{stated}: "
+            f"{value_text(one.said)}{self.tolerance(one.said)}. Measured{found}: "
+            f"{value_text(one.measured)}{self.range(one.measured)}{self.off(one)}."
+        )
 
 
 class _Audit(AuditWords, Writer):
-    def __init__(self, build: Build, knowledge: Knowledge, console: Console,
-                 system: System, everything: bool) -> None:  # fmt: skip
+    def __init__(
+        self, build: Build, knowledge: Knowledge, console: Console, system: System, everything: bool
+    ) -> None:
         Writer.__init__(self, console)
         AuditWords.__init__(self, build, knowledge, system)
         self.everything = everything
@@ -115,14 +133,17 @@ class _Audit(AuditWords, Writer):
     def table(self, title: str, found: list[Audited]) -> None:
         self.heading(title)
         counts = {outcome: sum(one.outcome is outcome for one in found) for outcome in Outcome}
-        self.line(", ".join(f"{number} {outcome.value}" for outcome, number in counts.items()
-                            if number) + ".")  # fmt: skip
+        self.line(
+            ", ".join(f"{number} {outcome.value}" for outcome, number in counts.items() if number)
+            + "."
+        )
         for outcome in Outcome:
             own = [one for one in found if one.outcome is outcome]
             if own and outcome is Outcome.UNMEASURED:
                 told = "; ".join(self.figure(one) for one in own)
-                self.labelled("Not measured:", told if self.everything else
-                              f"{len(own)}; --all lists them", 0)  # fmt: skip
+                self.labelled(
+                    "Not measured:", told if self.everything else f"{len(own)}; --all lists them", 0
+                )
             elif own:
                 self.line(f"{capital(outcome.value)}:", "bold")
                 for one in own:
@@ -136,11 +157,16 @@ class _Audit(AuditWords, Writer):
         for part in parts.values():
             own = [one for one in outside if one.part is part]
             title = self.knowledge.classes[part.slot].title
-            self.line(f"About: {part.name or title}{f', {title}' if part.name else ''}"
-                      f"{f'; sold by {part.seller}' if part.seller else ''}", "bold")  # fmt: skip
+            self.line(
+                f"About: {part.name or title}{f', {title}' if part.name else ''}"
+                f"{f'; sold by {part.seller}' if part.seller else ''}",
+                "bold",
+            )
             verb = "is" if len(own) == 1 else "are"
-            self.line(f"{counted(len(own), 'figure')} {verb} not as stated, with the tolerance of "
-                      "what is stated and the instrument's resolution allowed for:")  # fmt: skip
+            self.line(
+                f"{counted(len(own), 'figure')} {verb} not as stated, with the tolerance of "
+                "what is stated and the instrument's resolution allowed for:"
+            )
             for number, one in enumerate(own, 1):
                 self.line(f"{number}. {self.claim(one)}", indent=2)
             self.line("Please say whether the part is as meant, or put it right.")
@@ -152,23 +178,33 @@ _SAID = {Evidence.CLAIMED: "claimed", Evidence.PREDICTED: "ordered"}
 
 def audit_data(found: list[Audited], build: Build, system: System) -> list[dict[str, Any]]:
     """The audit as plain data."""
-    return [{
-        "attribute": one.attribute.name,
-        "where": group_name(one.positions, build.layout)
-                 if one.positions[0] != Position() else "the engine",
-        "kind": _SAID[one.said.evidence],
-        "said": _value_data(one.said, system),
-        "measured": _value_data(one.measured, system) if one.measured else None,
-        "outcome": one.outcome.value,
-        "off": show(one.off, one.attribute.kind, system, sign=True)
-               if one.off is not None and one.attribute.kind is not None else None,
-        "seller": one.part.seller or None,
-    } for one in found]  # fmt: skip
+    return [
+        {
+            "attribute": one.attribute.name,
+            "where": group_name(one.positions, build.layout)
+            if one.positions[0] != Position()
+            else "the engine",
+            "kind": _SAID[one.said.evidence],
+            "said": _value_data(one.said, system),
+            "measured": _value_data(one.measured, system) if one.measured else None,
+            "outcome": one.outcome.value,
+            "off": show(one.off, one.attribute.kind, system, sign=True)
+            if one.off is not None and one.attribute.kind is not None
+            else None,
+            "seller": one.part.seller or None,
+        }
+        for one in found
+    ]
 
 
 def _value_data(statement: Statement, system: System) -> dict[str, Any]:
     value, origin = statement.value, statement.origin
     shown = show(value.interval, value.kind, system) if isinstance(value, Quantity) else None
-    return {"text": value_text(statement), "range": shown, "by": origin.by or None,
-            "when": origin.when.isoformat() if origin.when else None,
-            "with": origin.with_ or None, "place": str(statement.place)}  # fmt: skip
+    return {
+        "text": value_text(statement),
+        "range": shown,
+        "by": origin.by or None,
+        "when": origin.when.isoformat() if origin.when else None,
+        "with": origin.with_ or None,
+        "place": str(statement.place),
+    }

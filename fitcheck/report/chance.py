@@ -12,17 +12,21 @@ from fitcheck.quantity import System, show
 from fitcheck.report.phrases import counted
 from fitcheck.report.writer import Writer
 
-_SPREADS = {"even": "evenly within its range",
-            "normal": "normally, its range being three standard deviations either way"}
+_SPREADS = {
+    "even": "evenly within its range",
+    "normal": "normally, its range being three standard deviations either way",
+}
 
 
-def write_chances(found: Chances, check: Check, spread: str, seed: int, console: Console,
-                  system: System) -> None:  # fmt: skip
+def write_chances(
+    found: Chances, check: Check, spread: str, seed: int, console: Console, system: System
+) -> None:
     """The share that clears everything, then each rule that some assemblies fail."""
     writer = Writer(console)
     writer.line(check.build.title, "bold")
-    writer.line(f"Every given figure drawn {_SPREADS[spread]}, for each place anew; seed {seed}.",
-                "dim")  # fmt: skip
+    writer.line(
+        f"Every given figure drawn {_SPREADS[spread]}, for each place anew; seed {seed}.", "dim"
+    )
     if found.together is not None:
         writer.line(f"All of it clears in {percent(found.together)}, remarks not counted.", "bold")
     certain = [one for one in found.each if one.all_places.cleared == one.all_places.drawn]
@@ -32,22 +36,29 @@ def write_chances(found: Chances, check: Check, spread: str, seed: int, console:
     if certain:
         writer.line(f"Every assembly drawn cleared {counted(len(certain), 'other rule')}.")
     if found.left_out:
-        writer.line(f"Left out, as a figure of theirs was not given: "
-                    f"{counted(len(found.left_out), 'rule')}.")  # fmt: skip
+        writer.line(
+            f"Left out, as a figure of theirs was not given: "
+            f"{counted(len(found.left_out), 'rule')}."
+        )
 
 
 def _write(writer: Writer, chance: Chance, system: System) -> None:
-    writer.line(f"- {chance.rule.file.subject}: clears in {percent(chance.all_places)}  "
-                f"[{chance.rule.id}]", "bold")  # fmt: skip
+    writer.line(
+        f"- {chance.rule.file.subject}: clears in {percent(chance.all_places)}  [{chance.rule.id}]",
+        "bold",
+    )
     if chance.disputed:
         writer.line(f"in {chance.disputed} more it lies where practice disagrees", indent=2)
     if len(chance.positions) > 1:
         writer.line(f"worst place: {chance.worst}, {percent(chance.at_worst)}", indent=2)
     if chance.stack is not None:
         kind = chance.stack.kind
-        writer.line(f"margin there: {show(chance.stack.worst_case, kind, system, sign=True)} at "
-                    f"worst, {show(chance.stack.root_sum_square, kind, system, sign=True)} by "
-                    "root-sum-square", indent=2)  # fmt: skip
+        writer.line(
+            f"margin there: {show(chance.stack.worst_case, kind, system, sign=True)} at "
+            f"worst, {show(chance.stack.root_sum_square, kind, system, sign=True)} by "
+            "root-sum-square",
+            indent=2,
+        )
 
 
 def percent(share: Share) -> str:
@@ -78,13 +89,19 @@ def _data(chance: Chance, system: System) -> dict[str, Any]:
         "at_worst_place": _share(chance.at_worst),
     }
     if stack is not None:
-        data["stackup"] = {"worst_case": show(stack.worst_case, stack.kind, system, sign=True),
-                           "root_sum_square": show(stack.root_sum_square, stack.kind, system,
-                                                   sign=True)}  # fmt: skip
+        data["stackup"] = {
+            "worst_case": show(stack.worst_case, stack.kind, system, sign=True),
+            "root_sum_square": show(stack.root_sum_square, stack.kind, system, sign=True),
+        }
     return data
 
 
 def _share(share: Share) -> dict[str, Any]:
     low, high = share.error
-    return {"cleared": share.cleared, "drawn": share.drawn, "share": share.value,
-            "from": low, "to": high}  # fmt: skip
+    return {
+        "cleared": share.cleared,
+        "drawn": share.drawn,
+        "share": share.value,
+        "from": low,
+        "to": high,
+    }

@@ -13,13 +13,18 @@ from fitcheck.quantity import System
 from fitcheck.report.phrases import capital, margin_line, summary
 from fitcheck.report.writer import Writer
 
-_WORDS = {Verdict.FITS: "fits", Verdict.CONFLICT: "clashes", Verdict.STRADDLES: "cannot be told",
-          Verdict.UNMEASURED: "cannot be told"}  # fmt: skip
+_WORDS = {
+    Verdict.FITS: "fits",
+    Verdict.CONFLICT: "clashes",
+    Verdict.STRADDLES: "cannot be told",
+    Verdict.UNMEASURED: "cannot be told",
+}
 SILENT = "does not apply"
 
 
-def write_comparison(before: Check, after: Check, labels: tuple[str, str], console: Console,
-                     system: System) -> None:  # fmt: skip
+def write_comparison(
+    before: Check, after: Check, labels: tuple[str, str], console: Console, system: System
+) -> None:
     """Both answers, then each rule that says something else."""
     writer = Writer(console)
     for label, check in zip(labels, (before, after), strict=True):
@@ -40,9 +45,13 @@ def write_comparison(before: Check, after: Check, labels: tuple[str, str], conso
 def headed(found: list[Change]) -> list[tuple[str, list[Change]]]:
     """The changes under headings, in the order a reader wants them."""
     groups: dict[str, list[Change]] = {
-        "Clashes that came": [], "Clashes that went": [], "Can be told now": [],
-        "Cannot be told any more": [], "Other answers": [], "Only the margin moved": [],
-    }  # fmt: skip
+        "Clashes that came": [],
+        "Clashes that went": [],
+        "Can be told now": [],
+        "Cannot be told any more": [],
+        "Other answers": [],
+        "Only the margin moved": [],
+    }
     for change in found:
         groups[_heading(change)].append(change)
     return [(heading, some) for heading, some in groups.items() if some]
@@ -61,8 +70,9 @@ def _heading(change: Change) -> str:
     return "Cannot be told any more" if now == "cannot be told" else "Other answers"
 
 
-def _write(writer: Writer, change: Change, labels: tuple[str, str], layout: Layout,
-           system: System) -> None:  # fmt: skip
+def _write(
+    writer: Writer, change: Change, labels: tuple[str, str], layout: Layout, system: System
+) -> None:
     at = _places(change.positions, layout)
     writer.line(f"- {change.rule.file.subject}{f' ({at})' if at else ''}  [{change.rule.id}]")
     for label, finding in zip(labels, (change.before, change.after), strict=True):
@@ -77,14 +87,16 @@ def _word(finding: Finding | None) -> str:
 def _places(positions: tuple[Position, ...], layout: Layout) -> str:
     if all(position == Position() for position in positions):
         return ""
-    if not set(positions) <= set(layout.positions("valve")) | set(layout.positions("cylinder")) \
-            | set(layout.positions("bank")):  # fmt: skip
+    if not set(positions) <= set(layout.positions("valve")) | set(
+        layout.positions("cylinder")
+    ) | set(layout.positions("bank")):
         return ", ".join(map(str, positions))
     return group_name(positions, layout)
 
 
-def comparison_data(before: Check, after: Check, labels: tuple[str, str],
-                    system: System) -> dict[str, Any]:  # fmt: skip
+def comparison_data(
+    before: Check, after: Check, labels: tuple[str, str], system: System
+) -> dict[str, Any]:
     """The comparison as plain data."""
     return {
         "answers": dict(zip(labels, (summary(before), summary(after)), strict=True)),
@@ -95,8 +107,15 @@ def comparison_data(before: Check, after: Check, labels: tuple[str, str],
 
 def _data(change: Change, labels: tuple[str, str], system: System) -> dict[str, Any]:
     sides = dict(zip(labels, (change.before, change.after), strict=True))
-    return {"rule": change.rule.id, "severity": change.rule.severity,
-            "positions": [str(position) for position in change.positions],
-            "turned": change.turned,
-            **{label: {"verdict": finding.verdict.value, "margin": margin_line(finding, system)}
-               if finding else None for label, finding in sides.items()}}  # fmt: skip
+    return {
+        "rule": change.rule.id,
+        "severity": change.rule.severity,
+        "positions": [str(position) for position in change.positions],
+        "turned": change.turned,
+        **{
+            label: {"verdict": finding.verdict.value, "margin": margin_line(finding, system)}
+            if finding
+            else None
+            for label, finding in sides.items()
+        },
+    }

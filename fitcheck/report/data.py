@@ -25,17 +25,28 @@ def check_data(check: Check, system: System) -> dict[str, Any]:
         "build": check.build.title,
         "knowledge": check.knowledge.digest,
         "answer": summary(check),
-        "counts": {"conflict": len(check.conflicts), "undecided": len(check.undecided),
-                   "fits": len(check.fits), "not_applicable": len(check.silent),
-                   "failed": len(check.failures), "waived": len(check.waived)},
+        "counts": {
+            "conflict": len(check.conflicts),
+            "undecided": len(check.undecided),
+            "fits": len(check.fits),
+            "not_applicable": len(check.silent),
+            "failed": len(check.failures),
+            "waived": len(check.waived),
+        },
         "findings": [finding_data(check, finding, system) for finding in check.findings],
         "claims": [claim_data(check, claim, system) for claim in check.claims],
-        "waived": [finding_data(check, one.finding, system)
-                   | {"waived_by": one.waiver.answer.name, "reason": one.waiver.answer.reason,
-                      "until": one.waiver.answer.until} for one in check.waived],
+        "waived": [
+            finding_data(check, one.finding, system)
+            | {
+                "waived_by": one.waiver.answer.name,
+                "reason": one.waiver.answer.reason,
+                "until": one.waiver.answer.until,
+            }
+            for one in check.waived
+        ],
         "house": house_data(check, system),
         "failures": [str(problem) for problem in check.failures],
-    }  # fmt: skip
+    }
 
 
 def finding_data(check: Check, finding: Finding, system: System) -> dict[str, Any]:
@@ -49,19 +60,27 @@ def finding_data(check: Check, finding: Finding, system: System) -> dict[str, An
         "severity": rule.severity,
         "verdict": finding.verdict.value,
         "where": places(finding, check.build.layout),
-        "positions": [{"cylinder": p.cylinder, "side": p.side, "bank": p.bank}
-                      for p in finding.positions],
+        "positions": [
+            {"cylinder": p.cylinder, "side": p.side, "bank": p.bank} for p in finding.positions
+        ],
         "message": finding.message(system),
         "margin": _quantity(finding.margin, finding.demands[0].kind, system)
-                  if finding.demands and finding.margin else None,
+        if finding.demands and finding.margin
+        else None,
         "facts": {name: _fact(fact, system) for name, fact in finding.facts.items()},
         "missing": [fact.attribute.name for fact in finding.missing],
         "cautions": [str(caution) for caution in rule.file.cautions],
-    }  # fmt: skip
+    }
     if finding.verdict.value == "conflict":
-        data["fixes"] = [{"text": mend.text, "operation": mend.fix.operation or None,
-                          "replace": mend.fix.replace or None, "enough": mend.enough}
-                         for mend in finding.mends(system)]  # fmt: skip
+        data["fixes"] = [
+            {
+                "text": mend.text,
+                "operation": mend.fix.operation or None,
+                "replace": mend.fix.replace or None,
+                "enough": mend.enough,
+            }
+            for mend in finding.mends(system)
+        ]
     return data
 
 
@@ -74,24 +93,34 @@ def claim_data(check: Check, claim: ClaimJudged, system: System) -> dict[str, An
 
 
 def _fact(fact: Fact, system: System) -> dict[str, Any]:
-    data: dict[str, Any] = {"evidence": fact.evidence.word if fact.given else "unmeasured",
-                            "text": fact.text}  # fmt: skip
+    data: dict[str, Any] = {
+        "evidence": fact.evidence.word if fact.given else "unmeasured",
+        "text": fact.text,
+    }
     if fact.interval is not None and fact.attribute.kind is not None:
         data |= _quantity(fact.interval, fact.attribute.kind, system)
     else:
-        data["options"] = [option for i, option in enumerate(fact.attribute.options)
-                           if fact.mask >> i & 1]  # fmt: skip
+        data["options"] = [
+            option for i, option in enumerate(fact.attribute.options) if fact.mask >> i & 1
+        ]
     if fact.statement is not None:
         origin = fact.statement.origin
-        data |= {"place": str(fact.statement.place), "by": origin.by or None,
-                 "when": origin.when.isoformat() if origin.when else None,
-                 "with": origin.with_ or None}  # fmt: skip
+        data |= {
+            "place": str(fact.statement.place),
+            "by": origin.by or None,
+            "when": origin.when.isoformat() if origin.when else None,
+            "with": origin.with_ or None,
+        }
     return data
 
 
 def _quantity(interval: Interval, kind: Kind, system: System) -> dict[str, Any]:
-    return {"kind": kind.name, "lower": _exact(interval.lower), "upper": _exact(interval.upper),
-            "shown": show(interval, kind, system)}  # fmt: skip
+    return {
+        "kind": kind.name,
+        "lower": _exact(interval.lower),
+        "upper": _exact(interval.upper),
+        "shown": show(interval, kind, system),
+    }
 
 
 def _exact(value: Fraction) -> str:

@@ -10,21 +10,29 @@ from fitcheck.report.phrases import fact_title, margin_line, places
 from fitcheck.report.terminal import TerminalReport
 
 
-def write_explanation(check: Check, findings: list[Finding], console: Console,
-                      system: System) -> None:  # fmt: skip
+def write_explanation(
+    check: Check, findings: list[Finding], console: Console, system: System
+) -> None:
     """How one rule's findings come about, down to the figures given."""
     report = TerminalReport(check, console, system)
     waivers = {id(waived.finding): waived.waiver for waived in check.waived}
     for finding in findings:
         where = places(finding, check.build.layout) or "the engine"
-        verdict = {Verdict.FITS: "fits", Verdict.CONFLICT: "clashes",
-                   Verdict.STRADDLES: "cannot be told: the figures known leave both open",
-                   Verdict.UNMEASURED: "cannot be told: not everything is known"}[finding.verdict]
+        verdict = {
+            Verdict.FITS: "fits",
+            Verdict.CONFLICT: "clashes",
+            Verdict.STRADDLES: "cannot be told: the figures known leave both open",
+            Verdict.UNMEASURED: "cannot be told: not everything is known",
+        }[finding.verdict]
         report.line(f"{finding.rule.file.subject}, {where}: {verdict}", "bold")
         waiver = waivers.get(id(finding))
         if waiver is not None:
-            report.line(f"WAIVED until {waiver.answer.until} by {waiver.answer.name}: "
-                        f"{waiver.answer.reason}", "bold", indent=3)  # fmt: skip
+            report.line(
+                f"WAIVED until {waiver.answer.until} by {waiver.answer.name}: "
+                f"{waiver.answer.reason}",
+                "bold",
+                indent=3,
+            )
         if finding.verdict is Verdict.CONFLICT:
             report.line(finding.message(system), indent=3)
         margin = margin_line(finding, system)
@@ -33,8 +41,11 @@ def write_explanation(check: Check, findings: list[Finding], console: Console,
         report.line("How it comes about:", "bold", indent=3)
         for derivation in finding.derivation(system):
             _write_derivation(report, derivation, 5)
-        choices = [fact for fact in finding.cited.values() if fact.interval is None
-                   and fact.attribute.name != "side"]  # fmt: skip
+        choices = [
+            fact
+            for fact in finding.cited.values()
+            if fact.interval is None and fact.attribute.name != "side"
+        ]
         if choices:
             report.line("It holds for:", "bold", indent=3)
         for fact in choices:
@@ -42,8 +53,9 @@ def write_explanation(check: Check, findings: list[Finding], console: Console,
         if finding.missing:
             report.line("Not known:", "bold", indent=3)
             for fact in finding.missing:
-                report.line(f"- {fact_title(check, fact.attribute)}, {describe_fact(fact)}",
-                            indent=5)  # fmt: skip
+                report.line(
+                    f"- {fact_title(check, fact.attribute)}, {describe_fact(fact)}", indent=5
+                )
         if finding.verdict is Verdict.CONFLICT:
             report.mends(finding)
         console.print()

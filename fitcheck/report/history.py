@@ -16,8 +16,9 @@ from fitcheck.report.phrases import capital, counted
 from fitcheck.report.writer import Writer
 
 
-def write_history(found: list[Measurement], build: Build, knowledge: Knowledge,
-                  console: Console) -> None:  # fmt: skip
+def write_history(
+    found: list[Measurement], build: Build, knowledge: Knowledge, console: Console
+) -> None:
     """Write the measurements to a console, by part and figure."""
     writer = Writer(console)
     writer.line(f"Measurements: {build.title}", "bold")
@@ -40,12 +41,15 @@ def _words(one: Measurement, layout: Layout) -> str:
     place = "" if where == "all" else f" at {where}"
     origin = str(statement.origin) or "by nobody named"
     when = "" if statement.origin.when else ", undated"
-    over = "; ".join(f"superseded{_at(at, one, layout)} by {value_text(other)} "
-                     f"{str(other.origin) or 'of nobody named'}"
-                     for other, at in one.superseded)  # fmt: skip
+    over = "; ".join(
+        f"superseded{_at(at, one, layout)} by {value_text(other)} "
+        f"{str(other.origin) or 'of nobody named'}"
+        for other, at in one.superseded
+    )
     holds = "" if over and not one.holds else "holds" if not over else "holds elsewhere"
-    return f"{value_text(statement)}{place}, {origin}{when}: " \
-           + "; ".join(piece for piece in (over, holds) if piece)  # fmt: skip
+    return f"{value_text(statement)}{place}, {origin}{when}: " + "; ".join(
+        piece for piece in (over, holds) if piece
+    )
 
 
 def _at(positions: tuple[Position, ...], one: Measurement, layout: Layout) -> str:
@@ -56,15 +60,24 @@ def _at(positions: tuple[Position, ...], one: Measurement, layout: Layout) -> st
 
 def history_data(found: list[Measurement], layout: Layout) -> list[dict[str, Any]]:
     """The measurements as plain data."""
-    return [{
-        "attribute": one.statement.attribute.name,
-        "where": selector_words(one.statement.selector),
-        "value": value_text(one.statement),
-        "by": one.statement.origin.by or None,
-        "when": one.statement.origin.when.isoformat() if one.statement.origin.when else None,
-        "with": one.statement.origin.with_ or None,
-        "place": str(one.statement.place),
-        "holds": group_name(one.holds, layout) if one.holds else None,
-        "superseded": [{"by": str(other.place), "value": value_text(other),
-                        "where": group_name(at, layout)} for other, at in one.superseded],
-    } for one in found]  # fmt: skip
+    return [
+        {
+            "attribute": one.statement.attribute.name,
+            "where": selector_words(one.statement.selector),
+            "value": value_text(one.statement),
+            "by": one.statement.origin.by or None,
+            "when": one.statement.origin.when.isoformat() if one.statement.origin.when else None,
+            "with": one.statement.origin.with_ or None,
+            "place": str(one.statement.place),
+            "holds": group_name(one.holds, layout) if one.holds else None,
+            "superseded": [
+                {
+                    "by": str(other.place),
+                    "value": value_text(other),
+                    "where": group_name(at, layout),
+                }
+                for other, at in one.superseded
+            ],
+        }
+        for one in found
+    ]

@@ -15,13 +15,18 @@ from fitcheck.report.phrases import counted
 
 def house_summary(use: HouseUse, waived: int) -> str:
     """The decisions of the house, counted."""
-    told = [f"{counted(len(use.limits), 'limit')} of its own",
-            counted(len(use.waivers), "waiver")]  # fmt: skip
-    notes = [f"{use.count(one)} {one.value}" for one in (Use.EXPIRED, Use.UNUSED, Use.ELSEWHERE)
-             if use.count(one)]  # fmt: skip
+    told = [f"{counted(len(use.limits), 'limit')} of its own", counted(len(use.waivers), "waiver")]
+    notes = [
+        f"{use.count(one)} {one.value}"
+        for one in (Use.EXPIRED, Use.UNUSED, Use.ELSEWHERE)
+        if use.count(one)
+    ]
     clashes = counted(waived, "clash", "clashes")
-    return f"{use.house.title} ({use.house.file}) has {' and '.join(told)}; {clashes} waived" \
-           + (f"; of its decisions {', '.join(notes)}" if notes else "") + "."  # fmt: skip
+    return (
+        f"{use.house.title} ({use.house.file}) has {' and '.join(told)}; {clashes} waived"
+        + (f"; of its decisions {', '.join(notes)}" if notes else "")
+        + "."
+    )
 
 
 def house_lines(check: Check, system: System) -> list[str]:
@@ -29,28 +34,36 @@ def house_lines(check: Check, system: System) -> list[str]:
     if check.house is None:
         return []
     lines = [house_summary(check.house, len(check.waived))]
-    lines += [f"- {limit_words(limit, system)}: {_use_words(use, limit.answer)}. "
-              f"{_answer(limit.answer)}" for limit, use in check.house.limits]  # fmt: skip
+    lines += [
+        f"- {limit_words(limit, system)}: {_use_words(use, limit.answer)}. {_answer(limit.answer)}"
+        for limit, use in check.house.limits
+    ]
     for waiver, use in check.house.waivers:
         waived = [one.finding for one in check.waived if one.waiver is waiver]
-        lines.append(f"- {_waiver(waiver)}: {_use_words(use, waiver.answer)}. "
-                     f"{_answer(waiver.answer)}")  # fmt: skip
-        lines += [f"  WAIVED {found.rule.severity}: {found.rule.file.title}"
-                  f"{_where(found.positions, check.build.layout)}. {found.message(system)}"
-                  for found in waived]  # fmt: skip
+        lines.append(
+            f"- {_waiver(waiver)}: {_use_words(use, waiver.answer)}. {_answer(waiver.answer)}"
+        )
+        lines += [
+            f"  WAIVED {found.rule.severity}: {found.rule.file.title}"
+            f"{_where(found.positions, check.build.layout)}. {found.message(system)}"
+            for found in waived
+        ]
     return lines
 
 
 def _where(positions: tuple[Position, ...], layout: Layout) -> str:
-    return f" ({group_name(positions, layout)})" if positions[0].bank or positions[0].cylinder \
-        else ""  # fmt: skip
+    return (
+        f" ({group_name(positions, layout)})" if positions[0].bank or positions[0].cylinder else ""
+    )
 
 
 def limit_words(limit: HouseLimit, system: System) -> str:
     """A limit of the house beside what the rule says."""
-    told = [f"{option.replace('_', ' ')} {_shown(quantity, system)} instead of "
-            f"{_shown(limit.before[option], system)}".strip()
-            for option, quantity in limit.values.items()]  # fmt: skip
+    told = [
+        f"{option.replace('_', ' ')} {_shown(quantity, system)} instead of "
+        f"{_shown(limit.before[option], system)}".strip()
+        for option, quantity in limit.values.items()
+    ]
     return f"limit {limit.rule}.{limit.limit}: {'; '.join(told)}"
 
 
@@ -84,16 +97,35 @@ def house_data(check: Check, system: System) -> dict[str, Any] | None:
     return {
         "name": check.house.house.title,
         "file": check.house.house.file,
-        "limits": [{"rule": limit.rule, "limit": limit.limit, "use": use.value,
-                    "values": {option: _shown(q, system) for option, q in limit.values.items()},
-                    "instead_of": {option: _shown(q, system) for option, q in limit.before.items()},
-                    **_answer_data(limit.answer)} for limit, use in check.house.limits],
-        "waivers": [{"rule": waiver.rule, "at": selector_words(waiver.selector),
-                     "build": waiver.build or None, "use": use.value,
-                     **_answer_data(waiver.answer)} for waiver, use in check.house.waivers],
-    }  # fmt: skip
+        "limits": [
+            {
+                "rule": limit.rule,
+                "limit": limit.limit,
+                "use": use.value,
+                "values": {option: _shown(q, system) for option, q in limit.values.items()},
+                "instead_of": {option: _shown(q, system) for option, q in limit.before.items()},
+                **_answer_data(limit.answer),
+            }
+            for limit, use in check.house.limits
+        ],
+        "waivers": [
+            {
+                "rule": waiver.rule,
+                "at": selector_words(waiver.selector),
+                "build": waiver.build or None,
+                "use": use.value,
+                **_answer_data(waiver.answer),
+            }
+            for waiver, use in check.house.waivers
+        ],
+    }
 
 
 def _answer_data(answer: Answer) -> dict[str, Any]:
-    return {"reason": answer.reason, "name": answer.name, "until": answer.until or None,
-            "expired": answer.expired or None, "place": str(answer.place)}  # fmt: skip
+    return {
+        "reason": answer.reason,
+        "name": answer.name,
+        "until": answer.until or None,
+        "expired": answer.expired or None,
+        "place": str(answer.place),
+    }

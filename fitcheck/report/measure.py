@@ -34,8 +34,12 @@ def write_measurements(next_: Next, console: Console, system: System, *, everyth
         _write_rest(writer, next_)
     elif len(proposals) == MOST_SHOWN:
         writer.line("--all lists every measurement that can change an answer.", "dim")
-    cautions = dict.fromkeys(str(caution) for proposal in proposals if proposal.procedure
-                             for caution in proposal.procedure.file.cautions)  # fmt: skip
+    cautions = dict.fromkeys(
+        str(caution)
+        for proposal in proposals
+        if proposal.procedure
+        for caution in proposal.procedure.file.cautions
+    )
     if cautions:
         writer.heading("Mind")
     for id_ in cautions:
@@ -45,9 +49,14 @@ def write_measurements(next_: Next, console: Console, system: System, *, everyth
 
 def _write(writer: Writer, check: Check, number: int, proposal: Proposal, system: System) -> None:
     fine = finely_words(proposal, system)
-    writer.wrapped(Text.assemble(
-        f"{number}. ", (fact_title(check, proposal.attribute), "bold"),
-        f"{where(check, proposal)}{f', {fine}' if fine else ''}"), hang=3)  # fmt: skip
+    writer.wrapped(
+        Text.assemble(
+            f"{number}. ",
+            (fact_title(check, proposal.attribute), "bold"),
+            f"{where(check, proposal)}{f', {fine}' if fine else ''}",
+        ),
+        hang=3,
+    )
     writer.line(work(proposal), "dim", indent=3)
     writer.labelled("known:", "; ".join(map(describe_fact, proposal.facts)))
     if proposal.alone:
@@ -127,10 +136,13 @@ def _data(check: Check, proposal: Proposal, system: System) -> dict[str, Any]:
         "procedure": procedure.id if procedure else None,
         "minutes": proposal.minutes,
         "settles": [_way_data(way) for way in proposal.ways],
-    }  # fmt: skip
+    }
 
 
 def _way_data(way: Way) -> dict[str, Any]:
-    return {"rule": way.finding.rule.id, "severity": way.finding.rule.severity,
-            "positions": [str(position) for position in way.finding.positions],
-            "with": list(way.others)}  # fmt: skip
+    return {
+        "rule": way.finding.rule.id,
+        "severity": way.finding.rule.severity,
+        "positions": [str(position) for position in way.finding.positions],
+        "with": list(way.others),
+    }

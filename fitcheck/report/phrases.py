@@ -21,8 +21,9 @@ def places(finding: Finding, layout: Layout) -> str:
     return group_name(finding.positions, layout)
 
 
-def alike(findings: Iterable[Finding], layout: Layout,
-          words: Callable[[Finding], Words]) -> list[tuple[str, Words]]:  # fmt: skip
+def alike(
+    findings: Iterable[Finding], layout: Layout, words: Callable[[Finding], Words]
+) -> list[tuple[str, Words]]:
     """Where and what, told once for all findings that read the same.
 
     Facts may differ from place to place by less than what is shown of them.
@@ -30,9 +31,15 @@ def alike(findings: Iterable[Finding], layout: Layout,
     told: dict[Words, list[Position]] = {}
     for finding in findings:
         told.setdefault(words(finding), []).extend(finding.positions)
-    return [("" if positions == [Position()] else
-             group_name(sorted(positions, key=Position.order), layout), text)
-            for text, positions in told.items()]  # fmt: skip
+    return [
+        (
+            ""
+            if positions == [Position()]
+            else group_name(sorted(positions, key=Position.order), layout),
+            text,
+        )
+        for text, positions in told.items()
+    ]
 
 
 def group_places(findings: list[Finding], layout: Layout) -> str:
@@ -87,8 +94,10 @@ def _answer(check: Check) -> str:
         noted = f" ({counted(advice, 'remark')})" if advice else ""
         return f"Nothing known clashes so far{noted}, but {rest}"
     grave = f", {stops} of them to stop for" if stops else ""
-    return f"These parts do not work together as listed: {counted(conflicts, 'clash', 'clashes')}" \
-           f"{grave}; {rest}"  # fmt: skip
+    return (
+        f"These parts do not work together as listed: {counted(conflicts, 'clash', 'clashes')}"
+        f"{grave}; {rest}"
+    )
 
 
 def margin_line(finding: Finding, system: System) -> str:
@@ -96,8 +105,9 @@ def margin_line(finding: Finding, system: System) -> str:
     if not finding.demands:
         return ""
     demand = finding.demands[0]
-    return f"{show(demand.actual, demand.kind, system)}, wanted {wanted_words(finding, demand, system)}; " \
-           f"{missing_words(finding, system)}"  # fmt: skip
+    actual = show(demand.actual, demand.kind, system)
+    wanted = wanted_words(finding, demand, system)
+    return f"{actual}, wanted {wanted}; {missing_words(finding, system)}"
 
 
 def wanted_words(finding: Finding, demand: Demand, system: System) -> str:
@@ -123,9 +133,11 @@ def missing_words(finding: Finding, system: System) -> str:
         return f"{'short' if demand.node.op[0] == '>' else 'over'} by {short}"
     if low >= 0:
         return f"{show(demand.margin, demand.kind, system)} to spare"
-    return (f"anything from {show(Interval.point(-low), demand.kind, system)} "
-            f"{'short' if demand.node.op[0] == '>' else 'over'} to "
-            f"{show(Interval.point(high), demand.kind, system)} to spare")  # fmt: skip
+    return (
+        f"anything from {show(Interval.point(-low), demand.kind, system)} "
+        f"{'short' if demand.node.op[0] == '>' else 'over'} to "
+        f"{show(Interval.point(high), demand.kind, system)} to spare"
+    )
 
 
 def fact_title(check: Check, attribute: Attribute) -> str:
@@ -163,10 +175,13 @@ def lacking(check: Check) -> list[Lacking]:
             waiting[fact.attribute.name].append(finding)
             facts[fact.attribute.name] = fact
     listed = check.build.parts
-    found = [Lacking(facts[name].attribute, tuple(findings), facts[name].attribute.slot in listed)
-             for name, findings in waiting.items()]  # fmt: skip
-    return sorted(found, key=lambda one: (not one.listed, -_weight(one.findings),
-                                          one.attribute.name))  # fmt: skip
+    found = [
+        Lacking(facts[name].attribute, tuple(findings), facts[name].attribute.slot in listed)
+        for name, findings in waiting.items()
+    ]
+    return sorted(
+        found, key=lambda one: (not one.listed, -_weight(one.findings), one.attribute.name)
+    )
 
 
 _WEIGHTS = {"stop": 9, "serious": 3, "advice": 1}

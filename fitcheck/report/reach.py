@@ -14,8 +14,7 @@ from fitcheck.report.phrases import capital
 from fitcheck.report.writer import Writer
 
 
-def write_reach(found: HowFar, build: Build, title: str, console: Console,
-                system: System) -> None:  # fmt: skip
+def write_reach(found: HowFar, build: Build, title: str, console: Console, system: System) -> None:
     """The ranges, what binds at their ends, and what no value settles."""
     writer, layout = Writer(console), build.layout
     at = places(found.positions, layout)
@@ -28,19 +27,26 @@ def write_reach(found: HowFar, build: Build, title: str, console: Console,
     _ranges(writer, found, found.certain, "Everything it can settle surely fits", layout, system)
     if found.possible and not found.certain:
         writer.line("At no value does everything surely fit: too much else is open.")
-    for binders, words in ((found.hopeless, "Conflicts at every value, so something else must "
-                                            "change:"),
-                           (found.open, "Stays open at every value, so something else must be "
-                                        "measured:")):  # fmt: skip
+    for binders, words in (
+        (found.hopeless, "Conflicts at every value, so something else must change:"),
+        (found.open, "Stays open at every value, so something else must be measured:"),
+    ):
         if binders:
             writer.labelled(words, "; ".join(named(b, layout) for b in merged(binders)), 0)
     if found.remarks:
-        writer.labelled("Remarks at some values:",
-                        "; ".join(named(b, layout) for b in merged(found.remarks)), 0)  # fmt: skip
+        writer.labelled(
+            "Remarks at some values:", "; ".join(named(b, layout) for b in merged(found.remarks)), 0
+        )
 
 
-def _ranges(writer: Writer, found: HowFar, stretches: list[Stretch], words: str, layout: Layout,
-            system: System) -> None:  # fmt: skip
+def _ranges(
+    writer: Writer,
+    found: HowFar,
+    stretches: list[Stretch],
+    words: str,
+    layout: Layout,
+    system: System,
+) -> None:
     if not stretches:
         return
     writer.line(f"{words}:")
@@ -72,8 +78,10 @@ def shown(found: HowFar, stretch: Stretch, system: System) -> str:
 def ends_shown(interval: Interval, attribute: Attribute, system: System) -> str:
     """Both ends of a range, each as it is."""
     assert attribute.kind is not None
-    low, high = (show(Interval.point(end), attribute.kind, system)
-                 for end in (interval.lower, interval.upper))  # fmt: skip
+    low, high = (
+        show(Interval.point(end), attribute.kind, system)
+        for end in (interval.lower, interval.upper)
+    )
     return low if low == high else f"{low} to {high}"
 
 
@@ -93,24 +101,29 @@ def merged(binders: list[Binder] | tuple[Binder, ...]) -> list[Binder]:
     by_rule: dict[str, Binder] = {}
     for binder in binders:
         known = by_rule.get(binder.rule.id)
-        positions = tuple(sorted({*(known.positions if known else ()), *binder.positions},
-                                 key=Position.order))  # fmt: skip
+        positions = tuple(
+            sorted({*(known.positions if known else ()), *binder.positions}, key=Position.order)
+        )
         by_rule[binder.rule.id] = Binder(binder.rule, positions)
     return list(by_rule.values())
 
 
-def write_table(table: Table, titles: tuple[str, str], console: Console,
-                system: System) -> None:  # fmt: skip
+def write_table(table: Table, titles: tuple[str, str], console: Console, system: System) -> None:
     """Two attributes at once: for values of the second, how far the first can go."""
     grid = Grid(title=f"{capital(titles[0])} for each {titles[1]}", title_justify="left")
     for heading in (titles[1], "nothing surely conflicts", "surely fits", "below", "above"):
         grid.add_column(heading)
     for text, found in table.rows:
-        ends = [b.rule.id for one in found.possible[:1] for b in one.below], \
-            [b.rule.id for one in found.possible[-1:] for b in one.above]  # fmt: skip
-        grid.add_row(text, _cell(found, found.possible, system),
-                     _cell(found, found.certain, system),
-                     *(", ".join(dict.fromkeys(end)) for end in ends))  # fmt: skip
+        ends = (
+            [b.rule.id for one in found.possible[:1] for b in one.below],
+            [b.rule.id for one in found.possible[-1:] for b in one.above],
+        )
+        grid.add_row(
+            text,
+            _cell(found, found.possible, system),
+            _cell(found, found.certain, system),
+            *(", ".join(dict.fromkeys(end)) for end in ends),
+        )
     console.print(grid)
 
 
@@ -137,10 +150,14 @@ def _stretch_data(found: HowFar, one: Stretch, system: System) -> dict[str, Any]
     if attribute.kind is None:
         return {"options": list(attribute.options[one.first : one.last + 1])}
     interval = found.interval(one)
-    return {"shown": shown(found, one, system), "lower": str(interval.lower),
-            "upper": str(interval.upper), "kind": attribute.kind.name,
-            "below": [_binder_data(b) for b in merged(one.below)],
-            "above": [_binder_data(b) for b in merged(one.above)]}  # fmt: skip
+    return {
+        "shown": shown(found, one, system),
+        "lower": str(interval.lower),
+        "upper": str(interval.upper),
+        "kind": attribute.kind.name,
+        "below": [_binder_data(b) for b in merged(one.below)],
+        "above": [_binder_data(b) for b in merged(one.above)],
+    }
 
 
 def _binder_data(binder: Binder) -> dict[str, Any]:

@@ -74,8 +74,10 @@ class _Names:
 
     def template(self, template: Template) -> str:
         """A template with what it will show named in brackets."""
-        return "".join(before + (f"({words(template.nodes[name], self)})" if name else "")
-                       for before, name in template.pieces)  # fmt: skip
+        return "".join(
+            before + (f"({words(template.nodes[name], self)})" if name else "")
+            for before, name in template.pieces
+        )
 
 
 def attribute_words(name: str, knowledge: Knowledge) -> str:
@@ -90,8 +92,10 @@ def _limit(limit: Limit, knowledge: Knowledge, system: System) -> str:
     name = limit.name.replace("_", " ")
     source = knowledge.sources[limit.source].words
     why = f". {limit.why}" if limit.why else ""
-    values = "; ".join(f"{option.replace('_', ' ')} {show(q.interval, q.kind, system)}".strip()
-                       for option, q in limit.entries.items())  # fmt: skip
+    values = "; ".join(
+        f"{option.replace('_', ' ')} {show(q.interval, q.kind, system)}".strip()
+        for option, q in limit.entries.items()
+    )
     return f"{name}: {values} ({source}){why}"
 
 
@@ -100,8 +104,9 @@ def _facts(facts: Mapping[str, object], knowledge: Knowledge) -> str:
     for name, value in facts.items():
         attribute = knowledge.attributes.get(str(name))
         listed = value if isinstance(value, list) else [value]
-        options = dict(zip(attribute.options, attribute.option_words, strict=True)) \
-            if attribute else {}  # fmt: skip
+        options = (
+            dict(zip(attribute.options, attribute.option_words, strict=True)) if attribute else {}
+        )
         shown = ", ".join(options.get(str(each), str(each)) for each in listed)
         told.append(f"{attribute_words(str(name), knowledge)} {shown}")
     return "; ".join(told)

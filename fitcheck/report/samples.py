@@ -18,8 +18,9 @@ from fitcheck.report.phrases import capital, counted
 from fitcheck.report.writer import Writer
 
 
-def write_samples(found: list[Sample], build: Build, knowledge: Knowledge, console: Console,
-                  system: System) -> None:  # fmt: skip
+def write_samples(
+    found: list[Sample], build: Build, knowledge: Knowledge, console: Console, system: System
+) -> None:
     """Write the samples to a console."""
     writer = _Samples(build, knowledge, console, system)
     writer.line(f"Measured in part: {build.title}", "bold")
@@ -30,8 +31,9 @@ def write_samples(found: list[Sample], build: Build, knowledge: Knowledge, conso
 
 
 class _Samples(Writer):
-    def __init__(self, build: Build, knowledge: Knowledge, console: Console,
-                 system: System) -> None:  # fmt: skip
+    def __init__(
+        self, build: Build, knowledge: Knowledge, console: Console, system: System
+    ) -> None:
         super().__init__(console)
         self.build = build
         self.knowledge = knowledge
@@ -40,12 +42,16 @@ class _Samples(Writer):
     def sample(self, sample: Sample) -> None:
         attribute = sample.attribute
         self.heading(f"{self.knowledge.classes[attribute.slot].title}: {attribute.title}")
-        self.line(f"Measured at {len(sample.measured)} of {counted(sample.places, 'place')}: "
-                  f"{self.group(sample.measured)}.")  # fmt: skip
+        self.line(
+            f"Measured at {len(sample.measured)} of {counted(sample.places, 'place')}: "
+            f"{self.group(sample.measured)}."
+        )
         for at, interval in sample.measured.items():
             self.line(f"{at}: {self.shown(interval, sample)}", indent=2)
-        self.line(f"Elsewhere ({self.group(sample.open)}) it may be anywhere from "
-                  f"{self.hull(sample.open.values(), sample)}.")  # fmt: skip
+        self.line(
+            f"Elsewhere ({self.group(sample.open)}) it may be anywhere from "
+            f"{self.hull(sample.open.values(), sample)}."
+        )
         self.spread(sample)
         self.more(sample)
         for result in sample.results:
@@ -66,8 +72,10 @@ class _Samples(Writer):
             self.line("No rule judges this spread.")
             return
         wanted = show(Interval.point(demand.wanted.lower), kind, self.system)
-        told = {Verdict.CONFLICT: f"It is past {wanted} already, whatever the others are",
-                Verdict.FITS: f"It stays within {wanted}, whatever the others are"}  # fmt: skip
+        told = {
+            Verdict.CONFLICT: f"It is past {wanted} already, whatever the others are",
+            Verdict.FITS: f"It stays within {wanted}, whatever the others are",
+        }
         open_ = f"A spread of at most {wanted} is NOT CONFIRMED"
         verdict = told.get(sample.finding.verdict, open_)
         self.line(f"{verdict} ({sample.finding.rule.file.subject}).", "bold")
@@ -75,24 +83,35 @@ class _Samples(Writer):
     def more(self, sample: Sample) -> None:
         self.line("How many more:", "bold")
         if sample.breaking:
-            self.line(f"- Worst case: {len(sample.breaking)} more ({self.group(sample.breaking)}). "
-                      "Any of them may lie far enough off to matter; only its own reading rules "
-                      "that out.", indent=2)  # fmt: skip
+            self.line(
+                f"- Worst case: {len(sample.breaking)} more ({self.group(sample.breaking)}). "
+                "Any of them may lie far enough off to matter; only its own reading rules "
+                "that out.",
+                indent=2,
+            )
         else:
             self.line("- Worst case: none, for this question.", indent=2)
-        self.line("- By chance: if those measured were picked blindly, nothing unmeasured lies "
-                  f"outside them in {percent(sample.chance())} of cases (largest and smallest are "
-                  "as likely at any place as at another)."
-                  f"{self.chances(sample)}", indent=2)  # fmt: skip
+        self.line(
+            "- By chance: if those measured were picked blindly, nothing unmeasured lies "
+            f"outside them in {percent(sample.chance())} of cases (largest and smallest are "
+            "as likely at any place as at another)."
+            f"{self.chances(sample)}",
+            indent=2,
+        )
         if sample.tolerance is not None:
-            self.line(f"- By statistics: nine in ten such places lie within "
-                      f"{show(sample.tolerance, _kind(sample), self.system)}, said with 95 % "
-                      "confidence, if they scatter normally and were picked blindly (tolerance "
-                      "interval, NIST/SEMATECH e-Handbook 7.2.6.3).", indent=2)  # fmt: skip
+            self.line(
+                f"- By statistics: nine in ten such places lie within "
+                f"{show(sample.tolerance, _kind(sample), self.system)}, said with 95 % "
+                "confidence, if they scatter normally and were picked blindly (tolerance "
+                "interval, NIST/SEMATECH e-Handbook 7.2.6.3).",
+                indent=2,
+            )
 
     def chances(self, sample: Sample) -> str:
-        told = [f"with {extra} more {percent(sample.chance(extra))}"
-                for extra in range(1, len(sample.open) + 1)]  # fmt: skip
+        told = [
+            f"with {extra} more {percent(sample.chance(extra))}"
+            for extra in range(1, len(sample.open) + 1)
+        ]
         return f" {capital('; '.join(told))}."
 
     def group(self, positions: Iterable[Position]) -> str:
@@ -103,8 +122,9 @@ class _Samples(Writer):
 
     def hull(self, intervals: Iterable[Interval], sample: Sample) -> str:
         found = list(intervals)
-        return self.shown(Interval(min(one.lower for one in found),
-                                   max(one.upper for one in found)), sample)  # fmt: skip
+        return self.shown(
+            Interval(min(one.lower for one in found), max(one.upper for one in found)), sample
+        )
 
 
 def _kind(sample: Sample) -> Kind:
@@ -122,19 +142,30 @@ def percent(share: Fraction) -> str:
 
 def samples_data(found: list[Sample], system: System) -> list[dict[str, Any]]:
     """The samples as plain data."""
-    return [{
-        "attribute": sample.attribute.name,
-        "measured": {str(at): show(one, _kind(sample), system)
-                     for at, one in sample.measured.items()},
-        "open": {str(at): show(one, _kind(sample), system) for at, one in sample.open.items()},
-        "spread_seen": show(sample.seen, _kind(sample), system),
-        "spread": show(sample.spread, _kind(sample), system),
-        "verdict": sample.finding.verdict.value if sample.finding else None,
-        "rule": sample.finding.rule.id if sample.finding else None,
-        "more_in_the_worst_case": [str(at) for at in sample.breaking],
-        "chance_all_within": [float(sample.chance(more)) for more in range(len(sample.open) + 1)],
-        "tolerance": show(sample.tolerance, _kind(sample), system) if sample.tolerance else None,
-        "follows": {result.derived.id: {str(at): show(one, result.derived.kind, system)
-                                        for at, one in result.at.items()}
-                    for result in sample.results},
-    } for sample in found]  # fmt: skip
+    return [
+        {
+            "attribute": sample.attribute.name,
+            "measured": {
+                str(at): show(one, _kind(sample), system) for at, one in sample.measured.items()
+            },
+            "open": {str(at): show(one, _kind(sample), system) for at, one in sample.open.items()},
+            "spread_seen": show(sample.seen, _kind(sample), system),
+            "spread": show(sample.spread, _kind(sample), system),
+            "verdict": sample.finding.verdict.value if sample.finding else None,
+            "rule": sample.finding.rule.id if sample.finding else None,
+            "more_in_the_worst_case": [str(at) for at in sample.breaking],
+            "chance_all_within": [
+                float(sample.chance(more)) for more in range(len(sample.open) + 1)
+            ],
+            "tolerance": show(sample.tolerance, _kind(sample), system)
+            if sample.tolerance
+            else None,
+            "follows": {
+                result.derived.id: {
+                    str(at): show(one, result.derived.kind, system) for at, one in result.at.items()
+                }
+                for result in sample.results
+            },
+        }
+        for sample in found
+    ]

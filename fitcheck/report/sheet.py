@@ -16,9 +16,26 @@ from fitcheck.quantity import Interval, System, show
 from fitcheck.report.phrases import capital, counted
 from fitcheck.report.writer import Writer
 
-COLUMNS = ("attribute", "set-up", "tool", "part", "figure", "where", "measured", "unit", "by",
-           "when", "with", "write", "claimed", "ordered", "measured before", "judged by",
-           "resolution", "minutes")  # fmt: skip
+COLUMNS = (
+    "attribute",
+    "set-up",
+    "tool",
+    "part",
+    "figure",
+    "where",
+    "measured",
+    "unit",
+    "by",
+    "when",
+    "with",
+    "write",
+    "claimed",
+    "ordered",
+    "measured before",
+    "judged by",
+    "resolution",
+    "minutes",
+)
 assert sorted(COLUMNS) == sorted(READ + TOLD)
 ACROSS = 8
 # A spreadsheet takes a cell that starts so for a formula.
@@ -84,8 +101,10 @@ def judged_words(judged: Judged, system: System) -> str:
     """A limit in words, with what it is about."""
     interval = judged.known.interval
     direction = "at least" if judged.op[0] == ">" else "at most"
-    ends = dict.fromkeys(show(Interval.point(end), judged.limit.kind, system)
-                         for end in (interval.lower, interval.upper))  # fmt: skip
+    ends = dict.fromkeys(
+        show(Interval.point(end), judged.limit.kind, system)
+        for end in (interval.lower, interval.upper)
+    )
     return f"{direction} {' or '.join(ends)} ({judged.rule.file.subject})"
 
 
@@ -112,8 +131,10 @@ class _Printed(Writer):
             self.line("Nothing is left to measure here.")
             return
         minutes = sum(item.minutes for item in items)
-        self.line(f"{counted(len(items), 'figure')} at {sum(len(i.lines) for i in items)} places; "
-                  f"about {minutes // 60} h {minutes % 60:02} min of measuring.")  # fmt: skip
+        self.line(
+            f"{counted(len(items), 'figure')} at {sum(len(i.lines) for i in items)} places; "
+            f"about {minutes // 60} h {minutes % 60:02} min of measuring."
+        )
         self.line("Measured by ____________________   on ____-__-__   with ____________________")
         for setup, of_setup in groupby(items, lambda item: str(item.procedure.file.setup)):
             self.heading(setup)
@@ -127,8 +148,11 @@ class _Printed(Writer):
         procedure = items[0].procedure
         file = procedure.file
         resolution = resolution_words(items[0], self.system)
-        self.line(f"{capital(str(file.title))} ({procedure.minutes} min each"
-                  f"{f', read to {resolution}' if resolution else ''})", indent=2)  # fmt: skip
+        self.line(
+            f"{capital(str(file.title))} ({procedure.minutes} min each"
+            f"{f', read to {resolution}' if resolution else ''})",
+            indent=2,
+        )
         for number, step in enumerate(file.steps, 1):
             self.line(f"{number}. {step}", indent=4)
         self.labelled("Mind:", str(file.careful or ""), indent=4)

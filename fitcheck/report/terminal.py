@@ -13,10 +13,20 @@ from fitcheck.quantity import System
 from fitcheck.report.given import evidence_line
 from fitcheck.report.house import house_lines
 from fitcheck.report.phrases import (
-    alike, capital, counted, fact_title, lacking, group_places, margin_line,
-    missing_words, places, practice_disagrees, subjects, summary,
+    alike,
+    capital,
+    counted,
+    fact_title,
+    group_places,
+    lacking,
+    margin_line,
+    missing_words,
+    places,
+    practice_disagrees,
+    subjects,
+    summary,
     weakest_line,
-)  # fmt: skip
+)
 from fitcheck.report.writer import Writer
 
 _MARKS = {"stop": "STOP", "serious": "SERIOUS", "advice": "REMARK"}
@@ -54,6 +64,7 @@ class TerminalReport(Writer):
     # What clashes.
 
     def conflicts(self) -> None:
+        """What clashes, one entry a rule, the gravest first."""
         if not self.check.conflicts:
             return
         self.heading("What clashes")
@@ -64,26 +75,41 @@ class TerminalReport(Writer):
             self.conflict(number, findings)
 
     def conflict(self, number: int, findings: list[Finding]) -> None:
+        """One rule's clashes at all their places."""
         rule = findings[0].rule
         worst = max(findings, key=_most_missing)
-        self.wrapped(Text.assemble(
-            f"{number}. ", (_MARKS[rule.severity], _STYLES[rule.severity]), "  ",
-            (capital(str(rule.file.title)), "bold"), (f"  [{rule.id}]", "dim")), hang=3)  # fmt: skip
-        told = alike(findings, self.check.build.layout, lambda finding: (
-            finding.message(self.system), missing_words(finding, self.system)))  # fmt: skip
+        self.wrapped(
+            Text.assemble(
+                f"{number}. ",
+                (_MARKS[rule.severity], _STYLES[rule.severity]),
+                "  ",
+                (capital(str(rule.file.title)), "bold"),
+                (f"  [{rule.id}]", "dim"),
+            ),
+            hang=3,
+        )
+        told = alike(
+            findings,
+            self.check.build.layout,
+            lambda finding: (finding.message(self.system), missing_words(finding, self.system)),
+        )
         for where, (message, short) in told:
             self.labelled(f"{capital(where)}:" if where else "", message)
             self.line(f"{capital(short)}." if short else "", "bold", indent=3)
         self.labelled("Why:", str(rule.file.why))
         if len(told) > 1:
-            self.line(f"What mends it, by the figures of the worst place "
-                      f"({places(worst, self.check.build.layout)}):", indent=3)  # fmt: skip
+            self.line(
+                f"What mends it, by the figures of the worst place "
+                f"({places(worst, self.check.build.layout)}):",
+                indent=3,
+            )
         self.mends(worst)
         self.labelled("Weakest figure:", weakest_line(self.check, worst))
         for caution in rule.file.cautions:
             self.cautions[str(caution)] = None
 
     def mends(self, finding: Finding) -> None:
+        """What mends it; what can't give enough only where nothing else can."""
         found = finding.mends(self.system)
         enough = [mend for mend in found if mend.enough]
         for number, mend in enumerate(enough or found):
@@ -104,6 +130,7 @@ class TerminalReport(Writer):
     # What is claimed.
 
     def claims(self) -> None:
+        """What the seller says: inside it or not, and whether it holds good."""
         if not self.check.claims:
             return
         told: dict[str, list[ClaimJudged]] = {}
@@ -119,19 +146,28 @@ class TerminalReport(Writer):
         """One claim, at all its places: inside it or not, and whether it holds good."""
         worst = min(claims, key=lambda claim: _WORST_FIRST.index(claim.finding.verdict))
         finding = worst.finding
-        inside = {Verdict.FITS: "inside the claim", Verdict.CONFLICT: "OUTSIDE THE CLAIM",
-                  Verdict.STRADDLES: "at the edge of the claim",
-                  Verdict.UNMEASURED: "cannot be told yet"}[finding.verdict]  # fmt: skip
+        inside = {
+            Verdict.FITS: "inside the claim",
+            Verdict.CONFLICT: "OUTSIDE THE CLAIM",
+            Verdict.STRADDLES: "at the edge of the claim",
+            Verdict.UNMEASURED: "cannot be told yet",
+        }[finding.verdict]
         subject = str(finding.rule.file.subject)
-        self.wrapped(Text.assemble("- ", (subject, "bold"), f": this build is {inside}; ",
-                                   *self.works(worst)), hang=2)  # fmt: skip
+        self.wrapped(
+            Text.assemble(
+                "- ", (subject, "bold"), f": this build is {inside}; ", *self.works(worst)
+            ),
+            hang=2,
+        )
         for claim in claims:
             if claim.finding.verdict is Verdict.CONFLICT:
                 where = places(claim.finding, self.check.build.layout)
-                self.labelled(f"{capital(where)}:" if where else "",
-                              claim.finding.message(self.system), 2)  # fmt: skip
+                self.labelled(
+                    f"{capital(where)}:" if where else "", claim.finding.message(self.system), 2
+                )
 
     def works(self, claim: ClaimJudged) -> Iterator[str]:
+        """Whether what a claim covers works, in words."""
         against = subjects(claim.against)
         if claim.works is Works.NO:
             yield f"what it covers does not work here: {against}"
@@ -147,6 +183,7 @@ class TerminalReport(Writer):
     # What cannot be told.
 
     def undecided(self, everything: bool) -> None:
+        """What cannot be told: known figures first, then those that are missing."""
         if not self.check.undecided:
             return
         self.heading("What cannot be told yet")
@@ -161,8 +198,10 @@ class TerminalReport(Writer):
             self.straddle(worst, found)
         disputed = [group for group in groups if practice_disagrees(group[0])]
         if disputed:
-            self.line("Figures in a range on which practice disagrees. No measurement settles "
-                      "these; the builder decides:")  # fmt: skip
+            self.line(
+                "Figures in a range on which practice disagrees. No measurement settles "
+                "these; the builder decides:"
+            )
         for worst, found in disputed:
             self.straddle(worst, found)
         self.measure(everything)
@@ -172,11 +211,15 @@ class TerminalReport(Writer):
         layout = self.check.build.layout
         where = group_places(found, layout)
         at = f" at {places(worst, layout)}" if len(found) > 1 else ""
-        self.line(f"- {worst.rule.file.subject}{f' ({where})' if where else ''}:{at} "
-                  f"{margin_line(worst, self.system)}  [{worst.rule.id}]", indent=2)  # fmt: skip
+        self.line(
+            f"- {worst.rule.file.subject}{f' ({where})' if where else ''}:{at} "
+            f"{margin_line(worst, self.system)}  [{worst.rule.id}]",
+            indent=2,
+        )
         self.line(f"weakest figure: {weakest_line(self.check, worst)}", "dim", indent=4)
 
     def measure(self, everything: bool) -> None:
+        """The figures that are missing, the most telling first."""
         found = lacking(self.check)
         known = [one for one in found if one.listed]
         if known:
@@ -186,23 +229,36 @@ class TerminalReport(Writer):
             attribute = one.attribute
             procedure = self.check.knowledge.procedures.get(attribute.measure)
             how = f" ({procedure.file.tool}, {procedure.minutes} min each)" if procedure else ""
-            self.line(f"- {fact_title(self.check, attribute)}{how}: for "
-                      f"{subjects(one.findings)}", indent=2)  # fmt: skip
+            self.line(
+                f"- {fact_title(self.check, attribute)}{how}: for {subjects(one.findings)}",
+                indent=2,
+            )
             for caution in procedure.file.cautions if procedure else ():
                 self.cautions[str(caution)] = None
         if len(known) > len(shown):
-            self.line(f"and {counted(len(known) - len(shown), 'more figure')}: --all lists them",
-                      "dim", indent=2)  # fmt: skip
-        unlisted = sorted({self.check.knowledge.classes[one.attribute.slot].title
-                           for one in found if not one.listed and "." in one.attribute.name})  # fmt: skip
+            self.line(
+                f"and {counted(len(known) - len(shown), 'more figure')}: --all lists them",
+                "dim",
+                indent=2,
+            )
+        unlisted = sorted(
+            {
+                self.check.knowledge.classes[one.attribute.slot].title
+                for one in found
+                if not one.listed and "." in one.attribute.name
+            }
+        )
         if unlisted:
             waiting = {id(f) for one in found if not one.listed for f in one.findings}
-            self.line(f"{counted(len(waiting), 'question')} also wait for parts that are not "
-                      f"listed: {', '.join(unlisted)}.")  # fmt: skip
+            self.line(
+                f"{counted(len(waiting), 'question')} also wait for parts that are not "
+                f"listed: {', '.join(unlisted)}."
+            )
 
     # What fits.
 
     def fits(self, everything: bool) -> None:
+        """What fits, by family."""
         if not self.check.fits:
             return
         self.heading("What fits")
@@ -215,20 +271,27 @@ class TerminalReport(Writer):
                 for finding in findings:
                     where = places(finding, self.check.build.layout)
                     margin = margin_line(finding, self.system)
-                    self.line(f"- {finding.rule.file.subject}{f' ({where})' if where else ''}"
-                              f"{f': {margin}' if margin else ''}", indent=2)  # fmt: skip
+                    self.line(
+                        f"- {finding.rule.file.subject}{f' ({where})' if where else ''}"
+                        f"{f': {margin}' if margin else ''}",
+                        indent=2,
+                    )
             else:
                 self.labelled(f"{family}:", subjects(tuple(findings), most=99), indent=0)
 
     def closing(self) -> None:
+        """The cautions of all the work named above, and what rules over it."""
         if self.cautions:
             self.heading("Mind")
         for id_ in self.cautions:
             caution = self.check.knowledge.cautions[id_]
             self.labelled(f"{capital(str(caution.file.title))}:", str(caution.file.text), 0)
         self.console.print()
-        self.line("The maker's instructions rule over every figure here, and so do local codes. "
-                  f"Knowledge {self.check.knowledge.digest}.", "dim")  # fmt: skip
+        self.line(
+            "The maker's instructions rule over every figure here, and so do local codes. "
+            f"Knowledge {self.check.knowledge.digest}.",
+            "dim",
+        )
 
 
 _WORST_FIRST = (Verdict.CONFLICT, Verdict.STRADDLES, Verdict.UNMEASURED, Verdict.FITS)

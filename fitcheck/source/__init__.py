@@ -4,6 +4,14 @@ from fitcheck.source.place import BadInput, Place, Problem, Source, nearest
 from fitcheck.source.yaml import Mapping, Node, Sequence, Text, read_yaml
 
 __all__ = [
-    "BadInput", "Mapping", "Node", "Place", "Problem", "Sequence", "Source", "Text",
-    "nearest", "read_yaml",
-]  # fmt: skip
+    "BadInput",
+    "Mapping",
+    "Node",
+    "Place",
+    "Problem",
+    "Sequence",
+    "Source",
+    "Text",
+    "nearest",
+    "read_yaml",
+]

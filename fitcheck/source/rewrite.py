@@ -49,8 +49,9 @@ class Original:
         try:
             return self.data.decode("utf-8-sig")
         except UnicodeDecodeError as error:
-            raise _refused(self.path, f"the file is not UTF-8 text (byte {error.start})",
-                           "save it as UTF-8") from error  # fmt: skip
+            raise _refused(
+                self.path, f"the file is not UTF-8 text (byte {error.start})", "save it as UTF-8"
+            ) from error
 
     def encoded(self, text: str) -> bytes:
         """A text in the file's own encoding."""
@@ -85,8 +86,11 @@ def undo(path: Path) -> tuple[Path, Path]:
     Returns the file of the state put back, which is gone now, and that of the state undone.
     """
     current = read_original(path)
-    nothing = _refused(path, "no older state of this file is kept",
-                       "states are kept from the first change that fitcheck made")  # fmt: skip
+    nothing = _refused(
+        path,
+        "no older state of this file is kept",
+        "states are kept from the first change that fitcheck made",
+    )
     if not _folder(current.path).is_dir():
         raise nothing
     try:
@@ -124,8 +128,11 @@ def _alone(path: Path) -> Iterator[Path]:
                 break
             except OSError as error:
                 if time.monotonic() > until:
-                    raise _refused(path, "somebody else is writing this file; nothing was done",
-                                   "try again when they are done") from error  # fmt: skip
+                    raise _refused(
+                        path,
+                        "somebody else is writing this file; nothing was done",
+                        "try again when they are done",
+                    ) from error
                 time.sleep(0.02)
         _sweep(folder, ".")
         _sweep(path.parent, f".{path.name}.")
@@ -143,8 +150,11 @@ def _sweep(folder: Path, start: str) -> None:
 
 def _check_unchanged(original: Original) -> None:
     if original.path.read_bytes() != original.data:
-        raise _refused(original.path, "the file has changed since it was read; nothing was done",
-                       "run the command again")  # fmt: skip
+        raise _refused(
+            original.path,
+            "the file has changed since it was read; nothing was done",
+            "run the command again",
+        )
 
 
 def _write(path: Path, data: bytes, like: Path) -> None:

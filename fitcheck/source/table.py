@@ -54,23 +54,36 @@ def _read(path: Path, problems: list[Problem]) -> str | None:
         after = path.stat()
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
-        problems.append(Problem(f"the file can't be read: {reason}", place,
-                                "check the name and the folder"))  # fmt: skip
+        problems.append(
+            Problem(f"the file can't be read: {reason}", place, "check the name and the folder")
+        )
         return None
-    if (before.st_ino, before.st_size, before.st_mtime_ns) != \
-            (after.st_ino, after.st_size, after.st_mtime_ns):  # fmt: skip
-        problems.append(Problem("the file was being written while it was read", place,
-                                "run the command again"))  # fmt: skip
+    if (before.st_ino, before.st_size, before.st_mtime_ns) != (
+        after.st_ino,
+        after.st_size,
+        after.st_mtime_ns,
+    ):
+        problems.append(
+            Problem("the file was being written while it was read", place, "run the command again")
+        )
         return None
     if len(data) > MOST_BYTES:
-        problems.append(Problem(f"the file is larger than {MOST_BYTES:,} bytes", place,
-                                "check that it is the sheet meant"))  # fmt: skip
+        problems.append(
+            Problem(
+                f"the file is larger than {MOST_BYTES:,} bytes",
+                place,
+                "check that it is the sheet meant",
+            )
+        )
         return None
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        problems.append(Problem(f"the file is not UTF-8 text (byte {error.start})", place,
-                                "save it as 'CSV UTF-8'"))  # fmt: skip
+        problems.append(
+            Problem(
+                f"the file is not UTF-8 text (byte {error.start})", place, "save it as 'CSV UTF-8'"
+            )
+        )
         return None
 
 

@@ -90,8 +90,11 @@ def _syntax_problem(error: yaml.MarkedYAMLError, source: Source) -> Problem:
     place = Place(source, mark.line + 1, mark.column + 1) if mark else Place(source)
     if mark and source.text[mark.index : mark.index + 1] == "\t":
         return Problem("a tab can't stand here", place, "indent with spaces")
-    return Problem(f"not readable as YAML: {error.problem}", place,
-                   "check the indentation, the colons and the quotes here")  # fmt: skip
+    return Problem(
+        f"not readable as YAML: {error.problem}",
+        place,
+        "check the indentation, the colons and the quotes here",
+    )
 
 
 def _refused(what: str, place: Place, mend: str = "") -> BadInput:
@@ -101,14 +104,23 @@ def _refused(what: str, place: Place, mend: str = "") -> BadInput:
 def _check_text(source: Source) -> None:
     """Refuse what the parser would read for very long, or not at all."""
     if len(source.text) > MOST_BYTES:
-        raise _refused(f"the file is longer than {MOST_BYTES:,} characters",
-                       Place(Source(source.name, "")), "split it")  # fmt: skip
+        raise _refused(
+            f"the file is longer than {MOST_BYTES:,} characters",
+            Place(Source(source.name, "")),
+            "split it",
+        )
     if bad := _UNPRINTABLE.search(source.text):
-        raise _refused(f"the character {bad[0]!a} can't stand in a text file",
-                       _place_at(source, bad.start()), "take it out")  # fmt: skip
+        raise _refused(
+            f"the character {bad[0]!a} can't stand in a text file",
+            _place_at(source, bad.start()),
+            "take it out",
+        )
     if directive := _DIRECTIVE.search(source.text):
-        raise _refused("directives (lines that start with %) are not read",
-                       _place_at(source, directive.start()), "leave it out")  # fmt: skip
+        raise _refused(
+            "directives (lines that start with %) are not read",
+            _place_at(source, directive.start()),
+            "leave it out",
+        )
 
 
 def _place_at(source: Source, index: int) -> Place:
@@ -123,15 +135,26 @@ def _read_text(path: Path, problems: list[Problem]) -> str | None:
             data = file.read(MOST_BYTES + 1)
         if len(data) <= MOST_BYTES:
             return data.decode("utf-8-sig")
-        problems.append(Problem(f"the file is larger than {MOST_BYTES:,} bytes", whole_file,
-                                "split it, or check that it is the file meant"))  # fmt: skip
+        problems.append(
+            Problem(
+                f"the file is larger than {MOST_BYTES:,} bytes",
+                whole_file,
+                "split it, or check that it is the file meant",
+            )
+        )
     except UnicodeDecodeError as error:
-        problems.append(Problem(f"the file is not UTF-8 text (byte {error.start})", whole_file,
-                                "save it as UTF-8"))  # fmt: skip
+        problems.append(
+            Problem(
+                f"the file is not UTF-8 text (byte {error.start})", whole_file, "save it as UTF-8"
+            )
+        )
     except (OSError, ValueError) as error:
         reason = (getattr(error, "strerror", None) or str(error)).lower()
-        problems.append(Problem(f"the file can't be read: {reason}", whole_file,
-                                "check the name and the folder"))  # fmt: skip
+        problems.append(
+            Problem(
+                f"the file can't be read: {reason}", whole_file, "check the name and the folder"
+            )
+        )
     return None
 
 
@@ -150,8 +173,9 @@ class _Builder:
         root = self._node(self.next(), 0)
         self.next()  # the document ends
         if not isinstance(extra := self.next(), yaml.StreamEndEvent):
-            raise _refused("a second document starts here", self._place(extra),
-                           "keep one document a file")  # fmt: skip
+            raise _refused(
+                "a second document starts here", self._place(extra), "keep one document a file"
+            )
         return root
 
     def _place(self, event: Any) -> Place:
@@ -199,8 +223,11 @@ class _Builder:
                     self._problem("a key must be plain text", key.place)
             elif key in entries:
                 first = entries.key(key).place
-                self._problem(f"'{key}' is given twice; first in line {first.line}", key.place,
-                              "keep one of them")  # fmt: skip
+                self._problem(
+                    f"'{key}' is given twice; first in line {first.line}",
+                    key.place,
+                    "keep one of them",
+                )
             elif value is not None:
                 entries[key] = value
         return entries

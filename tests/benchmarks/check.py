@@ -64,13 +64,18 @@ def main() -> None:
     for name, build in builds(knowledge).items():
         check = explained(build, knowledge)
         shown = len(check.conflicts) + len(check.undecided)
-        print(f"\n{name}: {len(check.conflicts)} conflicts, {len(check.undecided)} undecided, "
-              f"{len(check.fits)} fit; {shown} explained")  # fmt: skip
-        times = interleaved({
-            "verdicts": lambda build=build: verdicts_alone(build, knowledge),
-            "check": lambda build=build: check_build(build, knowledge),
-            "check, explained": lambda build=build: explained(build, knowledge),
-        }, options.rounds)  # fmt: skip
+        print(
+            f"\n{name}: {len(check.conflicts)} conflicts, {len(check.undecided)} undecided, "
+            f"{len(check.fits)} fit; {shown} explained"
+        )
+        times = interleaved(
+            {
+                "verdicts": lambda build=build: verdicts_alone(build, knowledge),
+                "check": lambda build=build: check_build(build, knowledge),
+                "check, explained": lambda build=build: explained(build, knowledge),
+            },
+            options.rounds,
+        )
         print(times.table("verdicts", 1e3, "ms"))
         aims.append(aim(name, times.ratio("check, explained", "verdicts"), AIM))
         if options.profile:

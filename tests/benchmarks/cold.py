@@ -62,9 +62,13 @@ class Command:
     def seconds(self) -> tuple[float, float]:
         """Seconds by the clock and of processor time."""
         start = perf_counter()
-        process = subprocess.Popen([sys.executable, *self.arguments], env=dict(self.environment),
-                                   cwd=ROOT, stdout=subprocess.DEVNULL,
-                                   stderr=subprocess.PIPE)  # fmt: skip
+        process = subprocess.Popen(
+            [sys.executable, *self.arguments],
+            env=dict(self.environment),
+            cwd=ROOT,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.PIPE,
+        )
         assert process.stderr is not None
         told = process.stderr.read()
         _, status, used = os.wait4(process.pid, 0)
@@ -81,8 +85,9 @@ def commands(rules: Path | None, bytecode: str) -> dict[str, Command]:
     check = ["-c", _MAIN, "check", str(BUILD), *(["--rules", str(rules)] if rules else [])]
     return {
         IMPORTS: Command(["-c", "import pydantic, yaml, rich"], here),
-        WHAT_IS_USED: Command(["-c", "import pydantic, yaml, rich.console; pydantic.TypeAdapter"],
-                              here),
+        WHAT_IS_USED: Command(
+            ["-c", "import pydantic, yaml, rich.console; pydantic.TypeAdapter"], here
+        ),
         FITCHECK: Command(check, here),
         "fitcheck check, nothing kept": Command(check, here | {"FITCHECK_NO_CACHE": "1"}),
         "bare python": Command(["-c", "pass"], here),
@@ -107,12 +112,18 @@ def run(timed: dict[str, Command], options: argparse.Namespace) -> None:
     for _ in range(options.rounds):
         for name, command in timed.items():
             taken[name].append(command.seconds())
-    clock, used = (Times({name: [both[which] for both in times] for name, times in taken.items()})
-                   for which in (0, 1))  # fmt: skip
+    clock, used = (
+        Times({name: [both[which] for both in times] for name, times in taken.items()})
+        for which in (0, 1)
+    )
     print("by the clock:", clock.table(IMPORTS, 1e3, "ms"), sep="\n")
     print("\nprocessor time:", used.table(IMPORTS, 1e3, "ms"), sep="\n")
-    print("", aim("by the clock", clock.ratio(FITCHECK, IMPORTS), AIM),
-          aim("processor time", used.ratio(FITCHECK, IMPORTS), AIM), sep="\n")  # fmt: skip
+    print(
+        "",
+        aim("by the clock", clock.ratio(FITCHECK, IMPORTS), AIM),
+        aim("processor time", used.ratio(FITCHECK, IMPORTS), AIM),
+        sep="\n",
+    )
     if options.breakdown:
         breakdown(timed[FITCHECK], options.rules)
 
@@ -121,12 +132,23 @@ def breakdown(command: Command, rules: Path | None) -> None:
     """Print the stages of a run, and the imports that cost most."""
     given = f"__import__('pathlib').Path({str(rules)!r})" if rules else "None"
     stages = _STAGES.format(rules=given, build=str(BUILD))
-    told = subprocess.run([sys.executable, "-c", stages], env=dict(command.environment), cwd=ROOT,
-                          capture_output=True, text=True, check=True)  # fmt: skip
+    told = subprocess.run(
+        [sys.executable, "-c", stages],
+        env=dict(command.environment),
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
     print("\nstages of one run:", told.stderr, sep="\n")
-    traced = subprocess.run([sys.executable, "-X", "importtime", *command.arguments],
-                            env=dict(command.environment), cwd=ROOT, capture_output=True,
-                            text=True, check=False)  # fmt: skip
+    traced = subprocess.run(
+        [sys.executable, "-X", "importtime", *command.arguments],
+        env=dict(command.environment),
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
     own: dict[str, int] = {}
     whole: dict[str, int] = {}
     for self_us, whole_us, _, module in _IMPORT_LINE.findall(traced.stderr):

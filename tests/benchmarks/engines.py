@@ -64,8 +64,11 @@ class ZenDecision:
         import zen
 
         style = InfixWithLists()
-        shared = {f"{name}_{end}": text for name, *ends in SHARED
-                  for end, text in zip(("lo", "hi"), ends, strict=True)}  # fmt: skip
+        shared = {
+            f"{name}_{end}": text
+            for name, *ends in SHARED
+            for end, text in zip(("lo", "hi"), ends, strict=True)
+        }
 
         def name(found: str) -> str:
             return f"$.{found}" if found in shared else found
@@ -75,14 +78,23 @@ class ZenDecision:
         graph = {
             "nodes": [
                 {"id": "in", "type": "inputNode", "name": "in"},
-                {"id": "rules", "type": "expressionNode", "name": "rules", "content": {
-                    "expressions": [{"id": key, "key": key, "value": text}
-                                    for key, text in texts.items()]}},
+                {
+                    "id": "rules",
+                    "type": "expressionNode",
+                    "name": "rules",
+                    "content": {
+                        "expressions": [
+                            {"id": key, "key": key, "value": text} for key, text in texts.items()
+                        ]
+                    },
+                },
                 {"id": "out", "type": "outputNode", "name": "out"},
             ],
-            "edges": [{"id": f"{a}-{b}", "sourceId": a, "targetId": b, "type": "edge"}
-                      for a, b in (("in", "rules"), ("rules", "out"))],
-        }  # fmt: skip
+            "edges": [
+                {"id": f"{a}-{b}", "sourceId": a, "targetId": b, "type": "edge"}
+                for a, b in (("in", "rules"), ("rules", "out"))
+            ],
+        }
         self.decision = zen.ZenEngine().create_decision(json.dumps(graph))
 
     def verdicts(self, ends: Ends) -> tuple[int, ...]:
@@ -125,7 +137,8 @@ class Clips:
             told = verdict(rule, Prefix(), name)
             matched = " ".join(f"({figure} ?{figure})" for figure in _read(told))
             self.environment.build(
-                f"(defrule {rule} (figures {matched}) => (bind ?*{rule}* {told}))")  # fmt: skip
+                f"(defrule {rule} (figures {matched}) => (bind ?*{rule}* {told}))"
+            )
         answers = " ".join(f"?*{rule}*" for rule in DEMANDS)
         self.environment.build(f"(deffunction verdicts () (create$ {answers}))")
         self.ask = self.environment.find_function("verdicts")

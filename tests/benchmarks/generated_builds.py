@@ -54,12 +54,17 @@ def _usual_values(knowledge: Knowledge) -> dict[str, str]:
 def _off_the_limit(rule: Rule, attribute: Attribute, fits: str) -> str:
     assert attribute.kind is not None and attribute.plausible is not None
     kind = attribute.kind
-    conflicts = [str(case[name]) for case in rule.file.examples.conflict for name in case
-                 if str(name) == attribute.name]  # fmt: skip
+    conflicts = [
+        str(case[name])
+        for case in rule.file.examples.conflict
+        for name in case
+        if str(name) == attribute.name
+    ]
     if not conflicts or ".." in fits + conflicts[0]:
         return fits
-    value, other = (read_quantity(text, kind, EXACT).interval.middle
-                    for text in (fits, conflicts[0]))  # fmt: skip
+    value, other = (
+        read_quantity(text, kind, EXACT).interval.middle for text in (fits, conflicts[0])
+    )
     moved = value + STEPS_OFF * (value - other)
     inside = Interval.point(min(max(moved, attribute.plausible.lower), attribute.plausible.upper))
     return show(inside, kind)

@@ -4,8 +4,17 @@ from __future__ import annotations
 
 from fitcheck.knowledge import Knowledge
 from fitcheck.language import (
-    NEAR, TRUE, Condition, Known, Lowering, Node, Step, Variable, compile_verdicts, parse,
-)  # fmt: skip
+    NEAR,
+    TRUE,
+    Condition,
+    Known,
+    Lowering,
+    Node,
+    Step,
+    Variable,
+    compile_verdicts,
+    parse,
+)
 from fitcheck.quantity import EXACT, KINDS, Quantity, kind_of, read_quantity
 from tests.benchmarks.numeric_rules import DERIVED, FITCHECK, LIMITS
 from tests.benchmarks.random_figures import RandomBuild
@@ -13,8 +22,10 @@ from tests.benchmarks.random_figures import RandomBuild
 
 def read_limits() -> dict[str, Quantity]:
     """The limits as quantities."""
-    return {name: read_quantity(text, kind_of(text) or KINDS["number"], EXACT)
-            for name, text in LIMITS.items()}  # fmt: skip
+    return {
+        name: read_quantity(text, kind_of(text) or KINDS["number"], EXACT)
+        for name, text in LIMITS.items()
+    }
 
 
 class Lowered:
@@ -50,8 +61,12 @@ class Lowered:
         """The codes, those too near to a limit for floats decided exactly."""
         if NEAR not in codes:
             return list(codes)
-        return [self.exact[number].function(build.exact_values(self.exact[number]))[0]
-                if code == NEAR else code for number, code in enumerate(codes)]  # fmt: skip
+        return [
+            self.exact[number].function(build.exact_values(self.exact[number]))[0]
+            if code == NEAR
+            else code
+            for number, code in enumerate(codes)
+        ]
 
     def verdicts(self, build: RandomBuild) -> tuple[list[int], int]:
         """The verdicts, and how many of them had to be decided exactly."""

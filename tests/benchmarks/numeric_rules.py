@@ -51,23 +51,42 @@ DERIVED = [
     ("stem_clearance", "length", "", "guide.bore - valve.stem_diameter"),
     ("quench", "length", "", "head_gasket.thickness + piston.deck_clearance"),
     ("swept", "volume", "", "pi / 4 * block.bore ** 2 * crankshaft.stroke"),
-    ("clearance", "volume", "20..600 cc",
-     "head.chamber_volume + piston.crown_volume + pi / 4 * (head_gasket.bore ** 2"
-     " * head_gasket.thickness + block.bore ** 2 * piston.deck_clearance)"),
+    (
+        "clearance",
+        "volume",
+        "20..600 cc",
+        "head.chamber_volume + piston.crown_volume + pi / 4 * (head_gasket.bore ** 2"
+        " * head_gasket.thickness + block.bore ** 2 * piston.deck_clearance)",
+    ),
     ("compression", "number", "", "1 + swept / clearance"),
     ("piston_speed", "speed", "", "2 * crankshaft.stroke * engine.greatest_speed"),
-]  # fmt: skip
+]
 
 LIMITS = {
-    "bind_least": "0.060 in", "seal_least": "0.050 in", "open_least": "250 lbf",
-    "pocket_least": "0.010 in", "boss_least": "0.020 in", "step_most": "0.015 in",
-    "stem_least": "0.0010 in", "stem_most": "0.0030 in", "angle_most": "1 deg",
-    "width_least": "0.040 in", "width_most": "0.080 in", "throat_least": "85 %",
-    "throat_most": "91 %", "rim_least": "0.040 in", "press_least": "0.003 in",
-    "press_most": "0.007 in", "lift_most": "0.30", "compression_least": "9",
-    "compression_most": "11", "quench_least": "0.035 in", "quench_most": "0.060 in",
-    "gasket_least": "0.030 in", "speed_most": "4000 ft/min",
-}  # fmt: skip
+    "bind_least": "0.060 in",
+    "seal_least": "0.050 in",
+    "open_least": "250 lbf",
+    "pocket_least": "0.010 in",
+    "boss_least": "0.020 in",
+    "step_most": "0.015 in",
+    "stem_least": "0.0010 in",
+    "stem_most": "0.0030 in",
+    "angle_most": "1 deg",
+    "width_least": "0.040 in",
+    "width_most": "0.080 in",
+    "throat_least": "85 %",
+    "throat_most": "91 %",
+    "rim_least": "0.040 in",
+    "press_least": "0.003 in",
+    "press_most": "0.007 in",
+    "lift_most": "0.30",
+    "compression_least": "9",
+    "compression_most": "11",
+    "quench_least": "0.035 in",
+    "quench_most": "0.060 in",
+    "gasket_least": "0.030 in",
+    "speed_most": "4000 ft/min",
+}
 
 FITCHECK = {
     "coil_bind": "open_height - spring.coil_bind_height >= bind_least",
@@ -83,15 +102,14 @@ FITCHECK = {
     "seat_width": "width_least <= seat.width <= width_most",
     "throat": "throat_least <= seat.throat / valve.head_diameter <= throat_most",
     "thin_margin": "valve.margin >= rim_least",
-    "insert_press":
-        "press_least <= seat.insert_outside_diameter - head.seat_counterbore <= press_most",
+    "insert_press": "press_least <= seat.insert_outside_diameter - head.seat_counterbore <= press_most",
     "lift_over_diameter": "valve_lift / valve.head_diameter <= lift_most",
     "compression_low": "compression >= compression_least",
     "compression_high": "compression <= compression_most",
     "quench": "quench_least <= quench <= quench_most",
     "gasket_over_bore": "head_gasket.bore - block.bore >= gasket_least",
     "piston_fast": "piston_speed <= speed_most",
-}  # fmt: skip
+}
 
 # What several rules share: name, lower end, upper end; `x_lo` and `x_hi` are the ends of figures.
 SHARED = [
@@ -103,13 +121,15 @@ SHARED = [
     ("press", "insert_lo - counterbore_hi", "insert_hi - counterbore_lo"),
     ("gap", "gasket_lo + deck_lo", "gasket_hi + deck_hi"),
     ("area", "QUARTER_PI * bore_lo * bore_lo", "QUARTER_PI * bore_hi * bore_hi"),
-    ("left",
-     "max(chamber_lo + crown_lo + QUARTER_PI * gasket_bore_lo * gasket_bore_lo * gasket_lo"
-     " + min(area_lo * deck_lo, area_hi * deck_lo), LEFT_LEAST)",
-     "min(chamber_hi + crown_hi + QUARTER_PI * gasket_bore_hi * gasket_bore_hi * gasket_hi"
-     " + max(area_lo * deck_hi, area_hi * deck_hi), LEFT_MOST)"),
+    (
+        "left",
+        "max(chamber_lo + crown_lo + QUARTER_PI * gasket_bore_lo * gasket_bore_lo * gasket_lo"
+        " + min(area_lo * deck_lo, area_hi * deck_lo), LEFT_LEAST)",
+        "min(chamber_hi + crown_hi + QUARTER_PI * gasket_bore_hi * gasket_bore_hi * gasket_hi"
+        " + max(area_lo * deck_hi, area_hi * deck_hi), LEFT_MOST)",
+    ),
     ("squeeze", "1.0 + area_lo * stroke_lo / left_hi", "1.0 + area_hi * stroke_hi / left_lo"),
-]  # fmt: skip
+]
 
 CONSTANTS = {"QUARTER_PI": math.pi / 4, "LEFT_LEAST": 20_000.0, "LEFT_MOST": 600_000.0}
 
@@ -118,33 +138,47 @@ LEAST, MOST = "least", "most"
 # What each rule demands: that the figure between a lower and an upper end is at least, or at most,
 # a limit. A minus before a limit turns it round.
 DEMANDS = {
-    "coil_bind": [(LEAST, "fitted_lo - lift_hi - bind_hi", "fitted_hi - lift_lo - bind_lo",
-                   "bind_least")],
+    "coil_bind": [
+        (LEAST, "fitted_lo - lift_hi - bind_hi", "fitted_hi - lift_lo - bind_lo", "bind_least")
+    ],
     "retainer_on_seal": [(LEAST, "seal_gap_lo - lift_hi", "seal_gap_hi - lift_lo", "seal_least")],
     "weak_open": [(LEAST, "open_lo", "open_hi", "open_least")],
     "lifter_overloaded": [(LEAST, "lifter_load_lo - open_hi", "lifter_load_hi - open_lo", "")],
-    "pocket_tight": [(LEAST, "pocket_lo - spring_od_hi", "pocket_hi - spring_od_lo",
-                      "pocket_least")],
+    "pocket_tight": [
+        (LEAST, "pocket_lo - spring_od_hi", "pocket_hi - spring_od_lo", "pocket_least")
+    ],
     "boss_tight": [(LEAST, "spring_id_lo - boss_hi", "spring_id_hi - boss_lo", "boss_least")],
     "step_loose": [(MOST, "spring_id_lo - step_hi", "spring_id_hi - step_lo", "step_most")],
     "stem_tight": [(LEAST, "play_lo", "play_hi", "stem_least")],
     "stem_loose": [(MOST, "play_lo", "play_hi", "stem_most")],
-    "angles_apart": [(LEAST, "apart_lo", "apart_hi", "-angle_most"),
-                     (MOST, "apart_lo", "apart_hi", "angle_most")],
-    "seat_width": [(LEAST, "width_lo", "width_hi", "width_least"),
-                   (MOST, "width_lo", "width_hi", "width_most")],
-    "throat": [(LEAST, "narrow_lo", "narrow_hi", "throat_least"),
-               (MOST, "narrow_lo", "narrow_hi", "throat_most")],
+    "angles_apart": [
+        (LEAST, "apart_lo", "apart_hi", "-angle_most"),
+        (MOST, "apart_lo", "apart_hi", "angle_most"),
+    ],
+    "seat_width": [
+        (LEAST, "width_lo", "width_hi", "width_least"),
+        (MOST, "width_lo", "width_hi", "width_most"),
+    ],
+    "throat": [
+        (LEAST, "narrow_lo", "narrow_hi", "throat_least"),
+        (MOST, "narrow_lo", "narrow_hi", "throat_most"),
+    ],
     "thin_margin": [(LEAST, "rim_lo", "rim_hi", "rim_least")],
-    "insert_press": [(LEAST, "press_lo", "press_hi", "press_least"),
-                     (MOST, "press_lo", "press_hi", "press_most")],
+    "insert_press": [
+        (LEAST, "press_lo", "press_hi", "press_least"),
+        (MOST, "press_lo", "press_hi", "press_most"),
+    ],
     "lift_over_diameter": [(MOST, "lift_lo / head_hi", "lift_hi / head_lo", "lift_most")],
     "compression_low": [(LEAST, "squeeze_lo", "squeeze_hi", "compression_least")],
     "compression_high": [(MOST, "squeeze_lo", "squeeze_hi", "compression_most")],
-    "quench": [(LEAST, "gap_lo", "gap_hi", "quench_least"),
-               (MOST, "gap_lo", "gap_hi", "quench_most")],
-    "gasket_over_bore": [(LEAST, "gasket_bore_lo - bore_hi", "gasket_bore_hi - bore_lo",
-                          "gasket_least")],
-    "piston_fast": [(MOST, "2.0 * stroke_lo * speed_lo", "2.0 * stroke_hi * speed_hi",
-                     "speed_most")],
-}  # fmt: skip
+    "quench": [
+        (LEAST, "gap_lo", "gap_hi", "quench_least"),
+        (MOST, "gap_lo", "gap_hi", "quench_most"),
+    ],
+    "gasket_over_bore": [
+        (LEAST, "gasket_bore_lo - bore_hi", "gasket_bore_hi - bore_lo", "gasket_least")
+    ],
+    "piston_fast": [
+        (MOST, "2.0 * stroke_lo * speed_lo", "2.0 * stroke_hi * speed_hi", "speed_most")
+    ],
+}

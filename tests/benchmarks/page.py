@@ -41,8 +41,9 @@ def report(build: Build, knowledge: Knowledge) -> str:
 
 def builds(knowledge: Knowledge) -> dict[str, Build]:
     """The builds that are timed."""
-    found = {path.name: read_build(path / "build.yaml", knowledge)
-             for path in sorted(DEMOS.iterdir())}  # fmt: skip
+    found = {
+        path.name: read_build(path / "build.yaml", knowledge) for path in sorted(DEMOS.iterdir())
+    }
     return found | {"generated, all measured": generated_build(knowledge, 1.0)}
 
 
@@ -54,16 +55,25 @@ def main() -> None:
     aims = []
     for name, build in builds(knowledge).items():
         size = len(page(build, knowledge).encode())
-        times = interleaved({
-            "check": lambda build=build: check_build(build, knowledge),
-            "check and report": lambda build=build: report(build, knowledge),
-            "check and page": lambda build=build: page(build, knowledge),
-        }, options.rounds)  # fmt: skip
+        times = interleaved(
+            {
+                "check": lambda build=build: check_build(build, knowledge),
+                "check and report": lambda build=build: report(build, knowledge),
+                "check and page": lambda build=build: page(build, knowledge),
+            },
+            options.rounds,
+        )
         print(f"\n{name}: {size:,} bytes\n{table(times, 'check', 1e3, 'ms')}")
-        aims.append(aim(f"{name}, page over check with its report",
-                        times["check and page"] / times["check and report"], AIM))  # fmt: skip
-        aims.append(aim(f"{name}, page over the bare check",
-                        times["check and page"] / times["check"], AIM))  # fmt: skip
+        aims.append(
+            aim(
+                f"{name}, page over check with its report",
+                times["check and page"] / times["check and report"],
+                AIM,
+            )
+        )
+        aims.append(
+            aim(f"{name}, page over the bare check", times["check and page"] / times["check"], AIM)
+        )
         aims.append(aim(f"{name}, size of the page in MB", size / LARGEST, 1))
     print("", *aims, sep="\n")
 

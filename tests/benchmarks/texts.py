@@ -79,8 +79,11 @@ def written(text: str, style: Infix, name: Names) -> str:
 
 def unfolded(style: Infix, figure: Names) -> Names:
     """Names for an engine without local variables: what is shared is written out each time."""
-    shared = {f"{name}_{end}": text for name, *ends in SHARED
-              for end, text in zip(("lo", "hi"), ends, strict=True)}  # fmt: skip
+    shared = {
+        f"{name}_{end}": text
+        for name, *ends in SHARED
+        for end, text in zip(("lo", "hi"), ends, strict=True)
+    }
 
     def name(found: str) -> str:
         return written(shared[found], style, name) if found in shared else figure(found)
@@ -103,5 +106,6 @@ def verdict(rule: str, style: Infix, name: Names) -> str:
             bound = repr(limit + SLACK)
             fits.append(style.apply("<=", upper, bound))
             clashes.append(style.apply(">", lower, bound))
-    return style.chosen(style.joined("and", fits), "0",
-                        style.chosen(style.joined("or", clashes), "1", "2"))  # fmt: skip
+    return style.chosen(
+        style.joined("and", fits), "0", style.chosen(style.joined("or", clashes), "1", "2")
+    )

@@ -34,8 +34,10 @@ class Times:
         """The times with their ratio to `base`."""
         width = max(map(len, self.taken))
         rows = [f"{'':{width}}  {unit_name:>9}  times '{base}'"]
-        rows += [f"{name:{width}}  {self.median(name) * unit:9.2f}  {self.ratio(name, base):9.2f}"
-                 for name in self.taken]  # fmt: skip
+        rows += [
+            f"{name:{width}}  {self.median(name) * unit:9.2f}  {self.ratio(name, base):9.2f}"
+            for name in self.taken
+        ]
         return "\n".join(rows)
 
 

@@ -37,10 +37,13 @@ def check_agreement(lowered: Lowered, engines: list[Engine], builds: list[Random
         given.update(zip(FITCHECK, verdicts, strict=True))
     for rule in FITCHECK:
         assert all(given[rule, verdict] for verdict in range(3)), f"{rule} is one-sided"
-    fits, conflicts, straddles = (sum(given[rule, verdict] for rule in FITCHECK)
-                                  for verdict in range(3))  # fmt: skip
-    print(f"{len(builds)} builds, all agree: {fits} verdicts fit, {conflicts} conflict, "
-          f"{straddles} straddle; {doubtful} had to be decided exactly")  # fmt: skip
+    fits, conflicts, straddles = (
+        sum(given[rule, verdict] for rule in FITCHECK) for verdict in range(3)
+    )
+    print(
+        f"{len(builds)} builds, all agree: {fits} verdicts fit, {conflicts} conflict, "
+        f"{straddles} straddle; {doubtful} had to be decided exactly"
+    )
 
 
 def main() -> None:
@@ -53,23 +56,36 @@ def main() -> None:
     lowered, engines = Lowered(knowledge), [engine() for engine in ENGINES]
     chance = random.Random(20)
     print(f"{len(FITCHECK)} rules about {len(ATTRIBUTES)} attributes")
-    fine, typed = ([random_build(chance, knowledge, step) for _ in range(1000)]
-                   for step in (FINE, COARSE))  # fmt: skip
+    fine, typed = (
+        [random_build(chance, knowledge, step) for _ in range(1000)] for step in (FINE, COARSE)
+    )
     check_agreement(lowered, engines, fine)
     check_agreement(lowered, engines, typed)
     times = timed(lowered, engines, fine[:20], typed[:200], options.rounds)
     print("\nmedian of one build:")
     print(times.table(FITCHECK_NAME))
     fastest = min((engine.name for engine in engines), key=times.median)
-    print("", f"fastest engine: {fastest}",
-          aim("engine over fitcheck", times.ratio(fastest, FITCHECK_NAME),
-              ENGINES_OVER_FITCHECK, at_least=True),
-          aim("fitcheck over by hand", times.ratio(FITCHECK_NAME, HAND_NAME),
-              FITCHECK_OVER_HAND), sep="\n")  # fmt: skip
+    print(
+        "",
+        f"fastest engine: {fastest}",
+        aim(
+            "engine over fitcheck",
+            times.ratio(fastest, FITCHECK_NAME),
+            ENGINES_OVER_FITCHECK,
+            at_least=True,
+        ),
+        aim("fitcheck over by hand", times.ratio(FITCHECK_NAME, HAND_NAME), FITCHECK_OVER_HAND),
+        sep="\n",
+    )
 
 
-def timed(lowered: Lowered, engines: list[Engine], builds: list[RandomBuild],
-          typed: list[RandomBuild], rounds: int) -> Times:  # fmt: skip
+def timed(
+    lowered: Lowered,
+    engines: list[Engine],
+    builds: list[RandomBuild],
+    typed: list[RandomBuild],
+    rounds: int,
+) -> Times:
     """Median seconds for one build; what each reads is laid out for it beforehand."""
     function, hand = lowered.fast.function, by_hand.verdicts
     read = [build.values(lowered.fast) for build in builds]
@@ -79,9 +95,10 @@ def timed(lowered: Lowered, engines: list[Engine], builds: list[RandomBuild],
     candidates: dict[str, Timed] = {
         HAND_NAME: lambda: [hand(ends) for ends in listed],
         FITCHECK_NAME: lambda: [function(values) for values in read],
-        TYPED_NAME: lambda: [lowered.decided(function(values), build)
-                             for build, values in read_typed],
-    }  # fmt: skip
+        TYPED_NAME: lambda: [
+            lowered.decided(function(values), build) for build, values in read_typed
+        ],
+    }
     for engine in engines:
         candidates[engine.name] = lambda engine=engine: [engine.verdicts(ends) for ends in named]
     taken = interleaved(candidates, rounds).taken

@@ -11,7 +11,7 @@ from fitcheck.calculations.air import (
     power_correction_iso,
     power_correction_sae,
     saturation_pressure,
-)  # fmt: skip
+)
 from tests.calculations.printed import agrees
 
 

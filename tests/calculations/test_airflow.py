@@ -14,7 +14,7 @@ from fitcheck.calculations.airflow import (
     throat_area,
     valve_curtain_area,
     valve_flow_area,
-)  # fmt: skip
+)
 from fitcheck.calculations.output import mean_piston_speed, volumetric_efficiency
 from tests.calculations.printed import agrees
 

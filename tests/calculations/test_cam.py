@@ -13,7 +13,7 @@ from fitcheck.calculations.cam import (
     greatest_pressure_angle,
     lobe_lift_at,
     pressure_angle,
-)  # fmt: skip
+)
 from fitcheck.calculations.lift_curve import LiftCurve
 from fitcheck.calculations.motion_law import MOTION_LAWS
 from fitcheck.calculations.timing import (
@@ -35,7 +35,7 @@ from tests.calculations.lobes import (
     bevan_lift,
     law_lobe,
     quick_flank,
-)  # fmt: skip
+)
 
 INCH = 25.4
 
@@ -43,10 +43,14 @@ INCH = 25.4
 # 4.9, 5.8 and 6.3 for harmonic, 3-4-5 and cycloidal; the decimals of the modified laws are the
 # ones handbooks print (1.7596, 5.5280; 2, 4.8881).
 FACTORS = {
-    "parabolic": (2, 4), "harmonic": (pi / 2, pi**2 / 2), "cycloidal": (2, 2 * pi),
-    "3-4-5": (15 / 8, 10 / sqrt(3)), "4-5-6-7": (35 / 16, 84 * sqrt(5) / 25),
-    "modified sine": (1.7596, 5.5280), "modified trapezoid": (2, 4.8881),
-}  # fmt: skip
+    "parabolic": (2, 4),
+    "harmonic": (pi / 2, pi**2 / 2),
+    "cycloidal": (2, 2 * pi),
+    "3-4-5": (15 / 8, 10 / sqrt(3)),
+    "4-5-6-7": (35 / 16, 84 * sqrt(5) / 25),
+    "modified sine": (1.7596, 5.5280),
+    "modified trapezoid": (2, 4.8881),
+}
 
 
 @pytest.mark.parametrize("name", FACTORS)
@@ -221,8 +225,10 @@ def test_greatest_velocity_and_pressure_angle_are_those_of_the_curve():
         angles = np.arange(0.05, duration / 2 - 0.05, 0.05)
         slopes = [-curve.velocity(angle) for angle in angles]
         assert greatest_lobe_velocity(lift, duration, 1.27) == pytest.approx(max(slopes), rel=1e-4)
-        swept = max(pressure_angle(slope, curve.lift(angle), 30, 19)
-                    for slope, angle in zip(slopes, angles, strict=True))  # fmt: skip
+        swept = max(
+            pressure_angle(slope, curve.lift(angle), 30, 19)
+            for slope, angle in zip(slopes, angles, strict=True)
+        )
         assert greatest_pressure_angle(lift, duration, 1.27, 30, 19) == pytest.approx(
             swept, rel=1e-4
         )

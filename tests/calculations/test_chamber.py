@@ -15,7 +15,7 @@ from fitcheck.calculations.chamber import (
     quench_distance,
     swept_volume,
     trapped_volume,
-)  # fmt: skip
+)
 
 INFINITE_ROD = 1e9
 

@@ -13,7 +13,7 @@ from fitcheck.calculations.contact import (
     line_contact_half_width,
     line_contact_pressure,
     relative_radius,
-)  # fmt: skip
+)
 from tests.calculations.printed import agrees
 
 
@@ -93,6 +93,8 @@ def test_ellipse_against_the_simplified_solution(ratio):
 @pytest.mark.parametrize("fixed", [0.1, 1e5])
 def test_ellipse_pressure_falls_over_every_ratio_in_range(fixed):
     # with one radius fixed the pressure is a function of the ratio alone; 1e-6 to 1e6 is all
-    pressures = [elliptical_contact_pressure(1000, float(radius), fixed, 110)
-                 for radius in np.geomspace(0.1, 1e5, 1500)]  # fmt: skip
+    pressures = [
+        elliptical_contact_pressure(1000, float(radius), fixed, 110)
+        for radius in np.geomspace(0.1, 1e5, 1500)
+    ]
     assert bool(np.all(np.diff(pressures) < 0))

@@ -13,7 +13,7 @@ from fitcheck.calculations.crank import (
     piston_acceleration,
     piston_position,
     piston_velocity,
-)  # fmt: skip
+)
 
 # Khurmi & Gupta, Theory of Machines, Ex 15.4 p 528: throw 0.3 m, rod 1.5 m, 180 rpm, 40 degrees
 # from the inner dead centre: 4.19 m/s and 85.36 m/s2; Ex 15.3 p 527: rod 1.0 m, 200 rpm: greatest
@@ -46,9 +46,11 @@ def test_exact_motion_stands_where_khurmi_and_gupta_do():
 def test_long_rod_makes_the_two_term_series_exact():
     for angle in range(0, 360, 7):
         assert piston_velocity(80, 4000, angle, 6000) == pytest.approx(
-            two_term_velocity(0.04, 4, angle, 6000), abs=1e-5)  # fmt: skip
+            two_term_velocity(0.04, 4, angle, 6000), abs=1e-5
+        )
         assert piston_acceleration(80, 4000, angle, 6000) == pytest.approx(
-            two_term_acceleration(0.04, 4, angle, 6000), abs=0.02)  # fmt: skip
+            two_term_acceleration(0.04, 4, angle, 6000), abs=0.02
+        )
 
 
 @pytest.mark.parametrize(("stroke", "rod"), [(45, 80), (88.4, 144.8), (114, 170)])
@@ -60,11 +62,14 @@ def test_velocity_and_acceleration_are_the_derivatives(stroke, rod):
             stroke, rod, angle - step
         )
         assert piston_velocity(stroke, rod, angle, 5000) == pytest.approx(
-            rise / (2 * step) * per_degree / 1000, rel=1e-6, abs=1e-6)  # fmt: skip
+            rise / (2 * step) * per_degree / 1000, rel=1e-6, abs=1e-6
+        )
         gain = piston_velocity(stroke, rod, angle + step, 5000) - piston_velocity(
-            stroke, rod, angle - step, 5000)  # fmt: skip
+            stroke, rod, angle - step, 5000
+        )
         assert piston_acceleration(stroke, rod, angle, 5000) == pytest.approx(
-            gain / (2 * step) * per_degree, rel=1e-6, abs=1e-3)  # fmt: skip
+            gain / (2 * step) * per_degree, rel=1e-6, abs=1e-3
+        )
 
 
 @pytest.mark.parametrize("offset", [0.0, 1.5, -2.0])
@@ -88,7 +93,8 @@ def test_dead_centres():
     assert piston_position(86, 140, 0) == 0
     assert piston_position(86, 140, 180) == pytest.approx(86)
     assert piston_position(86, 140, 1e-6) == pytest.approx(
-        (1 + 43 / 140) * 43 * radians(1e-6) ** 2 / 2)  # fmt: skip
+        (1 + 43 / 140) * 43 * radians(1e-6) ** 2 / 2
+    )
 
 
 @pytest.mark.parametrize(("stroke", "rod"), [(45, 80), (88.4, 144.8), (114, 140), (100, 30)])

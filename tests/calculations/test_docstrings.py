@@ -15,8 +15,10 @@ from fitcheck.calculations import CALCULATIONS
 
 ALL = sorted(CALCULATIONS.values(), key=lambda calculation: calculation.name)
 SECTIONS = ["Parameters", "Returns", "Notes", "Examples"]
-MODULES = [importlib.import_module(f"fitcheck.calculations.{module.name}")
-           for module in pkgutil.iter_modules(fitcheck.calculations.__path__)]  # fmt: skip
+MODULES = [
+    importlib.import_module(f"fitcheck.calculations.{module.name}")
+    for module in pkgutil.iter_modules(fitcheck.calculations.__path__)
+]
 
 
 def _sections(text: str) -> dict[str, str]:

@@ -11,7 +11,7 @@ from fitcheck.calculations.fits import (
     clearance_hot,
     interference_hot,
     interference_pressure,
-)  # fmt: skip
+)
 from tests.calculations.printed import agrees
 
 # Callister, Materials Science and Engineering, Table B.6, um/(m K)

@@ -86,20 +86,30 @@ def _pressure(row, inches: float) -> float:
 
 
 def test_mean_effective_pressure_of_petrol_engines_without_a_turbo(cars_1985):
-    rows = [row for row in cars_1985
-            if row["fuel"] == "gas" and row["aspir"] == "std" and row["hp"] and row["rpm"]]  # fmt: skip
+    rows = [
+        row
+        for row in cars_1985
+        if row["fuel"] == "gas" and row["aspir"] == "std" and row["hp"] and row["rpm"]
+    ]
     pressures = np.array([_pressure(row, float(row["eng_cc"])) for row in rows])
     assert pressures.size == 155
     assert [round(float(x), 2) for x in np.quantile(pressures, [0.05, 0.5, 0.95, 1])] == [
-        7.36, 8.16, 9.88, 13.47]  # fmt: skip
+        7.36,
+        8.16,
+        9.88,
+        13.47,
+    ]
     largest = rows[int(pressures.argmax())]
     assert (largest["cylinders"], largest["eng_cc"]) == ("eight", "203")
     assert round(_pressure(largest, 303), 2) == 9.03
 
 
 def test_mean_piston_speed_at_peak_power(cars_1985):
-    speeds = [mean_piston_speed(float(row["stroke"]) * INCH, float(row["rpm"]))
-              for row in cars_1985 if row["rpm"]]  # fmt: skip
+    speeds = [
+        mean_piston_speed(float(row["stroke"]) * INCH, float(row["rpm"]))
+        for row in cars_1985
+        if row["rpm"]
+    ]
     assert len(speeds) == 199
     assert (round(min(speeds), 1), round(max(speeds), 1)) == (9.2, 17.6)
 
@@ -109,10 +119,19 @@ def test_mean_effective_pressure_of_cars93():
         text = archive.extractfile("resources/rdata/csv/MASS/Cars93.csv").read().decode()
     rows = list(csv.DictReader(io.StringIO(text)))
     assert len(rows) == 93
-    pressures = np.array([
-        brake_mean_effective_pressure(
-            float(row["Horsepower"]) * HORSEPOWER, float(row["EngineSize"]), float(row["RPM"]))
-        for row in rows if row["Cylinders"] != "rotary"])  # fmt: skip
+    pressures = np.array(
+        [
+            brake_mean_effective_pressure(
+                float(row["Horsepower"]) * HORSEPOWER, float(row["EngineSize"]), float(row["RPM"])
+            )
+            for row in rows
+            if row["Cylinders"] != "rotary"
+        ]
+    )
     assert pressures.size == 92
     assert [round(float(x), 2) for x in np.quantile(pressures, [0, 0.05, 0.95, 1])] == [
-        7.06, 7.46, 10.67, 14.91]  # fmt: skip
+        7.06,
+        7.46,
+        10.67,
+        14.91,
+    ]

@@ -17,7 +17,7 @@ from fitcheck.calculations.output import (
     brake_torque,
     mean_piston_speed,
     volumetric_efficiency,
-)  # fmt: skip
+)
 from tests.calculations.printed import agrees
 
 

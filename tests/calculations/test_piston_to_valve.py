@@ -12,7 +12,7 @@ from fitcheck.calculations.piston_to_valve import (
     least_piston_to_valve,
     pocket_radial_clearance,
     valve_to_bore,
-)  # fmt: skip
+)
 from tests.calculations.lobes import BEVAN, LAW_LOBES, law_lobe, quick_flank
 
 
@@ -33,24 +33,41 @@ def _cards(count):
         stroke = random.uniform(40, 120)
         duration = random.uniform(170, 290)
         yield {
-            "stroke": stroke, "rod_length": stroke * random.uniform(1.4, 2.1),
-            "lobe_lift": random.uniform(4, 11), "rocker_ratio": random.uniform(1, 1.9),
-            "lash": random.choice([0, 0.3, 0.6]), "duration": duration,
+            "stroke": stroke,
+            "rod_length": stroke * random.uniform(1.4, 2.1),
+            "lobe_lift": random.uniform(4, 11),
+            "rocker_ratio": random.uniform(1, 1.9),
+            "lash": random.choice([0, 0.3, 0.6]),
+            "duration": duration,
             "duration_lift": random.choice([1.0, 1.27]),
             "advertised_duration": duration + random.uniform(20, 70),
-            "advertised_lift": random.choice([0.15, 0.5]), "centreline": random.uniform(95, 120),
-            "clearance_at_tdc": random.uniform(0, 12), "valve_angle": random.uniform(0, 25),
-        }  # fmt: skip
+            "advertised_lift": random.choice([0.15, 0.5]),
+            "centreline": random.uniform(95, 120),
+            "clearance_at_tdc": random.uniform(0, 12),
+            "valve_angle": random.uniform(0, 25),
+        }
 
 
 @pytest.mark.parametrize("card", list(_cards(25)), ids=lambda card: f"{card['stroke']:.0f}mm")
 def test_least_clearance_against_a_dense_sweep(card):
-    curve = LiftCurve.from_timing(card["lobe_lift"], [
-        (card["duration"], card["duration_lift"]),
-        (card["advertised_duration"], card["advertised_lift"])])  # fmt: skip
+    curve = LiftCurve.from_timing(
+        card["lobe_lift"],
+        [
+            (card["duration"], card["duration_lift"]),
+            (card["advertised_duration"], card["advertised_lift"]),
+        ],
+    )
     for side in (1, -1):  # intake, and exhaust as its mirror image
-        where = (card["stroke"], card["rod_length"], curve, card["rocker_ratio"], card["lash"],
-                 side * card["centreline"], card["clearance_at_tdc"], card["valve_angle"])  # fmt: skip
+        where = (
+            card["stroke"],
+            card["rod_length"],
+            curve,
+            card["rocker_ratio"],
+            card["lash"],
+            side * card["centreline"],
+            card["clearance_at_tdc"],
+            card["valve_angle"],
+        )
         least, angle = swept(*where)
         assert least_piston_to_valve(**card) == pytest.approx(least, abs=5e-4)
         valve = ValveAndPiston(curve, where[5], *where[:2], where[6], where[3], where[4], where[7])
@@ -79,8 +96,20 @@ def test_a_valve_that_shuts_before_top_dead_centre_is_nearest_there():
 
 def _exact_and_estimate(curve, lift, centreline):
     exact = ValveAndPiston(curve, centreline, 88.4, 144.8, 5.5, 1.5).least()[0]
-    estimate = least_piston_to_valve(88.4, 144.8, lift, 1.5, 0, curve.duration(1.27), 1.27,
-                                     curve.duration(0.15), 0.15, centreline, 5.5, 0)  # fmt: skip
+    estimate = least_piston_to_valve(
+        88.4,
+        144.8,
+        lift,
+        1.5,
+        0,
+        curve.duration(1.27),
+        1.27,
+        curve.duration(0.15),
+        0.15,
+        centreline,
+        5.5,
+        0,
+    )
     return exact, estimate
 
 
@@ -115,7 +144,8 @@ def test_radial_clearance_by_drawing_pocket_and_head():
     around = np.radians(np.arange(0, 360, 0.01))
     edge = np.hypot(centre + head / 2 * np.cos(around), head / 2 * np.sin(around))
     assert pocket_radial_clearance(pocket, head, offset, drop, tilt) == pytest.approx(
-        pocket / 2 - edge.max())  # fmt: skip
+        pocket / 2 - edge.max()
+    )
 
 
 def test_valve_to_bore_by_drawing_the_head_in_space():
@@ -130,4 +160,5 @@ def test_valve_to_bore_by_drawing_the_head_in_space():
 
 def test_the_swept_reference_is_the_crank_motion():
     assert hypot(0, piston_position(88.4, 144.8, 30)) == pytest.approx(
-        44.2 * (1 - cos(radians(30))) + 144.8 - (144.8**2 - 22.1**2) ** 0.5)  # fmt: skip
+        44.2 * (1 - cos(radians(30))) + 144.8 - (144.8**2 - 22.1**2) ** 0.5
+    )

@@ -15,7 +15,7 @@ from fitcheck.calculations.restriction import (
     molar_flow,
     restriction_air_flow,
     square_root_rule_error,
-)  # fmt: skip
+)
 from tests.calculations.printed import agrees
 
 INCH_OF_WATER = 0.24908891  # kPa
@@ -24,9 +24,15 @@ ATMOSPHERE = 101.325
 
 @pytest.mark.parametrize(
     "beta,diluted,air",
-    [(0, "0.6822", "0.6846"), (0.5, "0.6910", "0.6934"), (0.6, "0.7011", "0.7036"),
-     (0.7, "0.7193", "0.7219"), (0.8, "0.7527", "0.7555"), (0.85, "0.7798", "0.7828")],
-)  # fmt: skip
+    [
+        (0, "0.6822", "0.6846"),
+        (0.5, "0.6910", "0.6934"),
+        (0.6, "0.7011", "0.7036"),
+        (0.7, "0.7193", "0.7219"),
+        (0.8, "0.7527", "0.7555"),
+        (0.85, "0.7798", "0.7828"),
+    ],
+)
 def test_choked_table_of_the_code_of_federal_regulations(beta, diluted, air):
     # US 40 CFR 1065.640, table of choked Cf for specific-heat ratios 1.385 and 1.399
     assert agrees(flow_coefficient(0.3, beta, 1.385), diluted)
@@ -54,9 +60,13 @@ def test_choked_flows_of_cengel():
 
 @pytest.mark.parametrize(
     "mach,pressure,area",
-    [(0.3, "0.9395", "2.0351"), (0.5, "0.8430", "1.3398"), (0.7, "0.7209", "1.0944"),
-     (0.9, "0.5913", "1.0089")],
-)  # fmt: skip
+    [
+        (0.3, "0.9395", "2.0351"),
+        (0.5, "0.8430", "1.3398"),
+        (0.7, "0.7209", "1.0944"),
+        (0.9, "0.5913", "1.0089"),
+    ],
+)
 def test_subsonic_tables_of_naca(mach, pressure, area):
     # NACA Report 1135, table I (from memory): pressure and area ratios at a Mach number; the
     # flow function is to its choked value as the throat is to the local area

@@ -67,8 +67,11 @@ def test_all_modules_with_calculations_are_imported_with_the_package():
     from pathlib import Path
 
     folder = Path(fitcheck.calculations.__file__).parent
-    declaring = {path.stem for path in folder.glob("*.py")
-                 if "\n@calculation(" in path.read_text(encoding="utf-8")}  # fmt: skip
+    declaring = {
+        path.stem
+        for path in folder.glob("*.py")
+        if "\n@calculation(" in path.read_text(encoding="utf-8")
+    }
     imported = {calculation.function.__module__.rpartition(".")[2] for calculation in ALL}
     assert declaring == imported
 

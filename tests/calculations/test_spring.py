@@ -73,9 +73,17 @@ def test_the_two_factors_differ_as_shigley_prints(index, percent):
 
 @pytest.mark.parametrize(
     "index,printed",
-    [(5, "1.311"), (6, "1.253"), (7, "1.213"), (8, "1.184"), (7.5, "1.197"), (7.1, "1.210"),
-     (7.2, "1.206"), (7.3, "1.203")],
-)  # fmt: skip
+    [
+        (5, "1.311"),
+        (6, "1.253"),
+        (7, "1.213"),
+        (8, "1.184"),
+        (7.5, "1.197"),
+        (7.1, "1.210"),
+        (7.2, "1.206"),
+        (7.3, "1.203"),
+    ],
+)
 def test_wahl_table_of_bhandari(index, printed):
     # Bhandari, Design of Machine Elements, ch 10, the factors of Ex 10.2 and 10.3 (companion's
     # output)
@@ -170,8 +178,9 @@ def test_conical_rate_is_the_sum_of_its_turns(ends):
     # each short piece twists as in a cylinder of its own diameter: add up their deflections
     first, last = ends
     turns = 4.5
-    summed, _ = quad(lambda at: 1 / spring_rate(4, first + (last - first) * at / turns, 1, 80),
-                     0, turns)  # fmt: skip
+    summed, _ = quad(
+        lambda at: 1 / spring_rate(4, first + (last - first) * at / turns, 1, 80), 0, turns
+    )
     assert conical_spring_rate(4, first, last, turns, 80) == pytest.approx(1 / summed, rel=1e-9)
 
 
@@ -180,9 +189,12 @@ def test_surge_against_the_modes_of_a_chain():
     rate, mass, pieces = 30.0, 60.0, 400
     stiffness, piece = rate * 1000 * pieces, mass / 1000 / pieces
     squares = eigh_tridiagonal(
-        np.full(pieces - 1, 2 * stiffness / piece), np.full(pieces - 2, -stiffness / piece),
-        eigvals_only=True, select="i", select_range=(0, 0),
-    )  # fmt: skip
+        np.full(pieces - 1, 2 * stiffness / piece),
+        np.full(pieces - 2, -stiffness / piece),
+        eigvals_only=True,
+        select="i",
+        select_range=(0, 0),
+    )
     assert surge_frequency(rate, mass) == pytest.approx(squares[0] ** 0.5 / (2 * pi), rel=1e-5)
 
 

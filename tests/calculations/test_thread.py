@@ -8,10 +8,23 @@ from tests.calculations.printed import agrees
 
 @pytest.mark.parametrize(
     "diameter,pitch,printed",
-    [(3, 0.5, "5.03"), (4, 0.7, "8.78"), (5, 0.8, "14.2"), (6, 1, "20.1"), (7, 1, "28.9"),
-     (8, 1.25, "36.6"), (10, 1.5, "58.0"), (12, 1.75, "84.3"), (14, 2, "115"), (16, 2, "157"),
-     (18, 2.5, "192"), (20, 2.5, "245"), (22, 2.5, "303"), (24, 3, "353")],
-)  # fmt: skip
+    [
+        (3, 0.5, "5.03"),
+        (4, 0.7, "8.78"),
+        (5, 0.8, "14.2"),
+        (6, 1, "20.1"),
+        (7, 1, "28.9"),
+        (8, 1.25, "36.6"),
+        (10, 1.5, "58.0"),
+        (12, 1.75, "84.3"),
+        (14, 2, "115"),
+        (16, 2, "157"),
+        (18, 2.5, "192"),
+        (20, 2.5, "245"),
+        (22, 2.5, "303"),
+        (24, 3, "353"),
+    ],
+)
 def test_stress_areas_of_iso_898(diameter, pitch, printed):
     # EN ISO 898-1, nominal stress area of coarse threads (table read on a fastener supplier's page)
     assert agrees(tensile_stress_area(diameter, pitch), printed)

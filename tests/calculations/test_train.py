@@ -11,7 +11,7 @@ from fitcheck.calculations.train import (
     follower_acceleration,
     greatest_controlled_speed,
     inertia_force,
-)  # fmt: skip
+)
 from tests.calculations.printed import agrees
 
 POUND, INCH = 453.59237, 25.4

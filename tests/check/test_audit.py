@@ -43,18 +43,23 @@ def half(knowledge):
 
 
 def test_within_the_tolerance_that_is_usual(knowledge, half):
-    one = _only(knowledge, claimed="{installed_height: 1.700 in}",
-                measured="{installed_height: 1.715 in}")  # fmt: skip
+    one = _only(
+        knowledge, claimed="{installed_height: 1.700 in}", measured="{installed_height: 1.715 in}"
+    )
     assert (one.outcome, one.off) == (Outcome.WITHIN, None)
     assert one.measured.value.interval == _off(Fraction("1.715") - half, Fraction("1.715") + half)
 
 
-@pytest.mark.parametrize(("said", "reading", "sign"), [("1.700 in", "1.740 in", 1),
-                                                       ("1.700 in", "1.660 in", -1)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("said", "reading", "sign"), [("1.700 in", "1.740 in", 1), ("1.700 in", "1.660 in", -1)]
+)
 def test_outside_by_how_much(knowledge, half, said, reading, sign):
     # Claimed 1.680..1.720; read 1.740 +- half: over by 0.020 less or more that half.
-    one = _only(knowledge, claimed=f"{{installed_height: {said}}}",
-                measured=f"{{installed_height: {reading}}}")  # fmt: skip
+    one = _only(
+        knowledge,
+        claimed=f"{{installed_height: {said}}}",
+        measured=f"{{installed_height: {reading}}}",
+    )
     assert one.outcome is Outcome.OUTSIDE
     ends = sorted(sign * (Fraction("0.020") + end) for end in (-half, half))
     assert one.off == _off(*ends)
@@ -62,35 +67,49 @@ def test_outside_by_how_much(knowledge, half, said, reading, sign):
 
 def test_the_resolution_leaves_it_open_at_the_edge(knowledge, half):
     # 1.720 is the end of the tolerance: the reading reaches past it by half of the resolution.
-    one = _only(knowledge, claimed="{installed_height: 1.700 in}",
-                measured="{installed_height: 1.720 in}")  # fmt: skip
+    one = _only(
+        knowledge, claimed="{installed_height: 1.700 in}", measured="{installed_height: 1.720 in}"
+    )
     assert (one.outcome, one.off) == (Outcome.OPEN, None)
     just = Fraction("1.720") + half
-    outside = _only(knowledge, claimed="{installed_height: 1.700 in}",
-                    measured=f"{{installed_height: {float(just + Fraction(1, 10000)):.5f} in}}")  # fmt: skip
+    outside = _only(
+        knowledge,
+        claimed="{installed_height: 1.700 in}",
+        measured=f"{{installed_height: {float(just + Fraction(1, 10000)):.5f} in}}",
+    )
     assert outside.outcome is Outcome.OUTSIDE
     assert outside.off.lower == Fraction(1, 10000) * INCH
 
 
 def test_a_tolerance_that_the_seller_states_counts_instead(knowledge):
-    one = _only(knowledge, claimed="{installed_height: 1.700 +-0.005 in}",
-                measured="{installed_height: 1.715 in}")  # fmt: skip
+    one = _only(
+        knowledge,
+        claimed="{installed_height: 1.700 +-0.005 in}",
+        measured="{installed_height: 1.715 in}",
+    )
     assert one.outcome is Outcome.OUTSIDE
 
 
 def test_a_metric_reading_of_an_inch_claim(knowledge):
     # 43.18 mm are 1.700 in.
-    one = _only(knowledge, claimed="{installed_height: 1.700 in}",
-                measured="{installed_height: 43.18 mm}")  # fmt: skip
+    one = _only(
+        knowledge, claimed="{installed_height: 1.700 in}", measured="{installed_height: 43.18 mm}"
+    )
     assert one.outcome is Outcome.WITHIN
 
 
 def test_each_place_stands_on_its_own(knowledge):
-    _, found = _audit(knowledge, claimed="{installed_height: 1.700 in}",
-                      measured="{installed_height: {1 intake: 1.700 in, 2 exhaust: 1.800 in}}")  # fmt: skip
+    _, found = _audit(
+        knowledge,
+        claimed="{installed_height: 1.700 in}",
+        measured="{installed_height: {1 intake: 1.700 in, 2 exhaust: 1.800 in}}",
+    )
     told = {one.outcome: [str(at) for at in one.positions] for one in found}
-    assert told == {Outcome.OUTSIDE: ["cylinder 2 exhaust"], Outcome.WITHIN: ["cylinder 1 intake"],
-                    Outcome.UNMEASURED: ["cylinder 1 exhaust", "cylinder 2 intake"]}  # fmt: skip
+    assert told == {
+        Outcome.OUTSIDE: ["cylinder 2 exhaust"],
+        Outcome.WITHIN: ["cylinder 1 intake"],
+        Outcome.UNMEASURED: ["cylinder 1 exhaust", "cylinder 2 intake"],
+    }
 
 
 def test_options_are_the_same_or_not(knowledge):
@@ -103,27 +122,38 @@ def test_everything_claimed_of_a_set_must_be_there(knowledge):
     options = knowledge.attributes["spring.for_followers"].options[:3]
     a, b, c = options
     for measured, outcome in (([a, b, c], Outcome.WITHIN), ([a], Outcome.OUTSIDE)):
-        one = _only(knowledge, claimed=f"{{for_followers: [{a}, {b}]}}",
-                    measured=f"{{for_followers: [{', '.join(measured)}]}}")  # fmt: skip
+        one = _only(
+            knowledge,
+            claimed=f"{{for_followers: [{a}, {b}]}}",
+            measured=f"{{for_followers: [{', '.join(measured)}]}}",
+        )
         assert one.outcome is outcome
 
 
 def test_the_latest_measurement_is_the_one_held_against(knowledge):
-    one = _only(knowledge, claimed="{installed_height: 1.700 in}", measured=(
-        "[{when: 2026-02-01, installed_height: 1.700 in}, "
-        "{when: 2026-01-01, installed_height: 1.800 in}]"))  # fmt: skip
+    one = _only(
+        knowledge,
+        claimed="{installed_height: 1.700 in}",
+        measured=(
+            "[{when: 2026-02-01, installed_height: 1.700 in}, "
+            "{when: 2026-01-01, installed_height: 1.800 in}]"
+        ),
+    )
     assert one.outcome is Outcome.WITHIN
 
 
 ORDER = "{by: owner, when: 2026-02-01, installed_height: 1.760 +-0.005 in}"
 
 
-@pytest.mark.parametrize(("when", "reading", "outcome"), [
-    ("2026-01-05", "1.700 in", Outcome.UNMEASURED),  # from before the work
-    ("2026-02-01", "1.760 in", Outcome.WITHIN),
-    ("2026-02-20", "1.762 in", Outcome.WITHIN),
-    ("2026-02-20", "1.700 in", Outcome.OUTSIDE),  # not done at all
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("when", "reading", "outcome"),
+    [
+        ("2026-01-05", "1.700 in", Outcome.UNMEASURED),  # from before the work
+        ("2026-02-01", "1.760 in", Outcome.WITHIN),
+        ("2026-02-20", "1.762 in", Outcome.WITHIN),
+        ("2026-02-20", "1.700 in", Outcome.OUTSIDE),  # not done at all
+    ],
+)
 def test_work_is_held_against_what_was_ordered(knowledge, when, reading, outcome):
     one = _only(
         knowledge, predicted=ORDER, measured=f"{{when: {when}, installed_height: {reading}}}"
@@ -155,8 +185,11 @@ def test_the_text_to_send_names_part_seller_figures_and_amount(knowledge, tmp_pa
 
 
 def test_nothing_to_send_where_nothing_is_outside(knowledge, tmp_path):
-    build, found = _audit(knowledge, claimed="{installed_height: 1.700 in, seat_load: 100 lbf}",
-                          measured="{installed_height: 1.720 in}")  # fmt: skip
+    build, found = _audit(
+        knowledge,
+        claimed="{installed_height: 1.700 in, seat_load: 100 lbf}",
+        measured="{installed_height: 1.720 in}",
+    )
     console = Console(width=100, record=True, file=(tmp_path / "out").open("w"))
     write_audit(found, build, knowledge, console, "inch")
     text = console.export_text()

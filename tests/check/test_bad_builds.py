@@ -33,107 +33,179 @@ BOMB = "a: &a [x, x, x, x, x, x, x, x, x]\n" + "".join(
 BAD = {
     "unknown part class": Bad(
         _parts("  sprnig: {}\n  camm: {}\n"),
-        [(4, "sprnig", "there is no part class 'sprnig'"),
-         (5, "camm", "there is no part class 'camm'")]),
+        [
+            (4, "sprnig", "there is no part class 'sprnig'"),
+            (5, "camm", "there is no part class 'camm'"),
+        ],
+    ),
     "unknown attribute and option": Bad(
         _parts("  spring:\n    claimed: {installed_hight: 1.7 in, shape: behive}\n"),
-        [(5, "installed_hight", "a valve spring has no attribute 'installed_hight'"),
-         (5, "behive", "'behive' is no option of shape")]),
+        [
+            (5, "installed_hight", "a valve spring has no attribute 'installed_hight'"),
+            (5, "behive", "'behive' is no option of shape"),
+        ],
+    ),
     "unknown keys": Bad(
         "build: a try\ncylinder: 4\nparts:\n  spring:\n    measurd: {}\n    claimed: {rate: 3 in}\n",
-        [(1, "b", "the key 'cylinders' is missing"),
-         (2, "cylinder", "the key 'cylinder' is not known here"),
-         (5, "measurd", "the key 'measurd' is not known here"),
-         (6, "in", "spring rate: 'in' is a unit of length, and rate is wanted here")]),
+        [
+            (1, "b", "the key 'cylinders' is missing"),
+            (2, "cylinder", "the key 'cylinder' is not known here"),
+            (5, "measurd", "the key 'measurd' is not known here"),
+            (6, "in", "spring rate: 'in' is a unit of length, and rate is wanted here"),
+        ],
+    ),
     "missing and unknown unit": Bad(
         _parts("  spring:\n    measured: {installed_height: 1.700, seat_load: 90 lbz}\n"),
-        [(5, "1.700", "installed height: '1.700' has no unit"),
-         (5, "lbz", "seat load: the unit 'lbz' is not known")]),
+        [
+            (5, "1.700", "installed height: '1.700' has no unit"),
+            (5, "lbz", "seat load: the unit 'lbz' is not known"),
+        ],
+    ),
     "numbers that are none": Bad(
-        _parts("  spring:\n    measured: {installed_height: about 1.7 in, rate: 1e400 lbf/in, "
-               "seat_load: 1/0 lbf, open_load: 9**9**9, free_length: nan}\n"),
-        [(5, "about 1.7 in", "installed height: 'about 1.7 in' does not start with a number"),
-         (5, "e400 lbf/in", "spring rate: the unit 'e400 lbf/in' is not known"),
-         (5, "1/0", "seat load: a fraction over zero"),
-         (5, "**9**9", "open load: the unit '**9**9' is not known"),
-         (5, "nan", "free length: 'nan' does not start with a number")]),
+        _parts(
+            "  spring:\n    measured: {installed_height: about 1.7 in, rate: 1e400 lbf/in, "
+            "seat_load: 1/0 lbf, open_load: 9**9**9, free_length: nan}\n"
+        ),
+        [
+            (5, "about 1.7 in", "installed height: 'about 1.7 in' does not start with a number"),
+            (5, "e400 lbf/in", "spring rate: the unit 'e400 lbf/in' is not known"),
+            (5, "1/0", "seat load: a fraction over zero"),
+            (5, "**9**9", "open load: the unit '**9**9' is not known"),
+            (5, "nan", "free length: 'nan' does not start with a number"),
+        ],
+    ),
     "a tenth of the figure": Bad(
         _parts("  spring:\n    measured: {installed_height: 0.19 in}\n"),
-        [(5, "0.19 in", "installed height of 0.19 in is outside 1.000..2.600 in, the range that "
-                        "is plausible for it")]),
+        [
+            (
+                5,
+                "0.19 in",
+                "installed height of 0.19 in is outside 1.000..2.600 in, the range that "
+                "is plausible for it",
+            )
+        ],
+    ),
     "duplicate keys": Bad(
         _parts("  spring: {}\n  cam: {}\n  spring: {}\n"),
-        [(6, "spring", "'spring' is given twice; first in line 4")]),
+        [(6, "spring", "'spring' is given twice; first in line 4")],
+    ),
     "a part listed twice": Bad(
         _parts("  head:\n    contains:\n      spring: {}\n  spring: {}\n"),
-        [(7, "spring", "'spring' is listed twice: it stands already at bad.yaml:6:7")]),
+        [(7, "spring", "'spring' is listed twice: it stands already at bad.yaml:6:7")],
+    ),
     "instead of what does not come": Bad(
-        _parts("  head: {contains: {valve: {}}}\n  spring: {instead of: head}\n"
-               "  valve: {instead of: block}\n"),
-        [(5, "head", "no spring comes with a head in this build"),
-         (6, "block", "no valve comes with a block in this build")]),
+        _parts(
+            "  head: {contains: {valve: {}}}\n  spring: {instead of: head}\n"
+            "  valve: {instead of: block}\n"
+        ),
+        [
+            (5, "head", "no spring comes with a head in this build"),
+            (6, "block", "no valve comes with a block in this build"),
+        ],
+    ),
     "positions that do not exist": Bad(
-        _parts("  spring:\n    measured:\n      rate: {9 exhaust: 300 lbf/in, inlet: 300 lbf/in,"
-               " bank left: 300 lbf/in}\n  block: {measured: {main_journals: {intake: 5}}}\n"),
-        [(6, "9 exhaust", "there is no position '9 exhaust' in this engine"),
-         (6, "inlet", "'inlet' names no position"),
-         (6, "bank left", "there is no position 'bank left' in this engine"),
-         (7, "main_journals", "a cylinder block has no attribute 'main_journals'")]),
+        _parts(
+            "  spring:\n    measured:\n      rate: {9 exhaust: 300 lbf/in, inlet: 300 lbf/in,"
+            " bank left: 300 lbf/in}\n  block: {measured: {main_journals: {intake: 5}}}\n"
+        ),
+        [
+            (6, "9 exhaust", "there is no position '9 exhaust' in this engine"),
+            (6, "inlet", "'inlet' names no position"),
+            (6, "bank left", "there is no position 'bank left' in this engine"),
+            (7, "main_journals", "a cylinder block has no attribute 'main_journals'"),
+        ],
+    ),
     "sides where there are none": Bad(
-        _parts("  head:\n    intake: {}\n  valve:\n    intake: {measured: "
-               "{stem_diameter: {exhaust: 0.3410 in}}}\n    other: {}\n"),
-        [(5, "intake", "'head' is not a part for each valve"),
-         (7, "stem_diameter", "a value for the exhaust beneath intake"),
-         (8, "other", "'other' beside intake and exhaust")]),
+        _parts(
+            "  head:\n    intake: {}\n  valve:\n    intake: {measured: "
+            "{stem_diameter: {exhaust: 0.3410 in}}}\n    other: {}\n"
+        ),
+        [
+            (5, "intake", "'head' is not a part for each valve"),
+            (7, "stem_diameter", "a value for the exhaust beneath intake"),
+            (8, "other", "'other' beside intake and exhaust"),
+        ],
+    ),
     "bad dates": Bad(
-        _parts("  spring:\n    measured: {when: 10/03/2026, rate: 300 lbf/in}\n"
-               "  cam:\n    claimed: {when: 2026-02-30, by: [me]}\n"),
-        [(5, "10/03/2026", "'10/03/2026' is no date"), (7, "2026-02-30", "'2026-02-30' is no date"),
-         (7, "[", "'by' is plain text")]),
+        _parts(
+            "  spring:\n    measured: {when: 10/03/2026, rate: 300 lbf/in}\n"
+            "  cam:\n    claimed: {when: 2026-02-30, by: [me]}\n"
+        ),
+        [
+            (5, "10/03/2026", "'10/03/2026' is no date"),
+            (7, "2026-02-30", "'2026-02-30' is no date"),
+            (7, "[", "'by' is plain text"),
+        ],
+    ),
     "cylinders and banks": Bad(
         'build: a try\ncylinders: "4"\nbanks: {left: ["1", "2"], right: ["2", "3"]}\nparts:\n'
         "  spring: {measured: {rate: {bank left: 9 lbf/in}}}\n",
-        [(3, "left", "the banks do not hold cylinders 1 to 4 once each"),
-         (5, "9 lbf/in", "spring rate of 9 lbf/in is outside 50..1400 lbf/in, the range that is "
-                         "plausible for it")]),
+        [
+            (3, "left", "the banks do not hold cylinders 1 to 4 once each"),
+            (
+                5,
+                "9 lbf/in",
+                "spring rate of 9 lbf/in is outside 50..1400 lbf/in, the range that is "
+                "plausible for it",
+            ),
+        ],
+    ),
     "cylinders that are none": Bad(
         "build: a try\ncylinders: 999999999999\nparts:\n  spring: {measured: {rate: {8 exhaust: "
         "x}}}\n",
-        [(2, "999999999999", "'999999999999' is no number of cylinders from 1 to 16"),
-         (4, "x", "spring rate: 'x' does not start with a number")]),
+        [
+            (2, "999999999999", "'999999999999' is no number of cylinders from 1 to 16"),
+            (4, "x", "spring rate: 'x' does not start with a number"),
+        ],
+    ),
     "wrong types": Bad(
         "build: [a, try]\ncylinders: {}\nparts:\n  spring: some\n  cam: [a]\n  head: {claimed: yes,"
         " contains: [spring]}\n  valve: {measured: {head_diameter: [1.9 in]}}\n",
-        [(1, "[", "plain text is wanted here"), (2, "{", "plain text is wanted here"),
-         (4, "some", "'spring' needs what is known of the part"),
-         (5, "[", "'cam' needs what is known of the part"),
-         (6, "yes", "'claimed' holds attributes and their values"),
-         (6, "[", "'contains' holds parts, one level deep"),
-         (7, "[", "'head diameter' is one value")]),
+        [
+            (1, "[", "plain text is wanted here"),
+            (2, "{", "plain text is wanted here"),
+            (4, "some", "'spring' needs what is known of the part"),
+            (5, "[", "'cam' needs what is known of the part"),
+            (6, "yes", "'claimed' holds attributes and their values"),
+            (6, "[", "'contains' holds parts, one level deep"),
+            (7, "[", "'head diameter' is one value"),
+        ],
+    ),
     "parts within parts": Bad(
         _parts("  head: {contains: {spring: {contains: {cam: {}}}}}\n"),
-        [(4, "{", "'contains' holds parts, one level deep")]),
+        [(4, "{", "'contains' holds parts, one level deep")],
+    ),
     "a list for a file": Bad(
-        "- spring\n- cam\n", [(1, "-", "a build file starts with keys such as build: and parts:")]),
+        "- spring\n- cam\n", [(1, "-", "a build file starts with keys such as build: and parts:")]
+    ),
     "a word for a file": Bad(
-        "spring\n", [(1, "spring", "a build file starts with keys such as build: and parts:")]),
+        "spring\n", [(1, "spring", "a build file starts with keys such as build: and parts:")]
+    ),
     "nothing in the file": Bad("# nothing\n", [(1, "#", "the file is empty")]),
     "aliases": Bad(
         _parts("  spring: &s {claimed: {shape: beehive}}\n  valve: *s\n"),
-        [(4, "&s", "anchors are not read"), (5, "*s", "aliases are not read")]),
+        [(4, "&s", "anchors are not read"), (5, "*s", "aliases are not read")],
+    ),
     "merge keys and tags": Bad(
         _parts("  spring: {<<: {}, name: !!python/object:os.system x}\n"),
-        [(4, "<<", "the key '<<' is not known here"),
-         (4, "!!python/object:os.system x", "the tag !!python/object:os.system is not read")]),
+        [
+            (4, "<<", "the key '<<' is not known here"),
+            (4, "!!python/object:os.system x", "the tag !!python/object:os.system is not read"),
+        ],
+    ),
     "broken syntax": Bad(
         _parts("  spring: {claimed: {shape: beehive}\n"),
-        [(4, "{", "not readable as YAML: did not find expected ',' or '}'")]),
+        [(4, "{", "not readable as YAML: did not find expected ',' or '}'")],
+    ),
     "tabs": Bad(_parts("\tspring: {}\n"), [(4, " ", "a tab can't stand here")]),
     "control characters": Bad(
-        _parts("  spring: {name: a\x00b}\n"), [(4, "\x00", "the character '\\x00' can't stand in a text file")]),
+        _parts("  spring: {name: a\x00b}\n"),
+        [(4, "\x00", "the character '\\x00' can't stand in a text file")],
+    ),
     "two documents": Bad(
-        _parts("  spring: {}\n---\nbuild: b\n"), [(5, "---", "a second document starts here")]),
-}  # fmt: skip
+        _parts("  spring: {}\n---\nbuild: b\n"), [(5, "---", "a second document starts here")]
+    ),
+}
 
 
 def _problems(knowledge, path, text=None) -> list[Problem]:
@@ -160,7 +232,8 @@ def test_every_problem_is_told_with_its_place(bad, knowledge):
     wanted = sorted(bad.told)
     # A piece of a line is told by how it starts where the parser marks more of it.
     assert [(line, what) for line, _, what in sorted(told)] == [
-        (line, what) for line, _, what in wanted]  # fmt: skip
+        (line, what) for line, _, what in wanted
+    ]
     for (_, marked, what), (_, piece, _) in zip(sorted(told), wanted, strict=True):
         assert marked.startswith(piece), what
     assert [problem.place.line for problem in problems] == sorted(line for line, *_ in told)
@@ -204,14 +277,24 @@ def test_thousands_of_problems_are_told_shortly(knowledge):
     assert len(_problems(knowledge, "many.yaml", text)) == 200
 
 
-@pytest.mark.parametrize(("make", "what"), [
-    (lambda path: path.mkdir(), "the file can't be read: is a directory"),
-    (lambda path: path.write_bytes(b"\x89PNG\r\n\x1a\n\x00\x00"), "the file is not UTF-8 text (byte 0)"),
-    (lambda path: path.write_bytes(b"build: \xff\n"), "the file is not UTF-8 text (byte 7)"),
-    (lambda path: None, "the file can't be read: no such file or directory"),
-    (lambda path: path.symlink_to(path), "the file can't be read: too many levels of symbolic links"),
-    (lambda path: path.symlink_to("/dev/null"), "the file is empty"),
-], ids=["directory", "picture", "other encoding", "missing", "link to itself", "null device"])  # fmt: skip
+@pytest.mark.parametrize(
+    ("make", "what"),
+    [
+        (lambda path: path.mkdir(), "the file can't be read: is a directory"),
+        (
+            lambda path: path.write_bytes(b"\x89PNG\r\n\x1a\n\x00\x00"),
+            "the file is not UTF-8 text (byte 0)",
+        ),
+        (lambda path: path.write_bytes(b"build: \xff\n"), "the file is not UTF-8 text (byte 7)"),
+        (lambda path: None, "the file can't be read: no such file or directory"),
+        (
+            lambda path: path.symlink_to(path),
+            "the file can't be read: too many levels of symbolic links",
+        ),
+        (lambda path: path.symlink_to("/dev/null"), "the file is empty"),
+    ],
+    ids=["directory", "picture", "other encoding", "missing", "link to itself", "null device"],
+)
 def test_what_is_no_file_of_text(make, what, knowledge, tmp_path):
     path = tmp_path / "build.yaml"
     make(path)
@@ -221,10 +304,15 @@ def test_what_is_no_file_of_text(make, what, knowledge, tmp_path):
 
 
 def test_a_good_build_is_read(knowledge):
-    build = read_build("good.yaml", knowledge, _parts(
-        "  head: {contains: {spring: {claimed: {rate: 250 lbf/in}}}}\n"
-        "  spring: {instead of: head, measured: {rate: {exhaust: 300 lbf/in}}}\n"
-        "  shim: none\n"))  # fmt: skip
+    build = read_build(
+        "good.yaml",
+        knowledge,
+        _parts(
+            "  head: {contains: {spring: {claimed: {rate: 250 lbf/in}}}}\n"
+            "  spring: {instead of: head, measured: {rate: {exhaust: 300 lbf/in}}}\n"
+            "  shim: none\n"
+        ),
+    )
     (statement,) = build.statements()
     assert statement.attribute.name == "spring.rate"
     assert statement.selector.side == "exhaust"

@@ -30,8 +30,9 @@ DECIDED = (Verdict.FITS, Verdict.CONFLICT)
 def _findings(knowledge: Knowledge, seed: int) -> list[Finding]:
     """A sample of the findings of a few random builds, as many of each verdict as there are."""
     random, sample = Random(seed), []
-    builds = [next(random_builds(knowledge, seed=seed, count=1, known=known))
-              for known in (0.4, 0.9)]  # fmt: skip
+    builds = [
+        next(random_builds(knowledge, seed=seed, count=1, known=known)) for known in (0.4, 0.9)
+    ]
     for build in builds:
         check = check_build(build, knowledge)
         assert not check.failures, check.failures[0]
@@ -48,8 +49,14 @@ def _unknown(fact: Fact, knowledge: Knowledge) -> Fact:
 
 def _with(finding: Finding, facts: dict[str, Fact]) -> Finding:
     """The same finding on other facts."""
-    return Finding(finding.knowledge, finding.rule, finding.verdict, finding.positions,
-                   tuple(facts.values()), finding._message_facts)  # fmt: skip
+    return Finding(
+        finding.knowledge,
+        finding.rule,
+        finding.verdict,
+        finding.positions,
+        tuple(facts.values()),
+        finding._message_facts,
+    )
 
 
 def _verdict(finding: Finding, facts: dict[str, Fact], knowledge: Knowledge) -> Verdict | None:
@@ -60,8 +67,10 @@ def _verdict(finding: Finding, facts: dict[str, Fact], knowledge: Knowledge) -> 
 def test_what_is_not_cited_does_not_matter(knowledge, seed):
     checked = 0
     for finding in _findings(knowledge, seed):
-        facts = {name: fact if name in finding.cited else _unknown(fact, knowledge)
-                 for name, fact in finding.facts.items()}  # fmt: skip
+        facts = {
+            name: fact if name in finding.cited else _unknown(fact, knowledge)
+            for name, fact in finding.facts.items()
+        }
         verdict = _verdict(finding, facts, knowledge)
         if finding.verdict in DECIDED:
             assert verdict is finding.verdict, finding.rule.id
@@ -87,9 +96,12 @@ def test_the_weakest_figure_is_the_weakest_cited(knowledge, seed):
 
 def _contradicted(finding: Finding) -> bool:
     """Whether two ways to one figure exclude each other, so that both are held to be possible."""
-    return any(not finding.values[id(node.args[0])].meets(finding.values[id(node.args[1])])
-               for root in finding.rule.roots for node in walk(root)
-               if isinstance(node, Apply) and node.op == "agree")  # fmt: skip
+    return any(
+        not finding.values[id(node.args[0])].meets(finding.values[id(node.args[1])])
+        for root in finding.rule.roots
+        for node in walk(root)
+        if isinstance(node, Apply) and node.op == "agree"
+    )
 
 
 def _widened(fact: Fact, random: Random) -> Fact:
@@ -99,12 +111,17 @@ def _widened(fact: Fact, random: Random) -> Fact:
         return fact
     if fact.interval is None:
         options = (1 << len(attribute.options)) - 1
-        return replace(fact, mask=fact.mask | random.randrange(options + 1),
-                       sure=fact.sure & random.randrange(options + 1))  # fmt: skip
+        return replace(
+            fact,
+            mask=fact.mask | random.randrange(options + 1),
+            sure=fact.sure & random.randrange(options + 1),
+        )
     plausible = attribute.plausible
     share = Fraction(random.randrange(0, 101), 100)
-    wider = Interval(fact.interval.lower - (fact.interval.lower - plausible.lower) * share,
-                     fact.interval.upper + (plausible.upper - fact.interval.upper) * share)  # fmt: skip
+    wider = Interval(
+        fact.interval.lower - (fact.interval.lower - plausible.lower) * share,
+        fact.interval.upper + (plausible.upper - fact.interval.upper) * share,
+    )
     return replace(fact, interval=wider, low=float(wider.lower), high=float(wider.upper))
 
 
@@ -119,8 +136,10 @@ def test_knowing_less_never_decides(knowledge, seed):
         if _contradicted(finding):
             continue
         names = [name for name in finding.facts if random.random() < 0.4] or list(finding.facts)
-        facts = {name: _widened(fact, random) if name in names else fact
-                 for name, fact in finding.facts.items()}  # fmt: skip
+        facts = {
+            name: _widened(fact, random) if name in names else fact
+            for name, fact in finding.facts.items()
+        }
         verdict = _verdict(finding, facts, knowledge)
         assert verdict is not None, finding.rule.id
         assert verdict is finding.verdict or verdict.undecided, finding.rule.id
@@ -136,8 +155,9 @@ def _point(fact: Fact, random: Random) -> Fact:
         value = fact.interval.lower + fact.interval.width * share
         if attribute.kind.name == "count":
             value = Fraction(int(value))
-        return replace(fact, interval=Interval.point(value), low=float(value), high=float(value),
-                       given=True)  # fmt: skip
+        return replace(
+            fact, interval=Interval.point(value), low=float(value), high=float(value), given=True
+        )
     if attribute.several:
         chosen = fact.sure | fact.mask & random.getrandbits(len(attribute.options))
         return replace(fact, mask=chosen, sure=chosen, given=True)
@@ -155,8 +175,10 @@ def test_no_value_inside_the_ranges_gives_an_answer_the_lie(knowledge, seed):
     for finding in _findings(knowledge, seed):
         for _ in range(4):
             share = random.choice([0.5, 1])
-            facts = {name: _point(fact, random) if random.random() < share else fact
-                     for name, fact in finding.facts.items()}  # fmt: skip
+            facts = {
+                name: _point(fact, random) if random.random() < share else fact
+                for name, fact in finding.facts.items()
+            }
             if _contradicted(_with(finding, facts)):
                 continue
             verdict = _verdict(finding, facts, knowledge)
@@ -174,8 +196,11 @@ def test_a_margin_tells_the_verdict(knowledge, seed):
     """Of a rule of one plain demand the margin alone says what the verdict says."""
     told = 0
     for finding in _findings(knowledge, seed):
-        if finding.verdict in DECIDED and len(finding.demands) == 1 \
-                and finding.rule.requires is finding.demands[0].node:  # fmt: skip
+        if (
+            finding.verdict in DECIDED
+            and len(finding.demands) == 1
+            and finding.rule.requires is finding.demands[0].node
+        ):
             margin = finding.margin
             strict = len(finding.demands[0].node.op) == 1
             if finding.verdict is Verdict.FITS:

@@ -36,22 +36,41 @@ def claims(tmp_path_factory):
 
 def _check(knowledge, sold: str | None, spring: str):
     for_lobes = f", for_lobes: {sold}" if sold else ""
-    return check_build(read_build("try.yaml", knowledge, f"""\
+    return check_build(
+        read_build(
+            "try.yaml",
+            knowledge,
+            f"""\
 build: a try
 cylinders: "2"
 parts:
   cam: {{measured: {{lobe_lift: 0.400 in, lobe_type: flat{for_lobes}}}}}
   spring: {{measured: {{installed_height: 1.700 in, shape: straight, {spring}}}}}
-"""), knowledge)  # fmt: skip
+""",
+        ),
+        knowledge,
+    )
 
 
-@pytest.mark.parametrize(("sold", "verdict"), [
-    (INSIDE, Verdict.FITS), (OUTSIDE, Verdict.CONFLICT), (EDGE, Verdict.UNMEASURED),
-], ids=["inside", "outside", "nothing said"])  # fmt: skip
-@pytest.mark.parametrize(("spring", "works", "against"), [
-    (LIGHT, Works.YES, []), (SOLID, Works.NO, ["coil_bind"]), (WEAK, Works.NO, ["weak_spring"]),
-    (UNKNOWN, Works.OPEN, ["weak_spring"]),
-], ids=["works", "does not work", "does not work by another rule", "open"])  # fmt: skip
+@pytest.mark.parametrize(
+    ("sold", "verdict"),
+    [
+        (INSIDE, Verdict.FITS),
+        (OUTSIDE, Verdict.CONFLICT),
+        (EDGE, Verdict.UNMEASURED),
+    ],
+    ids=["inside", "outside", "nothing said"],
+)
+@pytest.mark.parametrize(
+    ("spring", "works", "against"),
+    [
+        (LIGHT, Works.YES, []),
+        (SOLID, Works.NO, ["coil_bind"]),
+        (WEAK, Works.NO, ["weak_spring"]),
+        (UNKNOWN, Works.OPEN, ["weak_spring"]),
+    ],
+    ids=["works", "does not work", "does not work by another rule", "open"],
+)
 def test_inside_and_works_are_independent(claims, sold, verdict, spring, works, against):
     check = _check(claims, sold, spring)
     (claim,) = check.claims
@@ -83,6 +102,7 @@ def test_the_projects_claims_cover_rules_about_parts(knowledge):
     for rule in claims:
         covered = [knowledge.rules[str(name)] for name in rule.file.covers]
         assert not {other.family for other in covered} & {"claims"}, rule.id
-    others = [rule.id for rule in knowledge.rules.values()
-              if rule.family != "claims" and rule.file.covers]  # fmt: skip
+    others = [
+        rule.id for rule in knowledge.rules.values() if rule.family != "claims" and rule.file.covers
+    ]
     assert others == []

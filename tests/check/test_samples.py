@@ -165,4 +165,9 @@ def test_the_report_says_that_it_is_not_confirmed(knowledge, tmp_path):
 
 def test_a_chance_is_never_rounded_to_sure():
     assert [percent(Fraction(n, 1000)) for n in (0, 1, 500, 999, 1000)] == [
-        "0 %", "under 1 %", "50 %", "over 99 %", "100 %"]  # fmt: skip
+        "0 %",
+        "under 1 %",
+        "50 %",
+        "over 99 %",
+        "100 %",
+    ]

@@ -24,8 +24,10 @@ def _finding(tmp_path, requires: str, build: str):
 
 
 def _spring(solid: str, shape: str) -> str:
-    return (f"  spring: {{measured: {{installed_height: 1.700 +-0 in, solid_height: {solid}, "
-            f"shape: {shape}}}}}\n")  # fmt: skip
+    return (
+        f"  spring: {{measured: {{installed_height: 1.700 +-0 in, solid_height: {solid}, "
+        f"shape: {shape}}}}}\n"
+    )
 
 
 def test_what_is_missing_is_told_with_the_work_that_gives_it(tmp_path):
@@ -35,20 +37,27 @@ def test_what_is_missing_is_told_with_the_work_that_gives_it(tmp_path):
     assert missing_words(finding, "inch") == "short by 0.020 in"
     assert [mend.text for mend in finding.mends()] == [
         "cut the spring seat by 0.020 in",
-        "replace the valve spring: one solid at 1.240 in, 0.020 in less"]  # fmt: skip
+        "replace the valve spring: one solid at 1.240 in, 0.020 in less",
+    ]
 
 
 def test_work_that_cannot_give_all_comes_last_and_says_so(tmp_path):
     finding = _finding(tmp_path, REQUIRES, _spring("1.400 +-0 in", "straight"))
     assert [mend.enough for mend in finding.mends()] == [True, False]
-    assert finding.mends()[-1].text == \
-        "cut the spring seat by 0.160 in, more than the 0.100 in that this can give"  # fmt: skip
+    assert (
+        finding.mends()[-1].text
+        == "cut the spring seat by 0.160 in, more than the 0.100 in that this can give"
+    )
 
 
-@pytest.mark.parametrize(("requires", "solid", "shape"), [
-    (f"{REQUIRES} and spring.shape == 'straight'", "1.000 +-0 in", "conical"),
-    (f"{REQUIRES} or spring.shape == 'straight'", "1.500 +-0 in", "conical"),
-], ids=["a choice decides", "no figure is demanded alone"])  # fmt: skip
+@pytest.mark.parametrize(
+    ("requires", "solid", "shape"),
+    [
+        (f"{REQUIRES} and spring.shape == 'straight'", "1.000 +-0 in", "conical"),
+        (f"{REQUIRES} or spring.shape == 'straight'", "1.500 +-0 in", "conical"),
+    ],
+    ids=["a choice decides", "no figure is demanded alone"],
+)
 def test_where_no_figure_decides_none_is_missing(tmp_path, requires, solid, shape):
     finding = _finding(tmp_path, requires, _spring(solid, shape))
     assert finding.verdict is Verdict.CONFLICT
@@ -62,7 +71,12 @@ def test_where_no_figure_decides_none_is_missing(tmp_path, requires, solid, shap
 
 
 def test_of_two_demands_the_worse_is_told(tmp_path):
-    finding = _finding(tmp_path, f"{REQUIRES} and spring.solid_height >= least",
-                       _spring("1.260 +-0 in", "straight"))  # fmt: skip
+    finding = _finding(
+        tmp_path,
+        f"{REQUIRES} and spring.solid_height >= least",
+        _spring("1.260 +-0 in", "straight"),
+    )
     assert [demand.margin.lower / INCH for demand in finding.demands] == [
-        Fraction(-20, 1000), Fraction(1200, 1000)]  # fmt: skip
+        Fraction(-20, 1000),
+        Fraction(1200, 1000),
+    ]

@@ -95,12 +95,15 @@ def test_two_waivers_of_two_places(small):
     assert check.house.count(Use.USED) == 2
 
 
-@pytest.mark.parametrize(("entry", "use"), [
-    ("rule: coil_bind, at: intake", Use.UNUSED),
-    ("rule: weak_spring", Use.UNUSED),  # it fits
-    ("rule: coil_bind, build: another", Use.ELSEWHERE),
-    ("rule: coil_bind, build: four springs (invented)", Use.USED),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("entry", "use"),
+    [
+        ("rule: coil_bind, at: intake", Use.UNUSED),
+        ("rule: weak_spring", Use.UNUSED),  # it fits
+        ("rule: coil_bind, build: another", Use.ELSEWHERE),
+        ("rule: coil_bind, build: four springs (invented)", Use.USED),
+    ],
+)
 def test_what_became_of_a_waiver(small, entry, use, tmp_path):
     check = _check(small, _waivers(entry))
     assert [found for _, found in check.house.waivers] == [use]
@@ -159,8 +162,10 @@ limits:
         "limit coil_bind.least: 0.020 in instead of 0.060 in: in force. By A. Foreman: tried and good"
         in text
     )
-    assert "a shop (house.yaml) has 2 limits of its own and 0 waivers; 0 clashes waived; " \
-           "of its decisions 1 not used." in text  # fmt: skip
+    assert (
+        "a shop (house.yaml) has 2 limits of its own and 0 waivers; 0 clashes waived; "
+        "of its decisions 1 not used." in text
+    )
 
 
 def test_a_limit_of_a_rule_that_does_not_apply_is_not_used(small):

@@ -86,8 +86,11 @@ def test_a_flat_tappet_four(knowledge: Knowledge) -> None:
     # 0.0010 to 0.0020: not told. Cylinder 3 exhaust: 0.0003 to 0.0007: conflict, short by
     # 0.0010 - 0.0007 = 0.0003 to 0.0020 - 0.0003 = 0.0017.
     assert found(check, "stem_tight_in_guide", "intake").verdict is Verdict.FITS
-    exhausts = [f for f in check.findings if f.rule.id == "stem_tight_in_guide"
-                and f.positions[0].side == "exhaust"]  # fmt: skip
+    exhausts = [
+        f
+        for f in check.findings
+        if f.rule.id == "stem_tight_in_guide" and f.positions[0].side == "exhaust"
+    ]
     by_count = {len(f.positions): f for f in exhausts}
     assert by_count[3].verdict is Verdict.STRADDLES
     assert by_count[1].verdict is Verdict.CONFLICT
@@ -187,8 +190,11 @@ def test_the_compression_of_a_four(knowledge: Knowledge) -> None:
     # 41.2 + 6.9800 + 3.4990 + 6.0 = 57.6790 cc.
     # Ratio: 1 + 508.938/57.6790 = 9.8236 to 1 + 508.938/55.9780 = 10.0917: 9.82..10.10.
     # Cylinder 2 has 0.6 cc more: 56.5780 to 58.2790: 9.7328 to 9.9953: 9.73..10.00.
-    ratios = {f.positions[0].cylinder: f for f in check.undecided + check.fits + check.conflicts
-              if f.rule.id == "compression_high_for_fuel"}  # fmt: skip
+    ratios = {
+        f.positions[0].cylinder: f
+        for f in check.undecided + check.fits + check.conflicts
+        if f.rule.id == "compression_high_for_fuel"
+    }
     assert set(ratios) == {1, 2}  # cylinders 3 and 4 are as cylinder 1, told with it
     assert "9.82..10.10" in str(ratios[1].derivation()[0])
     assert "9.73..10.00" in str(ratios[2].derivation()[0])

@@ -74,8 +74,12 @@ def test_the_projects_own_rules_are_kept_whole(knowledge, monkeypatch):
     told = []
     for known in (knowledge, kept):
         check = check_build(read_build("truck.yaml", known, text), known)
-        told.append(([(one.rule.id, one.verdict, one.positions) for one in check.all_findings],
-                     [finding_data(check, one, "inch") for one in check.conflicts]))  # fmt: skip
+        told.append(
+            (
+                [(one.rule.id, one.verdict, one.positions) for one in check.all_findings],
+                [finding_data(check, one, "inch") for one in check.conflicts],
+            )
+        )
     assert told[0] == told[1]
     assert len(told[0][0]) > 100 and told[0][1]
 
@@ -89,13 +93,17 @@ def test_kept_rules_can_still_be_changed(root):
     assert survivors(load_anew(root).rules["coil_bind"], load_anew(root)) == []
 
 
-@pytest.mark.parametrize("changes", [
-    changed("fits/springs/coil_bind.yaml", "0.060 in", "0.061 in"),
-    changed("classes/cam.yaml", "title: camshaft", "title: the camshaft"),
-    changed("sources.yaml", "title: geometry", "title: Geometry"),
-    {"derived/more.yaml": ""},
-    {"derived/more.yml": ""},
-], ids=["rule", "class", "source", "new file", "new file misnamed"])  # fmt: skip
+@pytest.mark.parametrize(
+    "changes",
+    [
+        changed("fits/springs/coil_bind.yaml", "0.060 in", "0.061 in"),
+        changed("classes/cam.yaml", "title: camshaft", "title: the camshaft"),
+        changed("sources.yaml", "title: geometry", "title: Geometry"),
+        {"derived/more.yaml": ""},
+        {"derived/more.yml": ""},
+    ],
+    ids=["rule", "class", "source", "new file", "new file misnamed"],
+)
 def test_any_changed_file_is_read_anew(root, loads, changes):
     load_knowledge(root)
     written(root, changes)
@@ -151,9 +159,17 @@ def _garbled(data: bytes) -> bytes:
     return data[:40] + bytes(len(data) - 40)
 
 
-@pytest.mark.parametrize("damage", [
-    _truncated, _another_object, _garbled, lambda data: b"", lambda data: bytes(32) + data[32:],
-], ids=["cut short", "another object", "garbled", "empty", "of another state"])  # fmt: skip
+@pytest.mark.parametrize(
+    "damage",
+    [
+        _truncated,
+        _another_object,
+        _garbled,
+        lambda data: b"",
+        lambda data: bytes(32) + data[32:],
+    ],
+    ids=["cut short", "another object", "garbled", "empty", "of another state"],
+)
 def test_a_damaged_file_is_ignored_and_mended(root, loads, home, damage):
     load_knowledge(root)
     path = _kept_file(home)

@@ -12,8 +12,10 @@ def test_an_interface_is_covered_only_by_a_rule_that_reads_both_sides(knowledge)
     one, other = map(str, mate.file.between)
     through = {str(name) for name in mate.file.through}
     for rule in knowledge.rules.values():
-        both = all(any(name in through and name.startswith(f"{slot}.") for name in rule.inputs)
-                   for slot in (one, other))  # fmt: skip
+        both = all(
+            any(name in through and name.startswith(f"{slot}.") for name in rule.inputs)
+            for slot in (one, other)
+        )
         assert covers(rule, mate) == both
 
 

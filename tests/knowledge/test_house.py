@@ -49,8 +49,12 @@ def test_a_limit_is_set_everywhere_in_its_rule(small):
         *rule.message.nodes.values(),
         *look_for.nodes.values(),
     ]
-    found = {node.interval.lower for tree in trees for node in walk(tree)
-             if isinstance(node, Known) and node.name == "least"}  # fmt: skip
+    found = {
+        node.interval.lower
+        for tree in trees
+        for node in walk(tree)
+        if isinstance(node, Known) and node.name == "least"
+    }
     assert found == {_inch("0.045")}
     # The knowledge it was made from is as before.
     assert {node.interval.lower for node in walk(old.requires) if isinstance(node, Known)} == {
@@ -93,16 +97,24 @@ def test_one_value_for_all_options(small):
     assert [outcome(rule, example, made, []) for example in examples_of(rule)][:4] == ["fits"] * 4
 
 
-@pytest.mark.parametrize(("until", "expired"), [
-    ("2026-06-01", ""), ("2026-12-31", ""), ("2026-05-31", "expired on 2026-05-31"),
-    ("soon", "'soon' is no date as in 2026-03-09, so it counts as expired"),
-    ("31.12.2026", "'31.12.2026' is no date as in 2026-03-09, so it counts as expired"),
-    ("2026-13-01", "'2026-13-01' is no date as in 2026-03-09, so it counts as expired"),
-    ("", "'' is no date as in 2026-03-09, so it counts as expired"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("until", "expired"),
+    [
+        ("2026-06-01", ""),
+        ("2026-12-31", ""),
+        ("2026-05-31", "expired on 2026-05-31"),
+        ("soon", "'soon' is no date as in 2026-03-09, so it counts as expired"),
+        ("31.12.2026", "'31.12.2026' is no date as in 2026-03-09, so it counts as expired"),
+        ("2026-13-01", "'2026-13-01' is no date as in 2026-03-09, so it counts as expired"),
+        ("", "'' is no date as in 2026-03-09, so it counts as expired"),
+    ],
+)
 def test_an_expired_or_malformed_date_ends_a_limit_and_a_waiver(small, until, expired):
-    made = _house(small, f"limits:\n  coil_bind.least: {{value: 0.045 in, {ANSWER}, until: '{until}'}}\n"
-                         f"waivers:\n  - {{rule: coil_bind, {ANSWER}, until: '{until}'}}\n")  # fmt: skip
+    made = _house(
+        small,
+        f"limits:\n  coil_bind.least: {{value: 0.045 in, {ANSWER}, until: '{until}'}}\n"
+        f"waivers:\n  - {{rule: coil_bind, {ANSWER}, until: '{until}'}}\n",
+    )
     (limit,), (waiver,) = made.house.limits, made.house.waivers
     assert (limit.answer.expired, waiver.answer.expired) == (expired, expired)
     value = made.rules["coil_bind"].limits["least"].entries[""].interval.lower
@@ -111,25 +123,69 @@ def test_an_expired_or_malformed_date_ends_a_limit_and_a_waiver(small, until, ex
 
 
 MISTAKES = {
-    "no such rule": (f"limits:\n  coil_bund.least: {{value: 1 in, {ANSWER}}}", "3:3", "'coil_bund' is no rule"),
-    "no such limit": (f"limits:\n  coil_bind.most: {{value: 1 in, {ANSWER}}}", "3:3", "'most' is no limit of 'coil_bind'"),
-    "another kind": (f"limits:\n  coil_bind.least: {{value: 1 lbf, {ANSWER}}}", "3:30",
-                     "'lbf' is a unit of force, and length is wanted here"),
+    "no such rule": (
+        f"limits:\n  coil_bund.least: {{value: 1 in, {ANSWER}}}",
+        "3:3",
+        "'coil_bund' is no rule",
+    ),
+    "no such limit": (
+        f"limits:\n  coil_bind.most: {{value: 1 in, {ANSWER}}}",
+        "3:3",
+        "'most' is no limit of 'coil_bind'",
+    ),
+    "another kind": (
+        f"limits:\n  coil_bind.least: {{value: 1 lbf, {ANSWER}}}",
+        "3:30",
+        "'lbf' is a unit of force, and length is wanted here",
+    ),
     "no value": (f"limits:\n  coil_bind.least: {{{ANSWER}}}", "3:3", "a house limit has 'value'"),
-    "options where there are none": (f"limits:\n  coil_bind.least: {{values: {{flat: 1 in}}, {ANSWER}}}", "3:3",
-                                     "a house limit has 'value'"),
-    "no such option": (f"limits:\n  weak_spring.least: {{values: {{conical: 1 lbf/in}}, {ANSWER}}}", "3:32",
-                       "'conical' is no option of 'least'"),
-    "no reason": ("limits:\n  coil_bind.least: {value: 1 in, name: me}", "3:20", "the key 'reason' is missing"),
-    "empty reason": ("limits:\n  coil_bind.least: {value: 1 in, reason: ' ', name: me}", "3:42", "the reason is empty"),
-    "no name": ("waivers:\n  - {rule: coil_bind, reason: x, until: 2027-01-01}", "3:5", "the key 'name' is missing"),
-    "no expiry": (f"waivers:\n  - {{rule: coil_bind, {ANSWER}}}", "3:5", "the key 'until' is missing"),
-    "unknown key": (f"waivers:\n  - {{rule: coil_bind, {ANSWER}, until: x, wher: y}}", None, "the key 'wher' is not known here"),
-    "waiver of no rule": (f"waivers:\n  - {{rule: coil, {ANSWER}, until: 2027-01-01}}", "3:12", "'coil' is no rule"),
-    "no position": (f"waivers:\n  - {{rule: coil_bind, at: left hand, {ANSWER}, until: 2027-01-01}}", "3:27",
-                    "'left hand' names no position"),
+    "options where there are none": (
+        f"limits:\n  coil_bind.least: {{values: {{flat: 1 in}}, {ANSWER}}}",
+        "3:3",
+        "a house limit has 'value'",
+    ),
+    "no such option": (
+        f"limits:\n  weak_spring.least: {{values: {{conical: 1 lbf/in}}, {ANSWER}}}",
+        "3:32",
+        "'conical' is no option of 'least'",
+    ),
+    "no reason": (
+        "limits:\n  coil_bind.least: {value: 1 in, name: me}",
+        "3:20",
+        "the key 'reason' is missing",
+    ),
+    "empty reason": (
+        "limits:\n  coil_bind.least: {value: 1 in, reason: ' ', name: me}",
+        "3:42",
+        "the reason is empty",
+    ),
+    "no name": (
+        "waivers:\n  - {rule: coil_bind, reason: x, until: 2027-01-01}",
+        "3:5",
+        "the key 'name' is missing",
+    ),
+    "no expiry": (
+        f"waivers:\n  - {{rule: coil_bind, {ANSWER}}}",
+        "3:5",
+        "the key 'until' is missing",
+    ),
+    "unknown key": (
+        f"waivers:\n  - {{rule: coil_bind, {ANSWER}, until: x, wher: y}}",
+        None,
+        "the key 'wher' is not known here",
+    ),
+    "waiver of no rule": (
+        f"waivers:\n  - {{rule: coil, {ANSWER}, until: 2027-01-01}}",
+        "3:12",
+        "'coil' is no rule",
+    ),
+    "no position": (
+        f"waivers:\n  - {{rule: coil_bind, at: left hand, {ANSWER}, until: 2027-01-01}}",
+        "3:27",
+        "'left hand' names no position",
+    ),
     "no house": ("limits: {}\nhause: x", None, "the key 'hause' is not known here"),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("mistake", MISTAKES)
@@ -154,8 +210,13 @@ def test_each_limit_of_the_real_rules_can_be_set(knowledge):
     for rule in knowledge.rules.values():
         for limit in rule.limits.values():
             entries = {option: quantity.text for option, quantity in limit.entries.items()}
-            given = f'value: "{entries[""]}"' if limit.by is None else \
-                "values: {" + ", ".join(f'{option}: "{text}"' for option, text in entries.items()) + "}"  # fmt: skip
+            given = (
+                f'value: "{entries[""]}"'
+                if limit.by is None
+                else "values: {"
+                + ", ".join(f'{option}: "{text}"' for option, text in entries.items())
+                + "}"
+            )
             lines.append(f"  {rule.id}.{limit.name}: {{{given}, {ANSWER}}}\n")
     assert len(lines) > 100
     made = with_house(knowledge, "house.yaml", TODAY, "house: x\nlimits:\n" + "".join(lines))

@@ -17,18 +17,26 @@ from fitcheck.quantity import EXACT, KINDS, read_quantity
 LOCKS = Options("lock angle", ("seven", "ten"))
 FOLLOWERS = Options("follower", ("flat", "roller"))
 QUANTITIES = {
-    "spring.height": ("length", "1.000..2.600 in"), "spring.solid": ("length", "0.5..1.8 in"),
-    "spring.rate": ("rate", "50..1500 lbf/in"), "spring.load": ("force", "20..600 lbf"),
-    "cam.lift": ("length", "0.100..0.600 in"), "rocker.ratio": ("number", "1.0..2.5"),
-    "valve.lift": ("length", "0.100..1.300 in"), "shim.offset": ("length", "-0.200..0.200 in"),
-    "seat.width": ("length", "0.020..0.200 in"), "port.area": ("area", "0.5..6 in2"),
+    "spring.height": ("length", "1.000..2.600 in"),
+    "spring.solid": ("length", "0.5..1.8 in"),
+    "spring.rate": ("rate", "50..1500 lbf/in"),
+    "spring.load": ("force", "20..600 lbf"),
+    "cam.lift": ("length", "0.100..0.600 in"),
+    "rocker.ratio": ("number", "1.0..2.5"),
+    "valve.lift": ("length", "0.100..1.300 in"),
+    "shim.offset": ("length", "-0.200..0.200 in"),
+    "seat.width": ("length", "0.020..0.200 in"),
+    "port.area": ("area", "0.5..6 in2"),
     "guide.wear": ("length", "-0.010..0 in"),
-}  # fmt: skip
+}
 CHOICES = {"locks.angle": LOCKS, "retainer.angle": LOCKS, "lifter.type": FOLLOWERS}
 FLAGS = ["spring.damper", "seal.fitted"]
 SETS = {"cam.suits": FOLLOWERS}
-LIMITS = {"least": ("length", "0.060 in"), "window": ("length", "0.050..0.060 in"),
-          "most": ("force", "400 lbf")}  # fmt: skip
+LIMITS = {
+    "least": ("length", "0.060 in"),
+    "window": ("length", "0.050..0.060 in"),
+    "most": ("force", "400 lbf"),
+}
 NAMES = [*QUANTITIES, *CHOICES, *FLAGS, *SETS, *LIMITS, "open_height"]
 
 

@@ -35,18 +35,31 @@ def inches(text, **known):
 # Each figure where it stands once.
 
 
-@pytest.mark.parametrize(("text", "low", "high"), [
-    ("spring.height - valve.lift", 1.0, 1.3), ("spring.height + valve.lift", 2.1, 2.4),
-    ("-valve.lift", -0.6, -0.5), ("abs(shim.offset)", 0.0, 0.05),
-    ("max(spring.height, valve.lift)", 1.6, 1.8), ("min(spring.height, valve.lift)", 0.5, 0.6),
-    ("valve.lift / rocker.ratio", 0.3125, 0.48), ("cam.lift * rocker.ratio", 0.375, 0.48),
-    ("abs(guide.wear)", 0.002, 0.003), ("guide.wear * rocker.ratio", -0.0048, -0.0025),
-    ("sqrt(valve.lift ** 2)", 0.5, 0.6),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "low", "high"),
+    [
+        ("spring.height - valve.lift", 1.0, 1.3),
+        ("spring.height + valve.lift", 2.1, 2.4),
+        ("-valve.lift", -0.6, -0.5),
+        ("abs(shim.offset)", 0.0, 0.05),
+        ("max(spring.height, valve.lift)", 1.6, 1.8),
+        ("min(spring.height, valve.lift)", 0.5, 0.6),
+        ("valve.lift / rocker.ratio", 0.3125, 0.48),
+        ("cam.lift * rocker.ratio", 0.375, 0.48),
+        ("abs(guide.wear)", 0.002, 0.003),
+        ("guide.wear * rocker.ratio", -0.0048, -0.0025),
+        ("sqrt(valve.lift ** 2)", 0.5, 0.6),
+    ],
+)
 def test_the_ends_of_a_result_come_from_the_ends_of_its_figures(text, low, high):
-    known = {"spring_height": "1.6..1.8 in", "valve_lift": "0.5..0.6 in", "cam_lift": "0.3 in",
-             "shim_offset": "-0.02..0.05 in", "rocker_ratio": "1.25..1.6",
-             "guide_wear": "-0.003..-0.002 in"}  # fmt: skip
+    known = {
+        "spring_height": "1.6..1.8 in",
+        "valve_lift": "0.5..0.6 in",
+        "cam_lift": "0.3 in",
+        "shim_offset": "-0.02..0.05 in",
+        "rocker_ratio": "1.25..1.6",
+        "guide_wear": "-0.003..-0.002 in",
+    }
     assert inches(text, **known) == (low, high)
 
 
@@ -67,29 +80,36 @@ def test_a_limit_in_dispute_is_a_band():
 # A figure that stands in a formula twice is still one figure.
 
 
-@pytest.mark.parametrize("text", [
-    "spring.height - (spring.height - spring.solid)",
-    "spring.height - valve.lift - spring.solid + valve.lift",
-    "spring.height * spring.height",
-    "spring.height ** 2 * spring.solid + spring.height ** 3",
-    "valve.lift * rocker.ratio - valve.lift",
-    "max(spring.height, spring.solid) + spring.height",
-    "min(spring.height - valve.lift, spring.height - spring.solid)",
-    "abs(guide.wear) - guide.wear",
-    "-guide.wear * spring.height - guide.wear * spring.solid",
-    "guide.wear - 3 * guide.wear",
-    "spring.height + valve.lift * 3 - spring.height",
-    "spring.load + spring.rate * spring.height - spring.load / 2",
-    "spring.load / spring.height - spring.rate * 2 - spring.rate * spring.height / cam.lift",
-    "open_height + 2 * open_height",
-    "(spring.height if spring.solid >= least else valve.lift) + spring.height",
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "text",
+    [
+        "spring.height - (spring.height - spring.solid)",
+        "spring.height - valve.lift - spring.solid + valve.lift",
+        "spring.height * spring.height",
+        "spring.height ** 2 * spring.solid + spring.height ** 3",
+        "valve.lift * rocker.ratio - valve.lift",
+        "max(spring.height, spring.solid) + spring.height",
+        "min(spring.height - valve.lift, spring.height - spring.solid)",
+        "abs(guide.wear) - guide.wear",
+        "-guide.wear * spring.height - guide.wear * spring.solid",
+        "guide.wear - 3 * guide.wear",
+        "spring.height + valve.lift * 3 - spring.height",
+        "spring.load + spring.rate * spring.height - spring.load / 2",
+        "spring.load / spring.height - spring.rate * 2 - spring.rate * spring.height / cam.lift",
+        "open_height + 2 * open_height",
+        "(spring.height if spring.solid >= least else valve.lift) + spring.height",
+    ],
+)
 def test_a_repeated_figure_that_pushes_one_way_is_bounded_exactly(text):
     node = tree(text)
-    ends = [(found.lower, found.upper) for found in
-            (interval(*QUANTITIES[name]) for name in variables(node))]  # fmt: skip
-    corners = [value(node, {"share": Fraction(0), **dict(zip(variables(node), corner, strict=True))})
-               for corner in product(*ends)]  # fmt: skip
+    ends = [
+        (found.lower, found.upper)
+        for found in (interval(*QUANTITIES[name]) for name in variables(node))
+    ]
+    corners = [
+        value(node, {"share": Fraction(0), **dict(zip(variables(node), corner, strict=True))})
+        for corner in product(*ends)
+    ]
     assert bounds(text) == (min(corners), max(corners))
 
 
@@ -109,15 +129,18 @@ def test_a_figure_that_can_push_either_way_is_bounded_wider_never_narrower():
 # Two ways to one figure.
 
 
-@pytest.mark.parametrize(("first", "second", "common"), [
-    ("1.7..1.9 in", "1.8..2.0 in", (1.8, 1.9)),
-    ("1.7..1.9 in", "1.0..2.6 in", (1.7, 1.9)),
-    ("1.80 in", "1.7..1.9 in", (1.8, 1.8)),
-    ("1.80 in", "1.80 in", (1.8, 1.8)),
-    ("1.7..1.8 in", "1.8..1.9 in", (1.8, 1.8)),
-    ("1.70 in", "1.9..2.0 in", (1.7, 2.0)),  # they contradict: it may be either
-    ("1.9..2.0 in", "1.70 in", (1.7, 2.0)),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("first", "second", "common"),
+    [
+        ("1.7..1.9 in", "1.8..2.0 in", (1.8, 1.9)),
+        ("1.7..1.9 in", "1.0..2.6 in", (1.7, 1.9)),
+        ("1.80 in", "1.7..1.9 in", (1.8, 1.8)),
+        ("1.80 in", "1.80 in", (1.8, 1.8)),
+        ("1.7..1.8 in", "1.8..1.9 in", (1.8, 1.8)),
+        ("1.70 in", "1.9..2.0 in", (1.7, 2.0)),  # they contradict: it may be either
+        ("1.9..2.0 in", "1.70 in", (1.7, 2.0)),
+    ],
+)
 def test_two_ways_to_one_figure_leave_what_they_have_in_common(first, second, common):
     found = inches("agree(spring.height, spring.solid)", spring_height=first, spring_solid=second)
     assert found == common
@@ -149,15 +172,25 @@ def test_a_choice_between_figures():
 # What has no bounds is refused when it is loaded, at its place.
 
 
-@pytest.mark.parametrize(("text", "piece", "says"), [
-    ("spring.load / shim.offset", "shim.offset", "the divisor can be zero"),
-    ("spring.load / (spring.height - spring.solid)", "spring.height - spring.solid", "be zero"),
-    ("spring.load / guide.wear", "guide.wear", "the divisor can be zero"),  # up to zero
-    ("sqrt(guide.wear * spring.height)", "guide.wear * spring.height", "root of what can be neg"),
-    ("swept_volume(shim.offset, valve.lift)", "shim.offset", "can leave the range in which it"),
-    ("cam.lift if spring.load / shim.offset > spring.rate else valve.lift", "shim.offset",
-     "the divisor can be zero"),  # asked in a condition inside a figure
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "piece", "says"),
+    [
+        ("spring.load / shim.offset", "shim.offset", "the divisor can be zero"),
+        ("spring.load / (spring.height - spring.solid)", "spring.height - spring.solid", "be zero"),
+        ("spring.load / guide.wear", "guide.wear", "the divisor can be zero"),  # up to zero
+        (
+            "sqrt(guide.wear * spring.height)",
+            "guide.wear * spring.height",
+            "root of what can be neg",
+        ),
+        ("swept_volume(shim.offset, valve.lift)", "shim.offset", "can leave the range in which it"),
+        (
+            "cam.lift if spring.load / shim.offset > spring.rate else valve.lift",
+            "shim.offset",
+            "the divisor can be zero",
+        ),  # asked in a condition inside a figure
+    ],
+)
 def test_what_can_leave_its_range_is_refused(text, piece, says):
     with pytest.raises(ExpressionError) as caught:
         Ranges().of(tree(text))
@@ -207,8 +240,10 @@ def test_a_margin_met_exactly_fits_and_one_last_digit_less_does_not(step):
     assert misread > 300  # what floats alone would call a clash: the reason for the exact way
 
 
-@pytest.mark.parametrize("text", ["spring.load <= most", "spring.load < most",
-                                  "most >= spring.load", "most > spring.load"])  # fmt: skip
+@pytest.mark.parametrize(
+    "text",
+    ["spring.load <= most", "spring.load < most", "most >= spring.load", "most > spring.load"],
+)
 def test_a_hair_beside_a_limit_is_not_told_by_floats(text):
     demand = verdicts(text)
     hair, limit = Fraction(1, 10**20), 400 * Fraction("4.4482216152605")
@@ -223,19 +258,28 @@ def test_a_choice_that_hangs_on_a_hair_is_decided_exactly():
     figures = {"spring_height": 36, "spring_solid": 40, "valve_lift": 10, "cam_lift": 10}
     # a spring's height less its lift: 36 - 10
     assert demand(**figures) == (FITS, FITS)
-    other = verdicts("(spring.height if valve.lift > cam.lift else spring.solid) >= port.area / least")
+    other = verdicts(
+        "(spring.height if valve.lift > cam.lift else spring.solid) >= port.area / least"
+    )
     # whether it is 36 or 40 that is to be 38 or more hangs on 10 being more than 10
     area = 38 * Fraction("0.060") * INCH
     assert other(port_area=area, **figures) == (NEAR, FITS)
     assert other(port_area=area, **{**figures, "spring_height": 40, "spring_solid": 36}) == (
-        NEAR, CONFLICT)  # fmt: skip
+        NEAR,
+        CONFLICT,
+    )
 
 
 def test_whether_a_rule_applies_can_hang_on_a_hair():
     choice = "(spring.height if valve.lift > cam.lift else spring.solid) >= port.area / least"
     demand = verdicts("spring.load <= most", applies=choice)
-    figures = {"spring_load": 100, "spring_height": 40, "spring_solid": 36, "valve_lift": 10,
-               "port_area": 38 * Fraction("0.060") * INCH}  # fmt: skip
+    figures = {
+        "spring_load": 100,
+        "spring_height": 40,
+        "spring_solid": 36,
+        "valve_lift": 10,
+        "port_area": 38 * Fraction("0.060") * INCH,
+    }
     assert demand(cam_lift=10, **figures) == (NEAR, SILENT)  # it is 36, for 10 is not more than 10
     assert demand(cam_lift=9, **figures) == (FITS, FITS)
 
@@ -255,7 +299,10 @@ def test_a_product_met_exactly():
     demand = verdicts("valve.lift >= cam.lift * rocker.ratio")
     random = Random(2)
     for _ in range(1000):
-        lobe, ratio = INCH * random.randint(200, 400) / 1000, Fraction(random.randint(100, 200), 100)
+        lobe, ratio = (
+            INCH * random.randint(200, 400) / 1000,
+            Fraction(random.randint(100, 200), 100),
+        )
         fast, exact = demand(valve_lift=lobe * ratio, cam_lift=lobe, rocker_ratio=ratio)
         assert exact == FITS
         assert fast in (FITS, NEAR)
@@ -272,4 +319,9 @@ def test_a_band_is_undecided_inside_and_decided_at_its_ends():
     demand = verdicts("valve.lift >= window")
     thousandth = INCH / 1000
     assert [demand(valve_lift=thousandth * n)[1] for n in (49, 50, 55, 59, 60)] == [
-        CONFLICT, STRADDLES, STRADDLES, STRADDLES, FITS]  # fmt: skip
+        CONFLICT,
+        STRADDLES,
+        STRADDLES,
+        STRADDLES,
+        FITS,
+    ]

@@ -79,8 +79,10 @@ class Sheaf:
 
 def inputs(compiled, ends):
     """What a compiled function wants of a box: ends in fractions, and masks."""
-    return [ends[name] if which == "mask" else ends[name][which == "upper"]
-            for name, which in compiled.inputs]  # fmt: skip
+    return [
+        ends[name] if which == "mask" else ends[name][which == "upper"]
+        for name, which in compiled.inputs
+    ]
 
 
 def in_floats(values):
@@ -141,10 +143,14 @@ def test_of_figures_known_exactly_bounds_are_the_value_and_nothing_is_undecided(
     compared = 0
     for seed in range(20):
         sheaf = Sheaf(seed)
-        grown = [found for found in (sheaf.quantity() for _ in range(TOGETHER))
-                 if is_exact(found[0])]  # fmt: skip
-        rules = [rule for rule in (sheaf.rule() for _ in range(TOGETHER))
-                 if is_exact(rule[0]) and (rule[1] is None or is_exact(rule[1]))]  # fmt: skip
+        grown = [
+            found for found in (sheaf.quantity() for _ in range(TOGETHER)) if is_exact(found[0])
+        ]
+        rules = [
+            rule
+            for rule in (sheaf.rule() for _ in range(TOGETHER))
+            if is_exact(rule[0]) and (rule[1] is None or is_exact(rule[1]))
+        ]
         intervals = compile_intervals([bounds for _, bounds in grown])
         verdicts = compile_verdicts([condition for *_, condition in rules], "exact")
         for _ in range(5):
@@ -168,15 +174,22 @@ def test_floats_are_off_by_no_more_than_is_said():
     for seed in range(20):
         sheaf = Sheaf(seed)
         # a choice made otherwise is no rounding; that is for the verdicts to see
-        ends_of = [end for node, bounds in (sheaf.quantity() for _ in range(TOGETHER))
-                   if all(getattr(part, "op", "") not in ("pick", "agree") for part in walk(node))
-                   for end in bounds]  # fmt: skip
+        ends_of = [
+            end
+            for node, bounds in (sheaf.quantity() for _ in range(TOGETHER))
+            if all(getattr(part, "op", "") not in ("pick", "agree") for part in walk(node))
+            for end in bounds
+        ]
         pairs = list(zip(ends_of[::2], ends_of[1::2], strict=True))
         quick, sure = compile_intervals(pairs, "fast"), compile_intervals(pairs)
         for _ in range(5):
             ends = sheaf.box()
-            found = zip(quick.function(in_floats(inputs(quick, ends))),
-                        sure.function(inputs(sure, ends)), ends_of, strict=True)  # fmt: skip
+            found = zip(
+                quick.function(in_floats(inputs(quick, ends))),
+                sure.function(inputs(sure, ends)),
+                ends_of,
+                strict=True,
+            )
             for near, exact, bound in found:
                 assert abs(Fraction(near) - exact) <= bound.error
                 assert abs(exact) <= bound.size * (1 + 1e-9)

@@ -44,11 +44,25 @@ PLAUSIBLE = {
 OTHERS = (Fraction(1), [(1000, 90_000), (-5000, 5000)])
 
 # One direction each, both directions, and bounds of their own.
-CALLED = [CALCULATIONS[name] for name in (
-    "swept_volume", "compression_ratio", "clearance_for_ratio", "spring_rate", "solid_height",
-    "bolt_grip", "overlap", "intake_closing", "mean_piston_speed", "valve_curtain_area",
-    "relative_radius", "spring_load_at_height", "spring_rate_from_loads", "deck_volume",
-)]  # fmt: skip
+CALLED = [
+    CALCULATIONS[name]
+    for name in (
+        "swept_volume",
+        "compression_ratio",
+        "clearance_for_ratio",
+        "spring_rate",
+        "solid_height",
+        "bolt_grip",
+        "overlap",
+        "intake_closing",
+        "mean_piston_speed",
+        "valve_curtain_area",
+        "relative_radius",
+        "spring_load_at_height",
+        "spring_rate_from_loads",
+        "deck_volume",
+    )
+]
 
 
 class Grower:
@@ -150,8 +164,11 @@ class Grower:
         return Apply(dimension, AT, "abs", (self.quantity(dimension, depth),))
 
     def _pick(self, dimension, depth):
-        args = (self.condition(depth - 1), self.quantity(dimension, depth),
-                self.quantity(dimension, depth))  # fmt: skip
+        args = (
+            self.condition(depth - 1),
+            self.quantity(dimension, depth),
+            self.quantity(dimension, depth),
+        )
         return Apply(dimension, AT, "pick", args)
 
     def _step(self, dimension, depth):
@@ -186,8 +203,9 @@ class Grower:
         args = []
         for argument in called.arguments:
             low, high = argument.base_range
-            ends = sorted(low + (high - low) * Fraction(self.random.randint(0, 100), 100)
-                          for _ in "ab")  # fmt: skip
+            ends = sorted(
+                low + (high - low) * Fraction(self.random.randint(0, 100), 100) for _ in "ab"
+            )
             inner = self.quantity(argument.dimension, depth - 2)
             args.append(Step(argument.dimension, AT, "argument", inner, None, Interval(*ends)))
         return Call(dimension, AT, called, tuple(args))
@@ -216,8 +234,19 @@ class Grower:
         return Among(TRUTH, AT, self._choice(), self._choice(Some))
 
 
-_WAYS = (Grower._sum, Grower._product, Grower._quotient, Grower._power, Grower._root,
-         Grower._extreme, Grower._absolute, Grower._pick, Grower._step, Grower._agree, Grower._call)  # fmt: skip
+_WAYS = (
+    Grower._sum,
+    Grower._product,
+    Grower._quotient,
+    Grower._power,
+    Grower._root,
+    Grower._extreme,
+    Grower._absolute,
+    Grower._pick,
+    Grower._step,
+    Grower._agree,
+    Grower._call,
+)
 _WEIGHTS = (10, 5, 3, 3, 2, 3, 1.5, 3, 4, 0.7, 2)
 
 
@@ -229,8 +258,11 @@ def shown(node):
 def is_exact(node):
     """Whether nothing in a tree is rounded or a band: at a point it has one value."""
     return not any(
-        isinstance(part, Call) or (isinstance(part, Apply) and part.op in ("sqrt", "agree"))
-        or (isinstance(part, Known) and part.interval.width) for part in walk(node))  # fmt: skip
+        isinstance(part, Call)
+        or (isinstance(part, Apply) and part.op in ("sqrt", "agree"))
+        or (isinstance(part, Known) and part.interval.width)
+        for part in walk(node)
+    )
 
 
 def box(random, variables, *, points=False):
@@ -313,10 +345,13 @@ def _root_of(square):
 
 def _called(node, values):
     calculation = node.calculation
-    args = [float(value(arg, values) / argument.unit.factor - argument.unit.offset)
-            for arg, argument in zip(node.args, calculation.arguments, strict=True)]  # fmt: skip
-    return (Fraction(calculation.function(*args)) + calculation.gives.offset) \
-        * calculation.gives.factor  # fmt: skip
+    args = [
+        float(value(arg, values) / argument.unit.factor - argument.unit.offset)
+        for arg, argument in zip(node.args, calculation.arguments, strict=True)
+    ]
+    return (
+        Fraction(calculation.function(*args)) + calculation.gives.offset
+    ) * calculation.gives.factor
 
 
 def _clipped(node, values):
@@ -325,13 +360,28 @@ def _clipped(node, values):
 
 
 _OPERATORS = {
-    "+": lambda a, b: a + b, "-": lambda a, b: a - b, "*": lambda a, b: a * b,
-    "/": lambda a, b: a / b, "neg": lambda a: -a, "abs": abs, "sqrt": _root_of, "min": min,
-    "max": max, "agree": lambda a, b: a, "not": lambda a: not a,
-    "and": lambda *all_: all(all_), "or": lambda *all_: any(all_),
-}  # fmt: skip
-_COMPARED = {">=": lambda a, b: a >= b, ">": lambda a, b: a > b, "<=": lambda a, b: a <= b,
-             "<": lambda a, b: a < b, "==": lambda a, b: a == b, "!=": lambda a, b: a != b}  # fmt: skip
+    "+": lambda a, b: a + b,
+    "-": lambda a, b: a - b,
+    "*": lambda a, b: a * b,
+    "/": lambda a, b: a / b,
+    "neg": lambda a: -a,
+    "abs": abs,
+    "sqrt": _root_of,
+    "min": min,
+    "max": max,
+    "agree": lambda a, b: a,
+    "not": lambda a: not a,
+    "and": lambda *all_: all(all_),
+    "or": lambda *all_: any(all_),
+}
+_COMPARED = {
+    ">=": lambda a, b: a >= b,
+    ">": lambda a, b: a > b,
+    "<=": lambda a, b: a <= b,
+    "<": lambda a, b: a < b,
+    "==": lambda a, b: a == b,
+    "!=": lambda a, b: a != b,
+}
 _VALUES = {
     Number: lambda node, values: node.value,
     Known: lambda node, values: node.interval.lower + values["share"] * node.interval.width,
@@ -340,9 +390,10 @@ _VALUES = {
     Power: lambda node, values: value(node.base, values) ** node.exponent,
     Call: _called,
     Apply: _apply,
-    Compare: lambda node, values: _COMPARED[node.op](value(node.left, values),
-                                                     value(node.right, values)),
+    Compare: lambda node, values: _COMPARED[node.op](
+        value(node.left, values), value(node.right, values)
+    ),
     Is: lambda node, values: bool(1 << values[node.choice.name] & node.mask),
     Same: lambda node, values: values[node.left.name] == values[node.right.name],
     Among: lambda node, values: bool(1 << values[node.choice.name] & values[node.among.name]),
-}  # fmt: skip
+}

@@ -13,7 +13,7 @@ from fitcheck.quantity import (
     Tolerance,
     kind_of,
     read_quantity,
-)  # fmt: skip
+)
 from fitcheck.quantity.units import find_unit
 
 
@@ -34,30 +34,33 @@ def between(low, high, step="1"):
 # The tolerance of a bare figure is half of its last digit.
 
 
-@pytest.mark.parametrize(("text", "kind", "unit", "low", "high"), [
-    ("0.550 in", "length", "in", "0.5495", "0.5505"),
-    ('.550"', "length", "in", "0.5495", "0.5505"),
-    (".550 inch", "length", "in", "0.5495", "0.5505"),
-    ("0.55 in.", "length", "in", "0.545", "0.555"),
-    ("13.97 mm", "length", "mm", "13.965", "13.975"),
-    ("2.5 thou", "length", "thou", "2.45", "2.55"),
-    ("-0.010 in", "length", "in", "-0.0105", "-0.0095"),
-    ("+0.010 in", "length", "in", "0.0095", "0.0105"),
-    ("5 in", "length", "in", "4.5", "5.5"),
-    ("5. in", "length", "in", "4.5", "5.5"),
-    ("130 lbf", "force", "lbf", "129.5", "130.5"),
-    ("130lb", "force", "lbf", "129.5", "130.5"),
-    ("345 lbf/in", "rate", "lbf/in", "344.5", "345.5"),
-    ("75.6 cc", "volume", "cc", "75.55", "75.65"),
-    ("45 deg", "angle", "deg", "44.5", "45.5"),
-    ("45°", "angle", "deg", "44.5", "45.5"),
-    ("28 inH2O", "depression", "inH2O", "27.5", "28.5"),
-    ("250 cfm", "flow", "cfm", "249.5", "250.5"),
-    ("180 degF", "temperature", "degF", "179.5", "180.5"),
-    ("9.5:1", "number", "", "9.45", "9.55"),
-    ("1.5", "number", "", "1.45", "1.55"),
-    ("15 lb-ft", "torque", "lbf ft", "14.5", "15.5"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "kind", "unit", "low", "high"),
+    [
+        ("0.550 in", "length", "in", "0.5495", "0.5505"),
+        ('.550"', "length", "in", "0.5495", "0.5505"),
+        (".550 inch", "length", "in", "0.5495", "0.5505"),
+        ("0.55 in.", "length", "in", "0.545", "0.555"),
+        ("13.97 mm", "length", "mm", "13.965", "13.975"),
+        ("2.5 thou", "length", "thou", "2.45", "2.55"),
+        ("-0.010 in", "length", "in", "-0.0105", "-0.0095"),
+        ("+0.010 in", "length", "in", "0.0095", "0.0105"),
+        ("5 in", "length", "in", "4.5", "5.5"),
+        ("5. in", "length", "in", "4.5", "5.5"),
+        ("130 lbf", "force", "lbf", "129.5", "130.5"),
+        ("130lb", "force", "lbf", "129.5", "130.5"),
+        ("345 lbf/in", "rate", "lbf/in", "344.5", "345.5"),
+        ("75.6 cc", "volume", "cc", "75.55", "75.65"),
+        ("45 deg", "angle", "deg", "44.5", "45.5"),
+        ("45°", "angle", "deg", "44.5", "45.5"),
+        ("28 inH2O", "depression", "inH2O", "27.5", "28.5"),
+        ("250 cfm", "flow", "cfm", "249.5", "250.5"),
+        ("180 degF", "temperature", "degF", "179.5", "180.5"),
+        ("9.5:1", "number", "", "9.45", "9.55"),
+        ("1.5", "number", "", "1.45", "1.55"),
+        ("15 lb-ft", "torque", "lbf ft", "14.5", "15.5"),
+    ],
+)
 def test_a_figure_is_known_to_half_of_its_last_digit(text, kind, unit, low, high):
     assert ends(text, kind, unit) == pytest.approx(between(low, high), rel=1e-14)
 
@@ -67,15 +70,23 @@ def test_trailing_zeros_say_something():
     assert read("0.5500 in").interval.width == read("0.550 in").interval.width / 10
 
 
-@pytest.mark.parametrize(("text", "value"), [
-    ("5/16 in", "5/16"), ('5/16"', "5/16"), ("1 3/8 in", "11/8"), ("1-3/8 in", "11/8"),
-    ("-1 3/8 in", "-11/8"), ("7/16in", "7/16"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("5/16 in", "5/16"),
+        ('5/16"', "5/16"),
+        ("1 3/8 in", "11/8"),
+        ("1-3/8 in", "11/8"),
+        ("-1 3/8 in", "-11/8"),
+        ("7/16in", "7/16"),
+    ],
+)
 def test_a_fraction_is_known_to_the_nearest_64th(text, value):
     # 1/64 is the finest division of an inch rule (common practice, no source)
     low, high = ends(text, "length", "in")
-    assert (low, high) == between(Fraction(value) - Fraction(1, 128),
-                                  Fraction(value) + Fraction(1, 128))  # fmt: skip
+    assert (low, high) == between(
+        Fraction(value) - Fraction(1, 128), Fraction(value) + Fraction(1, 128)
+    )
 
 
 def test_a_finer_fraction_is_known_to_its_own_division():
@@ -94,23 +105,26 @@ def test_a_count_is_exact_and_whole(text):
 # A stated tolerance holds as it stands.
 
 
-@pytest.mark.parametrize(("text", "low", "high"), [
-    ("0.550 in +-0.002", "0.548", "0.552"),
-    ("0.550 in ±0.002", "0.548", "0.552"),
-    ("0.550 in +/- .002", "0.548", "0.552"),
-    ("0.550 +-0.002 in", "0.548", "0.552"),
-    ("0.550 in +-0.0508 mm", "0.548", "0.552"),
-    ("0.550 in +-2 thou", "0.548", "0.552"),
-    ("0.550 in +-2 %", "0.539", "0.561"),
-    ("0.550 in +0.003 -0.001", "0.549", "0.553"),
-    ("0.550 in +0.000 -0.001", "0.549", "0.550"),
-    ("0.550 +0.003 -0.001 in", "0.549", "0.553"),
-    ("1 3/8 in +-1/64", "1.359375", "1.390625"),
-    ("1.880..1.900 in", "1.880", "1.900"),
-    ("1.880 .. 1.900in", "1.880", "1.900"),
-    ("-0.010..+0.005 in", "-0.010", "0.005"),
-    ("1 3/8..1 7/16 in", "1.375", "1.4375"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "low", "high"),
+    [
+        ("0.550 in +-0.002", "0.548", "0.552"),
+        ("0.550 in ±0.002", "0.548", "0.552"),
+        ("0.550 in +/- .002", "0.548", "0.552"),
+        ("0.550 +-0.002 in", "0.548", "0.552"),
+        ("0.550 in +-0.0508 mm", "0.548", "0.552"),
+        ("0.550 in +-2 thou", "0.548", "0.552"),
+        ("0.550 in +-2 %", "0.539", "0.561"),
+        ("0.550 in +0.003 -0.001", "0.549", "0.553"),
+        ("0.550 in +0.000 -0.001", "0.549", "0.550"),
+        ("0.550 +0.003 -0.001 in", "0.549", "0.553"),
+        ("1 3/8 in +-1/64", "1.359375", "1.390625"),
+        ("1.880..1.900 in", "1.880", "1.900"),
+        ("1.880 .. 1.900in", "1.880", "1.900"),
+        ("-0.010..+0.005 in", "-0.010", "0.005"),
+        ("1 3/8..1 7/16 in", "1.375", "1.4375"),
+    ],
+)
 def test_a_stated_tolerance_or_range(text, low, high):
     found = read(text)
     assert found.stated
@@ -120,16 +134,19 @@ def test_a_stated_tolerance_or_range(text, low, high):
     assert read(text, "length", EXACT).interval == found.interval
 
 
-@pytest.mark.parametrize(("text", "kind", "unit", "low", "high"), [
-    ("28 inH2O +-0.5", "depression", "inH2O", "27.5", "28.5"),
-    ("28 in H2O +-0.5 inH2O", "depression", "inH2O", "27.5", "28.5"),
-    ("130 lb-ft +-5", "torque", "lbf ft", "125", "135"),
-    ("345 lbf/in +-10 %", "rate", "lbf/in", "310.5", "379.5"),
-    ("30 % +-5 %", "share", "%", "25", "35"),  # in its own unit, not a share of the share
-    ("200 degF +-5 %", "temperature", "degF", "190", "210"),  # of the figure as read
-    ("180 degF +-10 K", "temperature", "degF", "162", "198"),
-    ("8.19 in3 +-0.1 cc", "volume", "in3", "8.183897632", "8.196102368"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "kind", "unit", "low", "high"),
+    [
+        ("28 inH2O +-0.5", "depression", "inH2O", "27.5", "28.5"),
+        ("28 in H2O +-0.5 inH2O", "depression", "inH2O", "27.5", "28.5"),
+        ("130 lb-ft +-5", "torque", "lbf ft", "125", "135"),
+        ("345 lbf/in +-10 %", "rate", "lbf/in", "310.5", "379.5"),
+        ("30 % +-5 %", "share", "%", "25", "35"),  # in its own unit, not a share of the share
+        ("200 degF +-5 %", "temperature", "degF", "190", "210"),  # of the figure as read
+        ("180 degF +-10 K", "temperature", "degF", "162", "198"),
+        ("8.19 in3 +-0.1 cc", "volume", "in3", "8.183897632", "8.196102368"),
+    ],
+)
 def test_a_tolerance_of_other_kinds(text, kind, unit, low, high):
     assert ends(text, kind, unit) == pytest.approx(between(low, high), rel=1e-9)
 
@@ -172,46 +189,54 @@ def test_the_text_is_kept_as_typed():
 # What is refused, and what is said then.
 
 
-@pytest.mark.parametrize(("text", "kind", "says", "marked"), [
-    ("0.550", "length", "'0.550' has no unit", "0.550"),
-    ("0.550 +-0.002", "length", "'0.550 +-0.002' has no unit", "0.550 +-0.002"),
-    ("1.880..1.900", "length", "'1.880..1.900' has no unit", "1.880..1.900"),
-    ("0.550 lbf", "length", "'lbf' is a unit of force, and length is wanted here", "lbf"),
-    ("130  in", "force", "'in' is a unit of length, and force is wanted here", "in"),
-    ("345 lbf", "rate", "'lbf' is a unit of force, and rate is wanted here", "lbf"),
-    ("0.550 in +-0.002 lbf", "length", "'lbf' is a unit of force", "lbf"),
-    ("0.550 parsec", "length", "the unit 'parsec' is not known", "parsec"),
-    ("0.550 in 0.002", "length", "the unit 'in 0.002' is not known", "in 0.002"),
-    ("0.550 in +0.003", "length", "'+0.003' is not understood here", "+0.003"),
-    ("0.550 in +-", "length", "'+-' is not understood here", "+-"),
-    ("0.550 in -0.001", "length", "the unit 'in -0.001' is not known", "in -0.001"),
-    ("1,880 in", "length", "the comma in '1,880' may mean a decimal point or thousands", "1,880"),
-    ("0,550 in", "length", "the comma in '0,550'", "0,550"),
-    ("1e3 in", "length", "the unit 'e3 in' is not known", "e3 in"),
-    ("9**9**9", "number", "the unit '**9**9' is not known", "**9**9"),
-    ("9^9 in", "length", "is not known", "^9 in"),
-    ("0x10 in", "length", "the unit 'x10 in' is not known", "x10 in"),
-    ("3' 6\"", "length", "is not known", "' 6\""),
-    ("", "length", "'' does not start with a number", ""),
-    ("   ", "length", "does not start with a number", "   "),
-    ("in", "length", "'in' does not start with a number", "in"),
-    ("about 0.5 in", "length", "does not start with a number", "about 0.5 in"),
-    ("nan in", "length", "'nan in' does not start with a number", "nan in"),
-    ("inf in", "length", "'inf in' does not start with a number", "inf in"),
-    ("-infinity in", "length", "does not start with a number", "-infinity in"),
-    ("--5 in", "length", "does not start with a number", "--5 in"),
-    ("٠.٥٥ in", "length", "does not start with a number", "٠.٥٥ in"),  # Arabic digits
-    ("０.５ in", "length", "does not start with a number", "０.５ in"),  # full-width digits
-    ("½ in", "length", "does not start with a number", "½ in"),
-    ("0.5５ in", "length", "the unit '５ in' is not known", "５ in"),
-    ("1.900..1.880 in", "length", "the range runs backwards", "1.900..1.880 in"),
-    ("1.880.. in", "length", "a range needs a number after ..", "in"),
-    ("1.88..1.89..1.90 in", "length", "is not known", "..1.90 in"),
-    ("3/0 in", "length", "a fraction over zero", "3/0"),
-    ("0.5 in +-1/0", "length", "a fraction over zero", " +-1/0"),
-    ("1 " + "9" * 100, "number", "longer than 80 characters", None),
-    ("1234567890123 in", "length", "the unit '3 in' is not known", "3 in"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "kind", "says", "marked"),
+    [
+        ("0.550", "length", "'0.550' has no unit", "0.550"),
+        ("0.550 +-0.002", "length", "'0.550 +-0.002' has no unit", "0.550 +-0.002"),
+        ("1.880..1.900", "length", "'1.880..1.900' has no unit", "1.880..1.900"),
+        ("0.550 lbf", "length", "'lbf' is a unit of force, and length is wanted here", "lbf"),
+        ("130  in", "force", "'in' is a unit of length, and force is wanted here", "in"),
+        ("345 lbf", "rate", "'lbf' is a unit of force, and rate is wanted here", "lbf"),
+        ("0.550 in +-0.002 lbf", "length", "'lbf' is a unit of force", "lbf"),
+        ("0.550 parsec", "length", "the unit 'parsec' is not known", "parsec"),
+        ("0.550 in 0.002", "length", "the unit 'in 0.002' is not known", "in 0.002"),
+        ("0.550 in +0.003", "length", "'+0.003' is not understood here", "+0.003"),
+        ("0.550 in +-", "length", "'+-' is not understood here", "+-"),
+        ("0.550 in -0.001", "length", "the unit 'in -0.001' is not known", "in -0.001"),
+        (
+            "1,880 in",
+            "length",
+            "the comma in '1,880' may mean a decimal point or thousands",
+            "1,880",
+        ),
+        ("0,550 in", "length", "the comma in '0,550'", "0,550"),
+        ("1e3 in", "length", "the unit 'e3 in' is not known", "e3 in"),
+        ("9**9**9", "number", "the unit '**9**9' is not known", "**9**9"),
+        ("9^9 in", "length", "is not known", "^9 in"),
+        ("0x10 in", "length", "the unit 'x10 in' is not known", "x10 in"),
+        ("3' 6\"", "length", "is not known", "' 6\""),
+        ("", "length", "'' does not start with a number", ""),
+        ("   ", "length", "does not start with a number", "   "),
+        ("in", "length", "'in' does not start with a number", "in"),
+        ("about 0.5 in", "length", "does not start with a number", "about 0.5 in"),
+        ("nan in", "length", "'nan in' does not start with a number", "nan in"),
+        ("inf in", "length", "'inf in' does not start with a number", "inf in"),
+        ("-infinity in", "length", "does not start with a number", "-infinity in"),
+        ("--5 in", "length", "does not start with a number", "--5 in"),
+        ("٠.٥٥ in", "length", "does not start with a number", "٠.٥٥ in"),  # Arabic digits
+        ("０.５ in", "length", "does not start with a number", "０.５ in"),  # full-width digits
+        ("½ in", "length", "does not start with a number", "½ in"),
+        ("0.5５ in", "length", "the unit '５ in' is not known", "５ in"),
+        ("1.900..1.880 in", "length", "the range runs backwards", "1.900..1.880 in"),
+        ("1.880.. in", "length", "a range needs a number after ..", "in"),
+        ("1.88..1.89..1.90 in", "length", "is not known", "..1.90 in"),
+        ("3/0 in", "length", "a fraction over zero", "3/0"),
+        ("0.5 in +-1/0", "length", "a fraction over zero", " +-1/0"),
+        ("1 " + "9" * 100, "number", "longer than 80 characters", None),
+        ("1234567890123 in", "length", "the unit '3 in' is not known", "3 in"),
+    ],
+)
 def test_what_is_refused_is_told_and_marked(text, kind, says, marked):
     with pytest.raises(QuantityError) as caught:
         read(text, kind)
@@ -221,10 +246,15 @@ def test_what_is_refused_is_told_and_marked(text, kind, says, marked):
         assert text[error.offset : error.offset + error.width].strip() == marked.strip()
 
 
-@pytest.mark.parametrize(("text", "says"), [
-    ("0.010 in", "a tolerance starts with +-"), ("+-0.010", "'+-0.010' has no unit"),
-    ("+-0.010 lbf", "'lbf' is a unit of force"), ("+-", "a tolerance starts with +-"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("0.010 in", "a tolerance starts with +-"),
+        ("+-0.010", "'+-0.010' has no unit"),
+        ("+-0.010 lbf", "'lbf' is a unit of force"),
+        ("+-", "a tolerance starts with +-"),
+    ],
+)
 def test_a_tolerance_that_is_refused(text, says):
     with pytest.raises(QuantityError) as caught:
         Tolerance.read(text, KINDS["length"])
@@ -240,8 +270,10 @@ def test_the_mend_names_the_units_of_the_kind_the_usual_ones_first():
     assert caught.value.mend == "write a plain number"
 
 
-@pytest.mark.parametrize("text", ["9" * 80, "1 " * 40, "+-" * 40, "0.5 in " + "+-1" * 24,
-                                  ".." * 40, "1/" * 40, "9**9**9**9**9"])  # fmt: skip
+@pytest.mark.parametrize(
+    "text",
+    ["9" * 80, "1 " * 40, "+-" * 40, "0.5 in " + "+-1" * 24, ".." * 40, "1/" * 40, "9**9**9**9**9"],
+)
 def test_no_text_takes_long(text):
     start = perf_counter()
     with pytest.raises(QuantityError):
@@ -249,10 +281,18 @@ def test_no_text_takes_long(text):
     assert perf_counter() - start < 0.05
 
 
-@pytest.mark.parametrize(("text", "kind"), [
-    ("345 lbf/in", "rate"), ("0.060 in", "length"), ("1.5", "number"), ("20 %", "share"),
-    ("6500 rpm", "frequency"), ("12 parsec", None), ("fast", None),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "kind"),
+    [
+        ("345 lbf/in", "rate"),
+        ("0.060 in", "length"),
+        ("1.5", "number"),
+        ("20 %", "share"),
+        ("6500 rpm", "frequency"),
+        ("12 parsec", None),
+        ("fast", None),
+    ],
+)
 def test_the_kind_follows_from_the_unit(text, kind):
     found = kind_of(text)
     assert found == (KINDS[kind] if kind else None)

@@ -17,33 +17,38 @@ def shown(text, kind="length", system="inch", **how):
     return show(read_quantity(text, KINDS[kind]).interval, KINDS[kind], system, **how)
 
 
-@pytest.mark.parametrize(("text", "kind", "inch", "metric"), [
-    ("0.550 in", "length", "0.550 in", "13.95..13.99 mm"),
-    ("13.97 mm", "length", "0.5498..0.5502 in", "13.97 mm"),
-    ("0.060..0.080 in", "length", "0.060..0.080 in", "1.52..2.04 mm"),
-    ("5/16 in", "length", "0.304..0.321 in", "7.73..8.14 mm"),
-    ("0.0015 in", "length", "0.0015 in", "0.036..0.040 mm"),  # a clearance: one digit more
-    ("0.05 mm", "length", "0.0017..0.0022 in", "0.045..0.055 mm"),
-    ("-0.010..0.005 in", "length", "-0.010..0.005 in", "-0.26..0.13 mm"),
-    ("130 lbf", "force", "130 lbf", "576..581 N"),
-    ("345 lbf/in", "rate", "345 lbf/in", "60.3..60.6 N/mm"),
-    ("75.6 cc", "volume", "75.6 cc", "75.6 cc"),
-    ("28 inH2O", "depression", "27.5..28.5 inH2O", "6.84..7.10 kPa"),
-    ("180 degF", "temperature", "180 degF", "82 degC"),
-    ("30 %", "share", "29.5..30.5%", "29.5..30.5%"),
-    ("9.50", "number", "9.50", "9.50"),
-    ("8", "count", "8", "8"),
-    ("6500 rpm", "frequency", "6500 rpm", "6500 rpm"),
-    ("12 um/m/K", "expansion", "11.5..12.5 um/m/K", "11.5..12.5 um/m/K"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "kind", "inch", "metric"),
+    [
+        ("0.550 in", "length", "0.550 in", "13.95..13.99 mm"),
+        ("13.97 mm", "length", "0.5498..0.5502 in", "13.97 mm"),
+        ("0.060..0.080 in", "length", "0.060..0.080 in", "1.52..2.04 mm"),
+        ("5/16 in", "length", "0.304..0.321 in", "7.73..8.14 mm"),
+        ("0.0015 in", "length", "0.0015 in", "0.036..0.040 mm"),  # a clearance: one digit more
+        ("0.05 mm", "length", "0.0017..0.0022 in", "0.045..0.055 mm"),
+        ("-0.010..0.005 in", "length", "-0.010..0.005 in", "-0.26..0.13 mm"),
+        ("130 lbf", "force", "130 lbf", "576..581 N"),
+        ("345 lbf/in", "rate", "345 lbf/in", "60.3..60.6 N/mm"),
+        ("75.6 cc", "volume", "75.6 cc", "75.6 cc"),
+        ("28 inH2O", "depression", "27.5..28.5 inH2O", "6.84..7.10 kPa"),
+        ("180 degF", "temperature", "180 degF", "82 degC"),
+        ("30 %", "share", "29.5..30.5%", "29.5..30.5%"),
+        ("9.50", "number", "9.50", "9.50"),
+        ("8", "count", "8", "8"),
+        ("6500 rpm", "frequency", "6500 rpm", "6500 rpm"),
+        ("12 um/m/K", "expansion", "11.5..12.5 um/m/K", "11.5..12.5 um/m/K"),
+    ],
+)
 def test_shown_to_each_reader(text, kind, inch, metric):
     assert shown(text, kind) == inch
     assert shown(text, kind, "metric") == metric
 
 
 def test_a_range_is_rounded_outward():
-    assert show(Interval(INCH * Fraction("0.05951"), INCH * Fraction("0.0615")),
-                KINDS["length"]) == "0.059..0.062 in"  # fmt: skip
+    assert (
+        show(Interval(INCH * Fraction("0.05951"), INCH * Fraction("0.0615")), KINDS["length"])
+        == "0.059..0.062 in"
+    )
 
 
 def test_a_length_known_closely_shows_more_digits():
@@ -65,16 +70,25 @@ def test_no_negative_nothing_is_shown(figure):
 
 # Round trips. Whatever is read can be shown, and what is shown reads back as no less.
 
-decimals = st.builds(lambda whole, places: f"{Decimal(whole).scaleb(-places):f}",
-                     st.integers(-99999, 99999), st.integers(0, 5))  # fmt: skip
-fractions = st.builds(lambda whole, top, bottom: f"{whole} {top}/{bottom}",
-                      st.integers(0, 20), st.integers(1, 63), st.sampled_from([2, 8, 16, 64]))  # fmt: skip
+decimals = st.builds(
+    lambda whole, places: f"{Decimal(whole).scaleb(-places):f}",
+    st.integers(-99999, 99999),
+    st.integers(0, 5),
+)
+fractions = st.builds(
+    lambda whole, top, bottom: f"{whole} {top}/{bottom}",
+    st.integers(0, 20),
+    st.integers(1, 63),
+    st.sampled_from([2, 8, 16, 64]),
+)
 numbers = decimals | fractions
 unsigned = st.integers(0, 99).map(lambda n: f"{n / 1000:.3f}")
 tolerances = st.one_of(
-    st.just(""), unsigned.map("+-{}".format), unsigned.map("±{} %".format),
+    st.just(""),
+    unsigned.map("+-{}".format),
+    unsigned.map("±{} %".format),
     st.builds("+{} -{}".format, unsigned, unsigned),
-)  # fmt: skip
+)
 units = st.sampled_from([u for u in UNITS if u.kind != "count"])
 
 
@@ -97,11 +111,12 @@ def test_a_range_shown_is_the_range_to_a_last_digit(one, other, unit, system):
     assert quantity.interval.within(back.interval)
     usual, places = kind.inch if system == "inch" else kind.metric
     digit = Fraction(1, 10**places) * next(
-        u.factor for u in UNITS if u.name == usual and u.kind in (kind.name, "number"))  # fmt: skip
+        u.factor for u in UNITS if u.name == usual and u.kind in (kind.name, "number")
+    )
     assert back.interval.width <= quantity.interval.width + 2 * digit
 
 
-@given(st.text("0123456789./ +-±%in\"mx,eE*_٣½\t\u00a0", max_size=30))
+@given(st.text('0123456789./ +-±%in"mx,eE*_٣½\t\u00a0', max_size=30))
 @settings(max_examples=600, deadline=None, derandomize=True)
 def test_any_text_is_read_or_refused_with_the_place(text):
     try:
@@ -112,4 +127,5 @@ def test_any_text_is_read_or_refused_with_the_place(text):
         return
     assume(quantity.interval.width)
     assert quantity.interval.within(
-        read_quantity(show(quantity.interval, quantity.kind), quantity.kind).interval)  # fmt: skip
+        read_quantity(show(quantity.interval, quantity.kind), quantity.kind).interval
+    )

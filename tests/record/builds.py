@@ -66,8 +66,9 @@ def rows(path: Path, knowledge, system="inch", **options) -> list[dict[str, str]
     return list(csv.DictReader(io.StringIO(sheet_csv(sheet, system), newline="")))
 
 
-def sheet_text(path: Path, knowledge, filled: dict[tuple[str, str], str], system="inch",
-               **cells: str) -> str:  # fmt: skip
+def sheet_text(
+    path: Path, knowledge, filled: dict[tuple[str, str], str], system="inch", **cells: str
+) -> str:
     """The sheet with some figures filled in, by attribute and place."""
     found = rows(path, knowledge, system, again=True)
     out = io.StringIO()
@@ -99,5 +100,9 @@ def recorded(path: Path, knowledge, text: str, **options) -> Recorded:
 
 def told(filled: Filled | Recorded) -> list[str]:
     """What was rejected: line, column and reason."""
-    return [f"{problem.place.line}:{problem.place.column} {problem.what}" if problem.place
-            else problem.what for problem in filled.rejected]  # fmt: skip
+    return [
+        f"{problem.place.line}:{problem.place.column} {problem.what}"
+        if problem.place
+        else problem.what
+        for problem in filled.rejected
+    ]

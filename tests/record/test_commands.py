@@ -23,8 +23,11 @@ def sheet(path, capsys):
     assert main(["sheet", str(path), "--slot", "head", "--csv", str(found)]) == 0
     with found.open(encoding="utf-8-sig", newline="") as file:
         rows = list(csv.DictReader(file))
-    values = {("head.chamber_volume", "cylinder 2"): "64.6", ("spring.installed_height", "1 intake"): "43.7 mm",
-              ("spring.installed_height", "1 exhaust"): "1.7 lbf"}  # fmt: skip
+    values = {
+        ("head.chamber_volume", "cylinder 2"): "64.6",
+        ("spring.installed_height", "1 intake"): "43.7 mm",
+        ("spring.installed_height", "1 exhaust"): "1.7 lbf",
+    }
     for row in rows:
         row["measured"] = values.get((row["attribute"], row["where"]), "")
     with found.open("w", encoding="utf-8", newline="") as file:
@@ -48,9 +51,14 @@ def test_record_keeps_the_good_names_the_bad_and_can_be_undone(path, sheet, caps
     assert "2 figures stood there already" in again
     assert main(["history", str(path), "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
-    assert {"attribute": "head.chamber_volume", "where": "cylinder 2", "value": "64.6 cc",
-            "by": "a shop", "when": "2026-03-09", "with": "height micrometer"}.items() <= \
-        next(one for one in found if one["value"] == "64.6 cc").items()  # fmt: skip
+    assert {
+        "attribute": "head.chamber_volume",
+        "where": "cylinder 2",
+        "value": "64.6 cc",
+        "by": "a shop",
+        "when": "2026-03-09",
+        "with": "height micrometer",
+    }.items() <= next(one for one in found if one["value"] == "64.6 cc").items()
     assert main(["undo", str(path)]) == 0
     assert path.read_text(encoding="utf-8") == BUILD
     assert main(["undo", str(path)]) == 2
@@ -64,8 +72,10 @@ def test_a_sheet_is_never_written_over(path, sheet, capsys):
     assert sheet.read_bytes() == before
 
 
-@pytest.mark.parametrize(("when", "what"), [("9.3.2026", "is no date"),
-                                            (str(date.today() + timedelta(9)), "still to come")])  # fmt: skip
+@pytest.mark.parametrize(
+    ("when", "what"),
+    [("9.3.2026", "is no date"), (str(date.today() + timedelta(9)), "still to come")],
+)
 def test_a_date_for_all_rows_must_be_one(path, sheet, capsys, when, what):
     assert main(["record", str(path), str(sheet), "--by", "me", "--when", when]) == 2
     assert what in capsys.readouterr().err
@@ -97,21 +107,31 @@ def test_samples_and_audit_by_command(path, capsys):
     assert main(["audit", str(path), "--json"]) == 1
     found = json.loads(capsys.readouterr().out)
     assert [(one["attribute"], one["where"]) for one in found if one["outcome"] == "outside"] == [
-        ("spring.installed_height", "cylinder 3 exhaust")]  # fmt: skip
+        ("spring.installed_height", "cylinder 3 exhaust")
+    ]
 
 
 def test_a_house_file_speaks_in_every_command_that_knows_rules(path, tmp_path, capsys):
     house = tmp_path / "house.yaml"
-    house.write_text("""\
+    house.write_text(
+        """\
 house: a shop (invented)
 limits:
   chambers_differ.everyday: {value: 2.5 cc, reason: a farm engine, name: A. Foreman}
 waivers:
   - {rule: coil_bind, reason: none, name: A. Foreman, until: last year}
-""", encoding="utf-8")  # fmt: skip
+""",
+        encoding="utf-8",
+    )
     told = "a shop (invented): house limits: 1, waivers: 1, expired: 1"
-    for command in (["check", str(path)], ["explain", str(path), "coil_bind"], ["rule", "chambers_differ"],
-                    ["sheet", str(path), "--slot", "spring"], ["samples", str(path)], ["audit", str(path)]):  # fmt: skip
+    for command in (
+        ["check", str(path)],
+        ["explain", str(path), "coil_bind"],
+        ["rule", "chambers_differ"],
+        ["sheet", str(path), "--slot", "spring"],
+        ["samples", str(path)],
+        ["audit", str(path)],
+    ):
         main([*command, "--house", str(house)])
         assert told in capsys.readouterr().err, command
     main(["rule", "chambers_differ", "--house", str(house)])

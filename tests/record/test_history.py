@@ -24,12 +24,18 @@ def _holding(tmp_path, knowledge, blocks, number=1, side="exhaust"):
     return fact.statement.origin.by
 
 
-@pytest.mark.parametrize(("blocks", "holds"), [
-    ([A, B], "b"), ([B, A], "b"),  # the later date, though it points less exactly
-    ([A, C], "a"), ([C, A], "a"),  # undated counts as oldest
-    ([B, D], "d"), ([D, B], "d"),  # of one date, what points more exactly
-    ([A, A.replace("by: a", "by: z")], "z"),  # else the later in the file
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("blocks", "holds"),
+    [
+        ([A, B], "b"),
+        ([B, A], "b"),  # the later date, though it points less exactly
+        ([A, C], "a"),
+        ([C, A], "a"),  # undated counts as oldest
+        ([B, D], "d"),
+        ([D, B], "d"),  # of one date, what points more exactly
+        ([A, A.replace("by: a", "by: z")], "z"),  # else the later in the file
+    ],
+)
 def test_the_latest_measurement_holds(tmp_path, knowledge, blocks, holds):
     assert _holding(tmp_path, knowledge, blocks) == holds
 
@@ -58,8 +64,10 @@ def test_the_history_tells_what_superseded_what_and_where(tmp_path, knowledge):
     assert (
         "1.690 in at 1 exhaust, by c, undated: superseded by 1.720 in by d, on 2026-02-01" in text
     )
-    assert "1.710 in, by b, on 2026-02-01: superseded at all exhausts by 1.720 in by d, on " \
-           "2026-02-01; holds elsewhere" in " ".join(text.split())  # fmt: skip
+    assert (
+        "1.710 in, by b, on 2026-02-01: superseded at all exhausts by 1.720 in by d, on "
+        "2026-02-01; holds elsewhere" in " ".join(text.split())
+    )
     assert "4 measurements, 2 of them superseded altogether." in text
 
 

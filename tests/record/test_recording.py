@@ -33,11 +33,20 @@ def _filled(path, knowledge, filled, **cells):
 
 
 def test_inch_and_metric_readings_land_where_they_belong(path, knowledge):
-    text = _filled(path, knowledge, {
-        (HEIGHT, "1 intake"): "1.720", (HEIGHT, "1 exhaust"): "43.7 mm", (HEIGHT, "2 intake"): '1.721"',
-        ("head.chamber_volume", "cylinder 3"): "64.0", ("valve.stem_diameter", "2 exhaust"): "0.3410",
-        ("head.material", "all"): "Aluminium", ("valve.material", "exhaust"): "austenitic steel",
-    }, **{"with": "a gauge"})  # fmt: skip
+    text = _filled(
+        path,
+        knowledge,
+        {
+            (HEIGHT, "1 intake"): "1.720",
+            (HEIGHT, "1 exhaust"): "43.7 mm",
+            (HEIGHT, "2 intake"): '1.721"',
+            ("head.chamber_volume", "cylinder 3"): "64.0",
+            ("valve.stem_diameter", "2 exhaust"): "0.3410",
+            ("head.material", "all"): "Aluminium",
+            ("valve.material", "exhaust"): "austenitic steel",
+        },
+        **{"with": "a gauge"},
+    )
     done = recorded(path, knowledge, text)
     assert told(done) == []
     assert len(done.added) == 7
@@ -48,7 +57,9 @@ def test_inch_and_metric_readings_land_where_they_belong(path, knowledge):
     )
     fact = _fact(path, knowledge, HEIGHT, Position(None, 1, "intake"))
     assert (fact.text, str(fact.statement.origin)) == (
-        "1.720 in", "by owner, on 2026-03-09, with a gauge")  # fmt: skip
+        "1.720 in",
+        "by owner, on 2026-03-09, with a gauge",
+    )
     assert (
         _fact(path, knowledge, HEIGHT, Position(None, 2, "exhaust")).text == "1.700 in"
     )  # claimed
@@ -111,65 +122,116 @@ def test_a_column_that_stands_twice_is_named(path, knowledge):
 HEAD = "attribute,where,measured,unit,by,when,with,minutes\n"
 KEPT = "spring.installed_height,1 intake,1.720,in,me,2026-03-09,,3\n"
 BAD = {
-    "decimal comma": ('spring.installed_height,2 intake,"1,720",in,me,2026-03-09,,3',
-                      "3:34 installed height: the comma in '1,720' may mean a decimal point or thousands"),
-    "comma that parts the cell": ("spring.installed_height,2 intake,1,720,in,me,2026-03-09,,3",
-                                  "3:1 this row has more cells than the sheet has columns"),
-    "stray unit": ("spring.installed_height,2 intake,1.720 lbf,in,me,2026-03-09,,3",
-                   "3:40 installed height: 'lbf' is a unit of force, and length is wanted here"),
-    "unit twice": ("spring.installed_height,2 intake,1.720 in in,in,me,2026-03-09,,3",
-                   "3:40 installed height: the unit 'in in' is not known"),
-    "wrong unit in its column": ("spring.installed_height,2 intake,1.720,mm,me,2026-03-09,,3",
-                                 "3:34 installed height of 1.720 mm is outside 1.000..2.600 in, the range that is plausible for it"),
-    "no unit": ("spring.installed_height,2 intake,1.720,,me,2026-03-09,,3",
-                "3:34 installed height: '1.720' has no unit"),
-    "no number": ("spring.installed_height,2 intake,about an inch,in,me,2026-03-09,,3",
-                  "3:34 installed height: 'about an inch' does not start with a number"),
-    "spreadsheet date for a fraction": ("spring.installed_height,2 intake,23-Nov,in,me,2026-03-09,,3",
-                                        "3:36 installed height: the unit '-Nov' is not known"),
-    "no such cylinder": ("spring.installed_height,5 intake,1.720,in,me,2026-03-09,,3",
-                         "3:25 there is no position '5 intake' in this engine"),
-    "no position": ("spring.installed_height,left hand,1.720,in,me,2026-03-09,,3",
-                    "3:25 'left hand' names no position"),
-    "no place": ("spring.installed_height,,1.720,in,me,2026-03-09,,3",
-                 "3:25 '?' names no position"),
-    "too fine a place": ("head.material,3 exhaust,iron,,me,2026-03-09,,3",
-                         "3:15 'head material' is one figure for each bank, not for each valve"),
-    "no attribute": ("spring.instaled_height,2 intake,1.720,in,me,2026-03-09,,3",
-                     "3:1 there is no attribute 'spring.instaled_height'"),
-    "part not listed": ("piston.compression_height,1,1.720,in,me,2026-03-09,,3",
-                        "3:1 no piston is listed in this build"),
-    "no date": ("spring.installed_height,2 intake,1.720,in,me,,,3",
-                "3:46 no date is given for this measurement"),
-    "date of another form": ("spring.installed_height,2 intake,1.720,in,me,09.03.2026,,3",
-                             "3:46 '09.03.2026' is no date"),
-    "date that is none": ("spring.installed_height,2 intake,1.720,in,me,2026-02-30,,3",
-                          "3:46 '2026-02-30' is no date"),
-    "date to come": ("spring.installed_height,2 intake,1.720,in,me,2026-04-02,,3",
-                     "3:46 2026-04-02 is still to come"),
-    "nobody": ("spring.installed_height,2 intake,1.720,in,,2026-03-09,,3",
-               "3:43 nobody is named who measured this"),
-    "no option": ("head.material,all,alumnium,,me,2026-03-09,,3",
-                  "3:19 'alumnium' is no option of head material"),
-    "control character": ("spring.installed_height,2 intake,1.720,in,m\x07e,2026-03-09,,3",
-                          "3:1 a cell of this row holds a character that can't be printed"),
-    "contradicting row": ("spring.installed_height,1 intake,1.725,in,me,2026-03-09,,3",
-                          "3:34 the row contradicts line 2: neither is taken"),
-    "cut off in a cell": ("spring.installed_height,2 intake,1.7",
-                          "3:1 the file ends in the middle of this row: it may be cut off"),
-    "cut off in a figure that tells no more": ("spring.installed_height,2 intake,1.720,in,me,2026-0",
-                                               "3:1 the file ends in the middle of this row: it may be cut off"),
-    "quote never closed": ('spring.installed_height,2 intake,"1.720,in,me,2026-03-09,,3',
-                           "3:34 a quote is opened here and never closed: nothing is read from this row on"),
-}  # fmt: skip
+    "decimal comma": (
+        'spring.installed_height,2 intake,"1,720",in,me,2026-03-09,,3',
+        "3:34 installed height: the comma in '1,720' may mean a decimal point or thousands",
+    ),
+    "comma that parts the cell": (
+        "spring.installed_height,2 intake,1,720,in,me,2026-03-09,,3",
+        "3:1 this row has more cells than the sheet has columns",
+    ),
+    "stray unit": (
+        "spring.installed_height,2 intake,1.720 lbf,in,me,2026-03-09,,3",
+        "3:40 installed height: 'lbf' is a unit of force, and length is wanted here",
+    ),
+    "unit twice": (
+        "spring.installed_height,2 intake,1.720 in in,in,me,2026-03-09,,3",
+        "3:40 installed height: the unit 'in in' is not known",
+    ),
+    "wrong unit in its column": (
+        "spring.installed_height,2 intake,1.720,mm,me,2026-03-09,,3",
+        "3:34 installed height of 1.720 mm is outside 1.000..2.600 in, the range that is plausible for it",
+    ),
+    "no unit": (
+        "spring.installed_height,2 intake,1.720,,me,2026-03-09,,3",
+        "3:34 installed height: '1.720' has no unit",
+    ),
+    "no number": (
+        "spring.installed_height,2 intake,about an inch,in,me,2026-03-09,,3",
+        "3:34 installed height: 'about an inch' does not start with a number",
+    ),
+    "spreadsheet date for a fraction": (
+        "spring.installed_height,2 intake,23-Nov,in,me,2026-03-09,,3",
+        "3:36 installed height: the unit '-Nov' is not known",
+    ),
+    "no such cylinder": (
+        "spring.installed_height,5 intake,1.720,in,me,2026-03-09,,3",
+        "3:25 there is no position '5 intake' in this engine",
+    ),
+    "no position": (
+        "spring.installed_height,left hand,1.720,in,me,2026-03-09,,3",
+        "3:25 'left hand' names no position",
+    ),
+    "no place": (
+        "spring.installed_height,,1.720,in,me,2026-03-09,,3",
+        "3:25 '?' names no position",
+    ),
+    "too fine a place": (
+        "head.material,3 exhaust,iron,,me,2026-03-09,,3",
+        "3:15 'head material' is one figure for each bank, not for each valve",
+    ),
+    "no attribute": (
+        "spring.instaled_height,2 intake,1.720,in,me,2026-03-09,,3",
+        "3:1 there is no attribute 'spring.instaled_height'",
+    ),
+    "part not listed": (
+        "piston.compression_height,1,1.720,in,me,2026-03-09,,3",
+        "3:1 no piston is listed in this build",
+    ),
+    "no date": (
+        "spring.installed_height,2 intake,1.720,in,me,,,3",
+        "3:46 no date is given for this measurement",
+    ),
+    "date of another form": (
+        "spring.installed_height,2 intake,1.720,in,me,09.03.2026,,3",
+        "3:46 '09.03.2026' is no date",
+    ),
+    "date that is none": (
+        "spring.installed_height,2 intake,1.720,in,me,2026-02-30,,3",
+        "3:46 '2026-02-30' is no date",
+    ),
+    "date to come": (
+        "spring.installed_height,2 intake,1.720,in,me,2026-04-02,,3",
+        "3:46 2026-04-02 is still to come",
+    ),
+    "nobody": (
+        "spring.installed_height,2 intake,1.720,in,,2026-03-09,,3",
+        "3:43 nobody is named who measured this",
+    ),
+    "no option": (
+        "head.material,all,alumnium,,me,2026-03-09,,3",
+        "3:19 'alumnium' is no option of head material",
+    ),
+    "control character": (
+        "spring.installed_height,2 intake,1.720,in,m\x07e,2026-03-09,,3",
+        "3:1 a cell of this row holds a character that can't be printed",
+    ),
+    "contradicting row": (
+        "spring.installed_height,1 intake,1.725,in,me,2026-03-09,,3",
+        "3:34 the row contradicts line 2: neither is taken",
+    ),
+    "cut off in a cell": (
+        "spring.installed_height,2 intake,1.7",
+        "3:1 the file ends in the middle of this row: it may be cut off",
+    ),
+    "cut off in a figure that tells no more": (
+        "spring.installed_height,2 intake,1.720,in,me,2026-0",
+        "3:1 the file ends in the middle of this row: it may be cut off",
+    ),
+    "quote never closed": (
+        'spring.installed_height,2 intake,"1.720,in,me,2026-03-09,,3',
+        "3:34 a quote is opened here and never closed: nothing is read from this row on",
+    ),
+}
 
 
 @pytest.mark.parametrize("case", BAD)
 def test_a_bad_row_is_named_and_the_good_ones_are_kept(path, knowledge, case):
     row, what = BAD[case]
     end = "" if "cut off" in case else "\n"
-    done = recorded(path, knowledge, HEAD + KEPT + row + end, usual=Origin(),
-                    today=date(2026, 4, 1))  # fmt: skip
+    done = recorded(
+        path, knowledge, HEAD + KEPT + row + end, usual=Origin(), today=date(2026, 4, 1)
+    )
     assert told(done) == [what]
     kept = [] if case == "contradicting row" else ["1.720 in"]
     assert [statement.value.text for statement in done.added] == kept

@@ -122,6 +122,8 @@ def test_nothing_left_to_measure_is_said(tmp_path, knowledge):
     path = written(tmp_path, text)
     sheet = make_sheet(read_build(path, knowledge), knowledge, slots=("fuel",))
     assert {item.attribute.slot for item in sheet.items} == {"fuel"}
-    empty = make_sheet(read_build(written(tmp_path, text.replace("{fuel: {}}", "{shim: none}")), knowledge),
-                       knowledge)  # fmt: skip
+    empty = make_sheet(
+        read_build(written(tmp_path, text.replace("{fuel: {}}", "{shim: none}")), knowledge),
+        knowledge,
+    )
     assert empty.items == ()

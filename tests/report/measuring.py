@@ -14,8 +14,16 @@ import subprocess
 from pathlib import Path
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
-FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-         "--disable-background-networking", "--disable-component-update", "--disable-sync")  # fmt: skip
+FLAGS = (
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
 DESKTOP, PHONE, PRINT = "desktop", "phone", "print"
 # Units of the page: A4 less two margins of 14 mm is 182 mm or 688; Letter is wider.
 WIDTHS = {DESKTOP: 1280, PHONE: 360, PRINT: 688}
@@ -72,7 +80,7 @@ addEventListener('load', () => {
   const found = [...document.querySelectorAll('iframe')].flatMap(measure);
   document.getElementById('found').textContent = JSON.stringify(found);
 });
-"""  # fmt: skip
+"""
 
 
 def browser() -> str:
@@ -93,12 +101,15 @@ def dumped(page: str, folder: Path) -> str:
     return done.stdout
 
 
-def faults(pages: dict[str, str], folder: Path,
-           kinds: tuple[str, ...] = tuple(WIDTHS)) -> list[list[str]]:  # fmt: skip
+def faults(
+    pages: dict[str, str], folder: Path, kinds: tuple[str, ...] = tuple(WIDTHS)
+) -> list[list[str]]:
     """What overlaps or is cut off: page and width, what, where."""
     frames = [_frame(name, page, kind) for name, page in pages.items() for kind in kinds]
-    document = (f"<!DOCTYPE html><meta charset='utf-8'><body><pre id='found'></pre>"
-                f"{''.join(frames)}<script>{_MEASURE}</script>")  # fmt: skip
+    document = (
+        f"<!DOCTYPE html><meta charset='utf-8'><body><pre id='found'></pre>"
+        f"{''.join(frames)}<script>{_MEASURE}</script>"
+    )
     match = re.search(r'<pre id="found">(.*?)</pre>', dumped(document, folder), re.DOTALL)
     assert match and match[1], "the measuring script did not run"
     found: list[list[str]] = json.loads(html.unescape(match[1]))
@@ -108,5 +119,7 @@ def faults(pages: dict[str, str], folder: Path,
 def _frame(name: str, page: str, kind: str) -> str:
     if kind == PRINT:  # a frame is never printed: what holds in print is made to hold always
         page = page.replace("@media print", "@media all")
-    return (f'<iframe name="{name} {kind}" width="{WIDTHS[kind]}" height="900" '
-            f'style="border:0;display:block" srcdoc="{html.escape(page)}"></iframe>')  # fmt: skip
+    return (
+        f'<iframe name="{name} {kind}" width="{WIDTHS[kind]}" height="900" '
+        f'style="border:0;display:block" srcdoc="{html.escape(page)}"></iframe>'
+    )

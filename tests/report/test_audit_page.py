@@ -27,11 +27,17 @@ def tree_of(text, knowledge):
     return Tree(PAGES["audit"].make(check_build(build, knowledge), "inch", DAY))
 
 
-@pytest.mark.parametrize(("measured", "answer"), [
-    ("", "Nothing that is claimed or ordered has been measured yet."),
-    ("    measured: {by: me, installed_height: 1.702 in}\n", "No figure that was measured is outside"),
-    ("    measured: {by: me, installed_height: 1.720 in}\n", "1 figure is not as stated."),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("measured", "answer"),
+    [
+        ("", "Nothing that is claimed or ordered has been measured yet."),
+        (
+            "    measured: {by: me, installed_height: 1.702 in}\n",
+            "No figure that was measured is outside",
+        ),
+        ("    measured: {by: me, installed_height: 1.720 in}\n", "1 figure is not as stated."),
+    ],
+)
 def test_the_answer(measured, answer, knowledge):
     assert answer in tree_of(CLAIMED + measured, knowledge).text
 

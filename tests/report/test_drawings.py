@@ -67,13 +67,16 @@ def length(svg, node):
     return (across + down) ** 0.5 / float(svg.get("data-scale"))
 
 
-@pytest.mark.parametrize(("figure", "inches"), [
-    ("fitted_height", 1.700),
-    ("open_height", 1.700 - 0.450),
-    ("coil_bind_clearance", 1.250 - 1.190),
-    ("retainer.gap_to_seal", 1.700 - 0.200 - 0.600 - 0.250),
-    ("retainer_clearance", 1.250 - 0.200 - 0.600 - 0.250),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("figure", "inches"),
+    [
+        ("fitted_height", 1.700),
+        ("open_height", 1.700 - 0.450),
+        ("coil_bind_clearance", 1.250 - 1.190),
+        ("retainer.gap_to_seal", 1.700 - 0.200 - 0.600 - 0.250),
+        ("retainer_clearance", 1.250 - 0.200 - 0.600 - 0.250),
+    ],
+)
 def test_gaps_of_the_stack(figure, inches, knowledge):
     svg = drawn("stack", STACK, knowledge, VALVE)
     (line,) = of(svg, figure)
@@ -140,8 +143,12 @@ def test_too_little_is_told_and_not_drawn(knowledge):
 def test_circles_of_the_bore(knowledge):
     svg = drawn("bore", BORE, knowledge, CYLINDER)
     scale = float(svg.get("data-scale"))
-    for what, inches in (("block.bore", 4.000), ("head_gasket.bore", 4.100),
-                         ("intake valve", 2.020), ("exhaust valve", 1.600)):  # fmt: skip
+    for what, inches in (
+        ("block.bore", 4.000),
+        ("head_gasket.bore", 4.100),
+        ("intake valve", 2.020),
+        ("exhaust valve", 1.600),
+    ):
         (circle,) = of(svg, what)
         assert 2 * float(circle.get("r")) / scale == pytest.approx(inches * INCH, abs=0.02), what
     # The chamber's reach is known to 0.3 in only: a hatched ring, its edges where it may end.
@@ -192,8 +199,11 @@ def test_bars_of_the_volumes(knowledge):
     """A disc of 4 in by 0.040 in is 0.50265 in3 or 8.237 cc; half as thick, 4.118 cc."""
     svg = drawn("volumes", VOLUMES, knowledge, CYLINDER)
     scale = float(svg.get("data-scale")) * 1000  # units a cubic centimetre
-    bars = {node.get("data-of"): float(node.get("width")) / scale for node in svg.iter(f"{SVG}rect")
-            if node.get("data-of")}  # fmt: skip
+    bars = {
+        node.get("data-of"): float(node.get("width")) / scale
+        for node in svg.iter(f"{SVG}rect")
+        if node.get("data-of")
+    }
     assert bars["cylinder head: chamber volume"] == pytest.approx(64.0, abs=0.15)
     assert bars["volume in the gasket"] == pytest.approx(8.237, abs=0.15)
     assert bars["volume between piston and deck"] == pytest.approx(4.118, abs=0.15)

@@ -43,11 +43,20 @@ def test_checks_of_random_builds(knowledge, tmp_path):
 
 def test_the_measuring_finds_what_is_wrong(tmp_path):
     """A page spoilt on purpose: a word too long, words on each other, a drawing cut off."""
-    drawing = ('<svg class="drawing" viewBox="0 0 100 50" width="100" height="50">'
-               '<text x="5" y="20">one word</text><text x="9" y="22">another</text>'
-               '<circle class="tag" cx="98" cy="30" r="8"/></svg>')  # fmt: skip
-    page = (f"<body><p style='width:5000px'>wide</p><p style='height:9px'>first</p>"
-            f"<p style='margin-top:-30px'>second</p>{drawing}</body>")  # fmt: skip
+    drawing = (
+        '<svg class="drawing" viewBox="0 0 100 50" width="100" height="50">'
+        '<text x="5" y="20">one word</text><text x="9" y="22">another</text>'
+        '<circle class="tag" cx="98" cy="30" r="8"/></svg>'
+    )
+    page = (
+        f"<body><p style='width:5000px'>wide</p><p style='height:9px'>first</p>"
+        f"<p style='margin-top:-30px'>second</p>{drawing}</body>"
+    )
     found = {what for _, what, *_ in faults({"spoilt": page}, tmp_path)}
-    assert found >= {"page wider than its window", "cut off at the side", "overlap",
-                     "words overlap in a drawing", "outside the drawing"}  # fmt: skip
+    assert found >= {
+        "page wider than its window",
+        "cut off at the side",
+        "overlap",
+        "words overlap in a drawing",
+        "outside the drawing",
+    }

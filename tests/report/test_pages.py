@@ -37,18 +37,18 @@ PAYLOADS = (
     f"'><svg onload={HIT}>",
     f"<svg/onload={HIT}>",
     f"<svg><animate onbegin={HIT} attributeName=x dur=1s>",
-    f"<iframe srcdoc=\"<script>parent.{HIT}</script>\"></iframe>",
-    f"<iframe src=\"javascript:parent.{HIT}\"></iframe>",
+    f'<iframe srcdoc="<script>parent.{HIT}</script>"></iframe>',
+    f'<iframe src="javascript:parent.{HIT}"></iframe>',
     f"<details open ontoggle={HIT}>",
     f"<body onload={HIT}>",
     f"<input autofocus onfocus={HIT}>",
-    f"<a href=\"javascript:{HIT}\">x</a>",
+    f'<a href="javascript:{HIT}">x</a>',
     "<link rel=stylesheet href=https://example.invalid/a.css>",
     "<meta http-equiv=refresh content='0;url=https://example.invalid/'>",
     "{{ 7 * 191 }}{% for a in () %}",
     f"]]><script>{HIT}</script><![CDATA[",
     f"--><script>{HIT}</script><!-- &lt;script&gt; &#60;",
-)  # fmt: skip
+)
 
 
 class Tree(HTMLParser):
@@ -114,8 +114,12 @@ def test_structure(kind, knowledge):
     assert page.startswith("<!DOCTYPE html>")
     ((_, own, _),) = tree.named("html")
     assert own["lang"] == "en"
-    assert len(tree.named("title")) == len(tree.named("svg")) - len(
-        [svg for svg in tree.named("svg") if svg[1].get("aria-hidden")]) + 1  # fmt: skip
+    assert (
+        len(tree.named("title"))
+        == len(tree.named("svg"))
+        - len([svg for svg in tree.named("svg") if svg[1].get("aria-hidden")])
+        + 1
+    )
     levels = [int(tag[1]) for tag, _, _ in tree.named("h1", "h2", "h3", "h4", "h5", "h6")]
     assert levels[0] == 1 and levels.count(1) == 1
     assert all(after <= before + 1 for before, after in pairwise(levels))
@@ -134,8 +138,11 @@ def test_structure(kind, knowledge):
 def test_nothing_is_run_and_nothing_loaded(kind, knowledge):
     tree = Tree(made(kind, knowledge))
     assert not tree.named("script", "link", "img", "iframe", "object", "embed", "form", "base")
-    policy = next(own["content"] for _, own, _ in tree.named("meta")
-                  if own.get("http-equiv") == "Content-Security-Policy")  # fmt: skip
+    policy = next(
+        own["content"]
+        for _, own, _ in tree.named("meta")
+        if own.get("http-equiv") == "Content-Security-Policy"
+    )
     assert policy == "default-src 'none'; style-src 'unsafe-inline'"
     for tag, own, _ in tree.elements:
         assert not [name for name in own if name.startswith("on") or name in ("src", "href")], tag
@@ -188,8 +195,11 @@ def test_no_payload_runs_in_a_browser(knowledge, tmp_path):
     for payload in PAYLOADS:
         page = made("check", knowledge, hostile(payload))
         assert policy in page
-        bodies.append(page.replace(policy, "<meta name=\"was-policy\"").partition("<body>")[2]
-                      .partition("</body>")[0])  # fmt: skip
+        bodies.append(
+            page.replace(policy, '<meta name="was-policy"')
+            .partition("<body>")[2]
+            .partition("</body>")[0]
+        )
     together = f"<!DOCTYPE html><html><body>{''.join(bodies)}</body></html>"
     assert 'data-hit="1"' not in dumped(together, tmp_path).partition("<body")[0]
     # The watcher would see one that ran.
@@ -223,8 +233,11 @@ def test_every_clash_is_told_with_its_cautions(knowledge, truck):
     cards = truck.split("<article")[1:]
     for rule in {finding.rule.id: finding.rule for finding in check.conflicts}.values():
         title = str(rule.file.title)[1:]
-        card = next(Tree(f"<article{card.partition('</article>')[0]}</article>").text
-                    for card in cards if title.replace("'", "&#39;") in card)  # fmt: skip
+        card = next(
+            Tree(f"<article{card.partition('</article>')[0]}</article>").text
+            for card in cards
+            if title.replace("'", "&#39;") in card
+        )
         for id_ in rule.file.cautions:
             assert " ".join(str(knowledge.cautions[str(id_)].file.text).split()) in card
 
@@ -238,8 +251,14 @@ def test_given_figures_are_kept_as_typed(truck):
 def test_the_stamp(knowledge, truck):
     text = Tree(truck).text
     digest = hashlib.sha256(TRUCK.read_bytes()).hexdigest()[:12]
-    for words in ("2026-03-09", fitcheck.__version__, knowledge.digest, digest, "Units inch",
-                  "House limits and waivers none"):  # fmt: skip
+    for words in (
+        "2026-03-09",
+        fitcheck.__version__,
+        knowledge.digest,
+        digest,
+        "Units inch",
+        "House limits and waivers none",
+    ):
         assert words in text
     assert "Units metric" in Tree(made("check", knowledge, system="metric")).text
 
@@ -254,8 +273,14 @@ waivers:
 """
     own = with_house(knowledge, Path("house.yaml"), DAY, house)
     tree = Tree(PAGES["check"].make(check_build(read_build(TRUCK, own), own), "inch", DAY))
-    for words in ("shop of the test", "light springs", "A. Tester", "cups are on order",
-                  "B. Tester", "0.050 in instead of 0.060 in"):  # fmt: skip
+    for words in (
+        "shop of the test",
+        "light springs",
+        "A. Tester",
+        "cups are on order",
+        "B. Tester",
+        "0.050 in instead of 0.060 in",
+    ):
         assert words in tree.text
     assert own.digest in tree.text and own.digest != knowledge.digest
 

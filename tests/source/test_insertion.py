@@ -8,8 +8,13 @@ import yaml
 
 from fitcheck.source.insertion import with_entries
 
-ONE = {"by": "a shop", "when": "2026-01-02", "bore": {"3 exhaust": '2.0 "', "all": "1 in"},
-       "ok": "yes", "fuels": ["petrol", "no"]}  # fmt: skip
+ONE = {
+    "by": "a shop",
+    "when": "2026-01-02",
+    "bore": {"3 exhaust": '2.0 "', "all": "1 in"},
+    "ok": "yes",
+    "fuels": ["petrol", "no"],
+}
 TWO = {"by": "me: 2", "depth": "-0.010 in"}
 FORMS = {
     "block": "head:\n  measured:\n    by: me\n    # cold\n    x: 1  # thrice\n\n# end\nb: 1\n",
@@ -140,9 +145,32 @@ def test_400_files_in_every_style_keep_all_they_say():
         assert _holds(new, text), text
 
 
-@pytest.mark.parametrize("value", ["yes", "1.52", "0x1F", "a: b", "#1", "-1 in", "it's", '2.0 "',
-                                   "null", "~", "", " x", "a, b", "[a]", "1e3", "ä", "%x", "@x",
-                                   "2026-01-02", "0.5 +-0.1 in", "1:30"])  # fmt: skip
+@pytest.mark.parametrize(
+    "value",
+    [
+        "yes",
+        "1.52",
+        "0x1F",
+        "a: b",
+        "#1",
+        "-1 in",
+        "it's",
+        '2.0 "',
+        "null",
+        "~",
+        "",
+        " x",
+        "a, b",
+        "[a]",
+        "1e3",
+        "ä",
+        "%x",
+        "@x",
+        "2026-01-02",
+        "0.5 +-0.1 in",
+        "1:30",
+    ],
+)
 def test_any_value_comes_back_as_the_text_it_was(value):
     entry = {"by": value, "where": {value or "all": value}, "some": [value, value]}
     for text in ("head:\n  a: 1\n", "head: {a: 1}\n"):

@@ -14,8 +14,7 @@ def test_a_place_names_file_line_and_column():
 
 
 def test_the_caret_stands_under_the_piece():
-    assert Place(SOURCE, 2, 9, 7).caret().splitlines() == ["  rate: 345 lbf",
-                                                           "        ^^^^^^^"]  # fmt: skip
+    assert Place(SOURCE, 2, 9, 7).caret().splitlines() == ["  rate: 345 lbf", "        ^^^^^^^"]
 
 
 def test_a_shifted_place_points_into_the_piece():
@@ -55,8 +54,10 @@ def test_a_problem_says_where_what_and_how_to_mend_it():
 
 
 def test_a_problem_with_a_file_that_was_not_read_shows_no_line():
-    assert str(Problem("the file is empty", Place(Source("a.yaml", "")))) == \
-        "a.yaml:1:1: the file is empty"  # fmt: skip
+    assert (
+        str(Problem("the file is empty", Place(Source("a.yaml", ""))))
+        == "a.yaml:1:1: the file is empty"
+    )
 
 
 def test_bad_input_tells_all_problems_and_ends_a_command_with_2():
@@ -65,12 +66,15 @@ def test_bad_input_tells_all_problems_and_ends_a_command_with_2():
     assert error.exit_code == 2
 
 
-@pytest.mark.parametrize(("word", "known", "said"), [
-    ("sprnig", ["spring", "valve"], "did you mean 'spring'?"),
-    ("Spring", ["spring", "valve"], "did you mean 'spring'?"),
-    ("zzz", ["spring", "valve"], "one of: spring, valve"),
-    ("zzz", [], "no name is known here"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("word", "known", "said"),
+    [
+        ("sprnig", ["spring", "valve"], "did you mean 'spring'?"),
+        ("Spring", ["spring", "valve"], "did you mean 'spring'?"),
+        ("zzz", ["spring", "valve"], "one of: spring, valve"),
+        ("zzz", [], "no name is known here"),
+    ],
+)
 def test_the_nearest_name_is_offered(word, known, said):
     assert nearest(word, known) == said
 

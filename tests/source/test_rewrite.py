@@ -11,7 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from fitcheck.source import BadInput, rewrite as module
+from fitcheck.source import BadInput
+from fitcheck.source import rewrite as module
 from fitcheck.source.rewrite import read_original, rewrite, undo
 
 OLD = "build: old  # remark\n" + "# old\n" * 3000
@@ -36,8 +37,13 @@ def build(tmp_path):
 
 
 def _strays(path):
-    return [found.name for folder in (path.parent, path.parent / "build.yaml.kept")
-            if folder.is_dir() for found in folder.iterdir() if "unfinished" in found.name]  # fmt: skip
+    return [
+        found.name
+        for folder in (path.parent, path.parent / "build.yaml.kept")
+        if folder.is_dir()
+        for found in folder.iterdir()
+        if "unfinished" in found.name
+    ]
 
 
 @pytest.mark.parametrize(("owner", "name"), STEPS, ids=lambda one: getattr(one, "__name__", one))

@@ -14,8 +14,13 @@ from fitcheck.source.table import parse_table, read_table
 def test_4000_tables_read_as_the_standard_library_writes_them():
     random_ = random.Random(1)
     for _ in range(4000):
-        rows = [["h"] * 3] + [["".join(random_.choice('ab",;\n\t é"') for _ in range(random_.randint(0, 5)))
-                               for _ in range(random_.randint(2, 4))] for _ in range(random_.randint(1, 4))]  # fmt: skip
+        rows = [["h"] * 3] + [
+            [
+                "".join(random_.choice('ab",;\n\t é"') for _ in range(random_.randint(0, 5)))
+                for _ in range(random_.randint(2, 4))
+            ]
+            for _ in range(random_.randint(1, 4))
+        ]
         separator = random_.choice(",;\t")
         out = io.StringIO()
         end = random_.choice(["\n", "\r\n"])
@@ -53,10 +58,15 @@ def test_a_byte_order_mark_is_no_part_of_the_first_cell(tmp_path):
     assert read_table(path, [])[0].cells == ("a", "b")
 
 
-@pytest.mark.parametrize(("data", "what"), [(None, "can't be read: no such file"),
-                                            ("a,b".encode("utf-16"), "not UTF-8"),
-                                            (b"a,\xff\n", "not UTF-8 text (byte 2)"),
-                                            (b"x" * 4_000_001, "larger than")])  # fmt: skip
+@pytest.mark.parametrize(
+    ("data", "what"),
+    [
+        (None, "can't be read: no such file"),
+        ("a,b".encode("utf-16"), "not UTF-8"),
+        (b"a,\xff\n", "not UTF-8 text (byte 2)"),
+        (b"x" * 4_000_001, "larger than"),
+    ],
+)
 def test_a_file_that_is_no_table_is_told(tmp_path, data, what):
     path = tmp_path / "t.csv"
     if data is not None:

@@ -39,11 +39,33 @@ def refused(text):
 # What is read.
 
 
-@pytest.mark.parametrize("scalar", [
-    "1:30",  # sexagesimal to other readers
-    "010", "0x1F", "1e3", "1_000", ".5", "+5", "on", "off", "yes", "no", "y", "true", "null", "~",
-    "2026-03-09", "=", "<<", "1.880..1.900 in", "5/16 in", ".inf", ".nan",
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "scalar",
+    [
+        "1:30",  # sexagesimal to other readers
+        "010",
+        "0x1F",
+        "1e3",
+        "1_000",
+        ".5",
+        "+5",
+        "on",
+        "off",
+        "yes",
+        "no",
+        "y",
+        "true",
+        "null",
+        "~",
+        "2026-03-09",
+        "=",
+        "<<",
+        "1.880..1.900 in",
+        "5/16 in",
+        ".inf",
+        ".nan",
+    ],
+)
 def test_a_scalar_stays_the_text_that_was_typed(scalar):
     node = accepted(f"value: {scalar}")
     assert node == {"value": scalar}
@@ -65,18 +87,21 @@ def test_mappings_and_lists_keep_their_order_and_places():
     assert str(node.key("parts").place) == "truck.yaml:2:1"
 
 
-@pytest.mark.parametrize(("text", "place", "caret"), [
-    ("rate: 345 lbf/in", "truck.yaml:1:7", "      ^^^^^^^^^^"),
-    ('rate: "345 lbf/in"', "truck.yaml:1:7", "      ^^^^^^^^^^^^"),
-    ("rate: '345 lbf/in'", "truck.yaml:1:7", "      ^^^^^^^^^^^^"),
-    ("{about: x, rate: 345}", "truck.yaml:1:18", "                 ^^^"),
-    ("# of the springs\nrate: 345", "truck.yaml:2:7", "      ^^^"),
-    ("größe: 1\nrate: 345", "truck.yaml:2:7", "      ^^^"),
-    ("{größe: µ, rate: 345}", "truck.yaml:1:18", "                 ^^^"),
-    ("about: x\r\nrate: 345\r\n", "truck.yaml:2:7", "      ^^^"),
-    ("rate: >-\n  345\n  lbf/in", "truck.yaml:1:7", "      ^"),
-    ("\ufeffrate: 345", "truck.yaml:1:7", "      ^^^"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "place", "caret"),
+    [
+        ("rate: 345 lbf/in", "truck.yaml:1:7", "      ^^^^^^^^^^"),
+        ('rate: "345 lbf/in"', "truck.yaml:1:7", "      ^^^^^^^^^^^^"),
+        ("rate: '345 lbf/in'", "truck.yaml:1:7", "      ^^^^^^^^^^^^"),
+        ("{about: x, rate: 345}", "truck.yaml:1:18", "                 ^^^"),
+        ("# of the springs\nrate: 345", "truck.yaml:2:7", "      ^^^"),
+        ("größe: 1\nrate: 345", "truck.yaml:2:7", "      ^^^"),
+        ("{größe: µ, rate: 345}", "truck.yaml:1:18", "                 ^^^"),
+        ("about: x\r\nrate: 345\r\n", "truck.yaml:2:7", "      ^^^"),
+        ("rate: >-\n  345\n  lbf/in", "truck.yaml:1:7", "      ^"),
+        ("\ufeffrate: 345", "truck.yaml:1:7", "      ^^^"),
+    ],
+)
 def test_a_value_knows_its_place(text, place, caret):
     value = accepted(text)["rate"]
     assert str(value.place) == place
@@ -126,23 +151,33 @@ def test_an_alias_bomb_is_not_unfolded():
     assert len(problems) == 12 + 11 * 9  # every anchor and every alias
 
 
-@pytest.mark.parametrize(("text", "tag"), [
-    ("a: !!int 5", "!!int"), ("a: !bolt 5", "!bolt"), ("a: ! 5", "!"), ("!!map {a: 1}", "!!map"),
-    ("a: !!python/object/apply:os.system [ls]", "!!python/object/apply:os.system"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "tag"),
+    [
+        ("a: !!int 5", "!!int"),
+        ("a: !bolt 5", "!bolt"),
+        ("a: ! 5", "!"),
+        ("!!map {a: 1}", "!!map"),
+        ("a: !!python/object/apply:os.system [ls]", "!!python/object/apply:os.system"),
+    ],
+)
 def test_a_tag(text, tag):
     assert f"the tag {tag} is not read" in refused(text)[0]
 
 
 def test_a_second_document():
-    assert refused("a: 1\n---\nb: 2")[:2] == ["truck.yaml:2:1: a second document starts here",
-                                              "    ---"]  # fmt: skip
+    assert refused("a: 1\n---\nb: 2")[:2] == [
+        "truck.yaml:2:1: a second document starts here",
+        "    ---",
+    ]
     assert accepted("---\na: 1\n...\n") == {"a": "1"}
 
 
 def test_directives():
-    assert refused("%YAML 1.1\n---\na: 1")[0] == \
-        "truck.yaml:1:1: directives (lines that start with %) are not read"  # fmt: skip
+    assert (
+        refused("%YAML 1.1\n---\na: 1")[0]
+        == "truck.yaml:1:1: directives (lines that start with %) are not read"
+    )
 
 
 def test_a_key_that_is_no_text():
@@ -151,22 +186,37 @@ def test_a_key_that_is_no_text():
 
 def test_a_tab():
     assert refused("spring:\n\trate: 345") == [
-        "truck.yaml:2:1: a tab can't stand here", "     rate: 345", "    ^", "  indent with spaces",
-    ]  # fmt: skip
+        "truck.yaml:2:1: a tab can't stand here",
+        "     rate: 345",
+        "    ^",
+        "  indent with spaces",
+    ]
 
 
-@pytest.mark.parametrize(("text", "place"), [
-    ("a: b: c", "truck.yaml:1:5"), ("a: 'open", "truck.yaml:1:4"), ("a: [1, 2", "truck.yaml:1:4"),
-    ("a: 1\n b: 2", "truck.yaml:2:3"), ("a: @x", "truck.yaml:1:4"), ("a: ]", "truck.yaml:1:4"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "place"),
+    [
+        ("a: b: c", "truck.yaml:1:5"),
+        ("a: 'open", "truck.yaml:1:4"),
+        ("a: [1, 2", "truck.yaml:1:4"),
+        ("a: 1\n b: 2", "truck.yaml:2:3"),
+        ("a: @x", "truck.yaml:1:4"),
+        ("a: ]", "truck.yaml:1:4"),
+    ],
+)
 def test_broken_yaml_is_told_where_it_breaks(text, place):
     assert refused(text)[0].startswith(f"{place}: not readable as YAML: ")
 
 
-@pytest.mark.parametrize(("text", "place", "shown"), [
-    ("a: 1\nb: ü\x00", "truck.yaml:2:5", r"'\x00'"), ("a: \x0b", "truck.yaml:1:4", r"'\x0b'"),
-    ("a: \x1b[31m", "truck.yaml:1:4", r"'\x1b'"), ("a: \ud800", "truck.yaml:1:4", r"'\ud800'"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "place", "shown"),
+    [
+        ("a: 1\nb: ü\x00", "truck.yaml:2:5", r"'\x00'"),
+        ("a: \x0b", "truck.yaml:1:4", r"'\x0b'"),
+        ("a: \x1b[31m", "truck.yaml:1:4", r"'\x1b'"),
+        ("a: \ud800", "truck.yaml:1:4", r"'\ud800'"),
+    ],
+)
 def test_a_character_that_is_no_text(text, place, shown):
     assert refused(text)[0] == f"{place}: the character {shown} can't stand in a text file"
 
@@ -204,12 +254,15 @@ def test_deep_nesting_is_refused_at_once(text, parser):
 
 def test_nesting_up_to_the_bound_is_read():
     assert accepted("- " * MOST_DEPTH + "x")
-    assert refused("- " * (MOST_DEPTH + 1) + "x")[0] == \
-        f"truck.yaml:1:{2 * MOST_DEPTH + 3}: values are nested more than {MOST_DEPTH} deep"  # fmt: skip
+    assert (
+        refused("- " * (MOST_DEPTH + 1) + "x")[0]
+        == f"truck.yaml:1:{2 * MOST_DEPTH + 3}: values are nested more than {MOST_DEPTH} deep"
+    )
 
 
-@pytest.mark.parametrize("text", ["x" * (MOST_BYTES + 1), "%TAG !a! b\n" * 100_000,
-                                  "a: &" + "x" * 100_000])  # fmt: skip
+@pytest.mark.parametrize(
+    "text", ["x" * (MOST_BYTES + 1), "%TAG !a! b\n" * 100_000, "a: &" + "x" * 100_000]
+)
 def test_a_huge_or_hostile_text_is_refused_at_once(text, parser):
     start = perf_counter()
     _, problems = read(text)
@@ -234,9 +287,14 @@ def test_a_file_in_utf_8_with_or_without_its_mark(tmp_path):
         assert node.key("größe").place.column == 1
 
 
-@pytest.mark.parametrize(("content", "byte"), [
-    ("größe: 1".encode("latin-1"), 2), ("a: 1".encode("utf-16"), 0), (b"a: 1\nb: \xff", 8),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("content", "byte"),
+    [
+        ("größe: 1".encode("latin-1"), 2),
+        ("a: 1".encode("utf-16"), 0),
+        (b"a: 1\nb: \xff", 8),
+    ],
+)
 def test_a_file_that_is_not_utf_8(tmp_path, content, byte):
     path = tmp_path / "part.yaml"
     path.write_bytes(content)
@@ -257,8 +315,10 @@ def test_an_endless_file_is_not_read_through():
 
 
 def test_a_file_that_is_not_there_or_is_a_folder(tmp_path):
-    assert read_file(tmp_path / "none.yaml") == \
-        (None, ["the file can't be read: no such file or directory"])  # fmt: skip
+    assert read_file(tmp_path / "none.yaml") == (
+        None,
+        ["the file can't be read: no such file or directory"],
+    )
     assert read_file(tmp_path) == (None, ["the file can't be read: is a directory"])
     assert read_file("part\0.yaml") == (None, ["the file can't be read: embedded null byte"])
 

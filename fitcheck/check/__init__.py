@@ -2,8 +2,9 @@
 
 from fitcheck.check.checking import Check, check_build, recheck
 from fitcheck.check.claims import ClaimJudged, Works
-from fitcheck.check.finding import Demand, Derivation, Finding, Mend, describe_fact
+from fitcheck.check.finding import Demand, Derivation, Finding, Mend
 from fitcheck.check.read import read_build
+from fitcheck.check.telling import describe_fact
 from fitcheck.check.verdict import Verdict
 
 __all__ = [

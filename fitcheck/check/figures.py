@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from fractions import Fraction
 
+from fitcheck.check.needs import taken
 from fitcheck.knowledge import Knowledge, kind_in
-from fitcheck.language import Compiled, Node, compile_intervals
+from fitcheck.language import Compare, Compiled, Node, compile_intervals
+from fitcheck.language.tree import Apply
 from fitcheck.model import Fact
 from fitcheck.quantity import Interval, System, show
 
@@ -45,6 +47,20 @@ class Figures:
 def _ordered(lower: Fraction, upper: Fraction) -> Interval:
     # Two inexact bounds of one point may cross by their rounding.
     return Interval(lower, upper) if lower <= upper else Interval(upper, lower)
+
+
+def may_hold(condition: Node, facts: Facts, knowledge: Knowledge) -> bool:
+    """Whether a condition can hold, by the choices and the figures known so far."""
+    if isinstance(condition, Apply) and condition.op in ("and", "or"):
+        join = all if condition.op == "and" else any
+        return join(may_hold(part, facts, knowledge) for part in condition.args)
+    if isinstance(condition, Compare) and condition.op in ("<", "<=", ">", ">="):
+        margin = knowledge.lowering.difference(condition)
+        greatest = (
+            Figures(knowledge, [margin], ("may hold", id(margin))).of(facts)[id(margin)].upper
+        )
+        return greatest >= 0 if condition.op.endswith("=") else greatest > 0
+    return taken(condition, facts) is not False
 
 
 def show_node(node: Node, interval: Interval, system: System) -> str:

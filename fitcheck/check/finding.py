@@ -13,8 +13,8 @@ from functools import cached_property
 
 from fitcheck.check.bind import Binding
 from fitcheck.check.cited import cited, counting, counting_parts, ways
-from fitcheck.check.figures import Figures
-from fitcheck.check.needs import missing_in, taken
+from fitcheck.check.figures import Figures, may_hold
+from fitcheck.check.needs import missing_in
 from fitcheck.check.shown import Shown
 from fitcheck.check.verdict import Verdict
 from fitcheck.knowledge import Fix, Knowledge, Operation, Rule, Template, kind_in, shortfall
@@ -218,7 +218,7 @@ class Finding(Shown):
             return show(value, kind, system) if kind else "?"
         assert isinstance(node, Variable)
         fact = self.facts.get(node.name) or self._message_facts[node.name]
-        return fact.text if fact.given and fact.statement else _options(fact)
+        return fact.text if fact.given and fact.statement else options_told(fact)
 
     def mends(self, system: System = "inch") -> list[Mend]:
         """The rule's fixes with their figures; those that give enough come first."""
@@ -226,7 +226,7 @@ class Finding(Shown):
         found = [
             self._mend(fix, system)
             for fix in self.rule.fixes
-            if fix.when is None or taken(fix.when, facts) is not False
+            if fix.when is None or may_hold(fix.when, facts, self.knowledge)
         ]
         return sorted(found, key=lambda mend: not mend.enough)
 
@@ -362,21 +362,6 @@ class Finding(Shown):
         if isinstance(node, Step | Known) and node.name in self.rule.limits:
             return f"limit '{node.name.replace('_', ' ')}'"
         return getattr(node, "name", "figure")
-
-
-def describe_fact(fact: Fact) -> str:
-    """Where a fact comes from, in words."""
-    if not fact.given:
-        return "not measured; the range plausible for such a part"
-    if fact.statement is None:
-        return fact.text or "as listed"
-    origin = str(fact.statement.origin)
-    return f"{fact.evidence.word} as {fact.text}" + (f" ({origin})" if origin else "")
-
-
-def _options(fact: Fact) -> str:
-    words_ = [word for i, word in enumerate(fact.attribute.option_words) if fact.mask >> i & 1]
-    return " or ".join(words_)
 
 
 def _quantities(roots: list[Node]) -> list[Node]:

@@ -8,10 +8,13 @@ from __future__ import annotations
 
 import html
 import json
+import os
 import re
 import shutil
 import subprocess
 from pathlib import Path
+
+import pytest
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 FLAGS = (
@@ -83,9 +86,20 @@ addEventListener('load', () => {
 """
 
 
+def _found() -> str | None:
+    return next(filter(None, map(shutil.which, BROWSERS)), None)
+
+
+# In CI a missing browser is a failure, for then nobody looked.
+NEEDS_BROWSER = pytest.mark.skipif(
+    _found() is None and not os.environ.get("CI"),
+    reason="no Chromium on this machine to lay pages out with; .ci/run installs one",
+)
+
+
 def browser() -> str:
-    """The browser; a run without one fails, for then nobody looked."""
-    found = next(filter(None, map(shutil.which, BROWSERS)), None)
+    """The browser."""
+    found = _found()
     assert found, "no Chromium is installed; install it: apt-get install chromium"
     return found
 

@@ -10,11 +10,12 @@ import pytest
 from fitcheck.check import check_build, read_build
 from fitcheck.report.html import PAGES
 from tests.builds import random_builds
-from tests.report.measuring import PHONE, PRINT, faults
+from tests.report.measuring import NEEDS_BROWSER, PHONE, PRINT, faults
 
 DEMOS = Path(__file__).parents[2] / "catalog_demo"
 DAY = date(2026, 3, 9)
 RANDOM_BUILDS = 6
+pytestmark = NEEDS_BROWSER
 
 
 def test_checks_of_the_demos(knowledge, tmp_path):

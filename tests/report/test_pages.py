@@ -20,7 +20,7 @@ from fitcheck.check import check_build, read_build
 from fitcheck.cli.main import main
 from fitcheck.knowledge.house import with_house
 from fitcheck.report.html import PAGES
-from tests.report.measuring import dumped
+from tests.report.measuring import NEEDS_BROWSER, dumped
 
 DEMOS = Path(__file__).parents[2] / "catalog_demo"
 TRUCK = DEMOS / "work_truck" / "build.yaml"
@@ -188,6 +188,7 @@ def test_hostile_words_stay_words(payload, knowledge):
     assert shape(sheet) == shape(Tree(made("sheet", knowledge, hostile("plain"))))
 
 
+@NEEDS_BROWSER
 def test_no_payload_runs_in_a_browser(knowledge, tmp_path):
     """All at once, and with the page's own policy taken out: escaping alone must do."""
     policy = '<meta http-equiv="Content-Security-Policy"'

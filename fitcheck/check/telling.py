@@ -1,0 +1,21 @@
+"""Facts in words."""
+
+from __future__ import annotations
+
+from fitcheck.model import Fact
+
+
+def describe_fact(fact: Fact) -> str:
+    """Where a fact comes from, in words."""
+    if not fact.given:
+        return "not measured; the range plausible for such a part"
+    if fact.statement is None:
+        return fact.text or "as listed"
+    origin = str(fact.statement.origin)
+    return f"{fact.evidence.word} as {fact.text}" + (f" ({origin})" if origin else "")
+
+
+def options_told(fact: Fact) -> str:
+    """The options that a fact leaves open, in words."""
+    words_ = [word for i, word in enumerate(fact.attribute.option_words) if fact.mask >> i & 1]
+    return " or ".join(words_)

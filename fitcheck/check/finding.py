@@ -16,6 +16,7 @@ from fitcheck.check.cited import cited, counting, counting_parts, ways
 from fitcheck.check.figures import Figures, may_hold
 from fitcheck.check.needs import missing_in
 from fitcheck.check.shown import Shown
+from fitcheck.check.telling import describe_fact, options_told
 from fitcheck.check.verdict import Verdict
 from fitcheck.knowledge import Fix, Knowledge, Operation, Rule, Template, kind_in, shortfall
 from fitcheck.language import (

@@ -1,7 +1,7 @@
 """The expression language: what it reads, and what it refuses at which place."""
 
 from fractions import Fraction
-from time import perf_counter
+from time import process_time
 
 import pytest
 
@@ -321,9 +321,9 @@ LARGE = {
 
 @pytest.mark.parametrize("text", LARGE.values(), ids=LARGE)
 def test_what_is_too_large_is_refused_at_once(text):
-    start = perf_counter()
+    start = process_time()
     assert told(text)[0]
-    assert perf_counter() - start < 0.1
+    assert process_time() - start < 0.1
 
 
 def test_powers_of_powers_are_bounded():

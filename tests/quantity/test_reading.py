@@ -1,7 +1,7 @@
 """Reading what a machinist writes: figures, tolerances, ranges, and what is refused."""
 
 from fractions import Fraction
-from time import perf_counter
+from time import process_time
 
 import pytest
 
@@ -275,10 +275,10 @@ def test_the_mend_names_the_units_of_the_kind_the_usual_ones_first():
     ["9" * 80, "1 " * 40, "+-" * 40, "0.5 in " + "+-1" * 24, ".." * 40, "1/" * 40, "9**9**9**9**9"],
 )
 def test_no_text_takes_long(text):
-    start = perf_counter()
+    start = process_time()
     with pytest.raises(QuantityError):
         read(text)
-    assert perf_counter() - start < 0.05
+    assert process_time() - start < 0.05
 
 
 @pytest.mark.parametrize(

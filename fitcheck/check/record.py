@@ -53,7 +53,7 @@ def record(original: Original, name: Path, filled: Filled, knowledge: Knowledge)
         text = recorder.text_with(new)
     except BadInput:
         # Some figure contradicts the rest of the file: find out which, and leave it out.
-        new = [said for said in new if recorder.accepts(said, done.rejected)]
+        new = recorder.accepted(new, [], done.rejected)
         text = recorder.text_with(new)
     if new:
         rewrite(original, text)
@@ -104,15 +104,23 @@ class _Recorder:
             )
         return text
 
-    def accepts(self, said: _Said, rejected: list[Problem]) -> bool:
-        """Whether the file takes a figure; if not, the reason is added, at the figure's cell."""
+    def accepted(self, said: list[_Said], beside: list[_Said],
+                 rejected: list[Problem]) -> list[_Said]:  # fmt: skip
+        """The figures that the file takes beside others; halved until each bad one is found.
+
+        The reason for leaving one out is added, at the figure's cell.
+        """
         try:
-            self.text_with([said])
+            self.text_with([*beside, *said])
         except BadInput as error:
-            problem = error.problems[0]
-            rejected.append(Problem(problem.what, said[0].place, problem.mend))
-            return False
-        return True
+            if len(said) == 1:
+                problem = error.problems[0]
+                rejected.append(Problem(problem.what, said[0][0].place, problem.mend))
+                return []
+            half = len(said) // 2
+            first = self.accepted(said[:half], beside, rejected)
+            return first + self.accepted(said[half:], beside + first, rejected)
+        return said
 
 
 def _homes(root: Mapping, build: Build, statement: Statement) -> Iterator[tuple[Path_, Statement]]:

@@ -19,7 +19,7 @@ from fitcheck.model import Build
 from fitcheck.report.html import PAGES
 from fitcheck.report.terminal import TerminalReport
 from tests.benchmarks.generated_builds import generated_build
-from tests.benchmarks.timing import aim, interleaved, table
+from tests.benchmarks.timing import aim, interleaved
 
 AIM = 3.0
 LARGEST = 1_000_000
@@ -63,16 +63,16 @@ def main() -> None:
             },
             options.rounds,
         )
-        print(f"\n{name}: {size:,} bytes\n{table(times, 'check', 1e3, 'ms')}")
+        print(f"\n{name}: {size:,} bytes\n{times.table('check', 1e3, 'ms')}")
         aims.append(
             aim(
                 f"{name}, page over check with its report",
-                times["check and page"] / times["check and report"],
+                times.ratio("check and page", "check and report"),
                 AIM,
             )
         )
         aims.append(
-            aim(f"{name}, page over the bare check", times["check and page"] / times["check"], AIM)
+            aim(f"{name}, page over the bare check", times.ratio("check and page", "check"), AIM)
         )
         aims.append(aim(f"{name}, size of the page in MB", size / LARGEST, 1))
     print("", *aims, sep="\n")

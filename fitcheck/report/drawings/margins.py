@@ -20,6 +20,7 @@ _LABEL = 196.0
 _LEFT, _RIGHT = 222.0, WIDTH - 16
 _MIDDLE, _HALF = (_LEFT + _RIGHT) / 2, (_RIGHT - _LEFT) / 2
 _FULL = 1.0  # a margin as large as its limit reaches the end of the strip
+_BETWEEN = 5.0
 _TOLD = 8  # rows that the text alternative names
 
 
@@ -99,16 +100,34 @@ def finding_strip(finding: Finding, system: System) -> Drawing:
     return strip([row], f"margin-{finding.rule.id}-{finding.positions[0]}")
 
 
-def _put(sheet: Sheet, row: Row, y: float) -> float:
+def _lines(row: Row) -> list[tuple[str, str]]:
     lines = [(line, "") for line in wrapped(row.label, _LABEL)]
-    lines += [(line, "quiet small") for line in wrapped(row.words, _LABEL)]
+    return lines + [(line, "quiet small") for line in wrapped(row.words, _LABEL)]
+
+
+def parted(rows: Sequence[Row], height: float) -> list[list[Row]]:
+    """The rows in strips of at most about a height."""
+    strips: list[list[Row]] = []
+    left = 0.0
+    for row in rows:
+        needed = LINE * len(_lines(row)) + _BETWEEN
+        if not strips or needed > left:
+            strips.append([])
+            left = height
+        strips[-1].append(row)
+        left -= needed
+    return strips
+
+
+def _put(sheet: Sheet, row: Row, y: float) -> float:
+    lines = _lines(row)
     for i, (line, look) in enumerate(lines):
         sheet.text(22, y + 11 + i * LINE, line, look)
     bottom = y + LINE * len(lines)
     sheet.mark(row.state, 11, y + 8, 5)
     _bar(sheet, row, (y + bottom) / 2)
     sheet.grow(bottom)
-    return bottom + 5
+    return bottom + _BETWEEN
 
 
 def _bar(sheet: Sheet, row: Row, y: float) -> None:

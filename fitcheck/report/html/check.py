@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
@@ -12,8 +13,8 @@ from fitcheck.check.claims import ClaimJudged
 from fitcheck.model import group_name
 from fitcheck.quantity import System
 from fitcheck.report.drawings.making import drawing, module_of, tightest
-from fitcheck.report.drawings.margins import ranked, strip, waiting
-from fitcheck.report.drawings.numbers import Numbers
+from fitcheck.report.drawings.margins import parted, ranked, strip, waiting
+from fitcheck.report.drawings.numbers import Numbers, state
 from fitcheck.report.drawings.svg import Drawing
 from fitcheck.report.given import evidence_line, given_rows
 from fitcheck.report.house import house_lines, house_summary
@@ -21,7 +22,6 @@ from fitcheck.report.html.frame import Section, Table, Told, cautions, render, s
 from fitcheck.report.phrases import (
     alike,
     capital,
-    counted,
     fact_title,
     lacking,
     margin_line,
@@ -32,8 +32,8 @@ from fitcheck.report.phrases import (
     weakest_line,
 )
 
-ROWS_A_STRIP = 14
-MOST_LACKING = 30
+STRIP_HEIGHT = 840.0  # units: two strips and their heading fill a printed page of Letter
+MOST_LACKING = 15
 _MOST_VALVES = 2
 
 
@@ -100,10 +100,10 @@ class _CheckPage:
         }
 
     def counts(self) -> Iterator[tuple[str, str]]:
-        check = self.check
-        yield "clash", f"{len(check.conflicts)} clash"
-        yield "open", f"{len(check.undecided)} cannot be told"
-        yield "fits", f"{len(check.fits)} fit"
+        """The questions by their answer, as the summary counts them: each by its worst place."""
+        states = Counter(state(finding) for finding in self.check.worst_by_rule)
+        for name, words in (("clash", "clash"), ("open", "cannot be told"), ("fits", "fit")):
+            yield name, f"{states[name]} {words}"
 
     # What clashes.
 
@@ -179,7 +179,7 @@ class _CheckPage:
         rows = ranked(self.check, self.system)
         if not rows:
             return
-        parts = [rows[i : i + ROWS_A_STRIP] for i in range(0, len(rows), ROWS_A_STRIP)]
+        parts = parted(rows, STRIP_HEIGHT)
         found = [strip(part, f"margins-{i}") for i, part in enumerate(parts, 1)]
         yield Section(
             "Margins, the tightest first", waiting(self.check).strip(), drawings=tuple(found)
@@ -255,7 +255,8 @@ class _CheckPage:
             how = f"{procedure.file.tool}, {procedure.minutes} min each" if procedure else ""
             at_work += procedure.file.cautions if procedure else ()
             rows.append((capital(fact_title(check, one.attribute)), how, subjects(one.findings)))
-        more = f"; {len(known) - MOST_LACKING} more are not shown" * (len(known) > MOST_LACKING)
+        rest = len(known) - MOST_LACKING
+        more = f"; {rest} more stand on the inspection sheet" if rest > 0 else ""
         tables.append(
             Table(
                 f"Not known, of parts that are listed: the most telling first{more}",
@@ -299,7 +300,7 @@ class _CheckPage:
                 "What fits",
                 tables=(
                     Table(
-                        f"{counted(len(self.check.fits), 'question')} answered with yes",
+                        "Each at all places or at some",
                         ("About", "What fits"),
                         rows,
                     ),
@@ -323,7 +324,7 @@ class _CheckPage:
                 )
             )
         if tables:
-            yield Section("What was given", tables=tuple(tables))
+            yield Section("What was given", tables=tuple(tables), narrow=True)
 
 
 _SEVERITIES = {"stop": "Stop", "serious": "Serious", "advice": "Remark"}

@@ -50,13 +50,14 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A part of a page that is a heading and what stands beneath; its template knows the rest."""
+    """A part of a page: a heading and what stands beneath; `narrow` tables stand side by side."""
 
     title: str
     intro: str = ""
     tables: tuple[Table, ...] = ()
     drawings: tuple[Drawing, ...] = ()
     cautions: tuple[Told, ...] = ()
+    narrow: bool = False
 
 
 def cautions(knowledge: Knowledge, ids: Iterable[object]) -> tuple[Told, ...]:

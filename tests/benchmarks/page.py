@@ -49,9 +49,10 @@ def builds(knowledge: Knowledge) -> dict[str, Build]:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--rules", type=Path, default=None, help="a rules folder of your own")
     parser.add_argument("--rounds", type=int, default=15)
     options = parser.parse_args()
-    knowledge = load_knowledge()
+    knowledge = load_knowledge(options.rules)
     aims = []
     for name, build in builds(knowledge).items():
         size = len(page(build, knowledge).encode())

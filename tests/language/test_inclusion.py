@@ -18,12 +18,16 @@ from fitcheck.language import (
     Condition,
     ExpressionError,
     Lowering,
+    Variable,
     compile_intervals,
     compile_verdicts,
     walk,
 )
+from fitcheck.language.tree import Apply, Call
+from fitcheck.quantity import Interval
 from tests.language.trees import (
     AREA,
+    CALLED,
     FORCE,
     LENGTH,
     NUMBER,
@@ -195,3 +199,33 @@ def test_floats_are_off_by_no_more_than_is_said():
                 assert abs(exact) <= bound.size * (1 + 1e-9)
                 off += near != exact
     assert off > 1000
+
+
+def test_a_calculation_may_be_off_by_what_its_figures_are_off():
+    off = 0
+    for seed, called in enumerate(CALLED):
+        grower, lowering, random = Grower(seed), Lowering(), Random(seed)
+        args = []
+        for argument in called.arguments:
+            low, high = argument.base_range
+            # sums of three, so that floats come to another figure than fractions do
+            names = [f"{argument.name}.{i}" for i in range(3)]
+            parts = [
+                grower.variables.setdefault(
+                    name,
+                    Variable(argument.dimension, (0, 1), name, None, Interval(low / 3, high / 3)),
+                )
+                for name in names
+            ]
+            first = Apply(argument.dimension, (0, 1), "+", (parts[0], parts[1]))
+            args.append(Apply(argument.dimension, (0, 1), "+", (first, parts[2])))
+        pair = lowering.interval(Call(called.dimension, (0, 1), called, tuple(args)))
+        quick, sure = compile_intervals([pair], "fast"), compile_intervals([pair])
+        for _ in range(100):
+            ends = box(random, grower.variables)
+            near = quick.function(in_floats(inputs(quick, ends)))
+            exact = sure.function(inputs(sure, ends))
+            for i, bound in enumerate(pair):
+                assert abs(Fraction(near[i]) - exact[i]) <= bound.error, called.name
+                off += near[i] != exact[i]
+    assert off > 100

@@ -145,7 +145,7 @@ def agrees(code, requires, applies, values):
 
 def test_of_figures_known_exactly_bounds_are_the_value_and_nothing_is_undecided():
     compared = 0
-    for seed in range(20):
+    for seed in range(12):
         sheaf = Sheaf(seed)
         grown = [
             found for found in (sheaf.quantity() for _ in range(TOGETHER)) if is_exact(found[0])
@@ -170,7 +170,7 @@ def test_of_figures_known_exactly_bounds_are_the_value_and_nothing_is_undecided(
                     wanted = SILENT
                 assert code == wanted, shown(requires)
             compared += len(grown) + len(rules)
-    assert compared > 4000
+    assert compared > 2400
 
 
 def test_floats_are_off_by_no_more_than_is_said():

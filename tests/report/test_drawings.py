@@ -183,6 +183,15 @@ def test_valves_of_unknown_place_stand_beside_the_bore(knowledge):
     assert "not known" in words and "valve spacing" in words
 
 
+def test_words_of_valves_that_stand_close_are_set_apart(knowledge):
+    near = BORE.replace("valve_spacing: 1.900 in", "valve_spacing: 0.900 in").replace(
+        "4.0000", "6.0000"
+    )
+    svg = drawn("bore", near, knowledge, CYLINDER)
+    where = {node.text: float(node.get("x")) for node in svg.iter(f"{SVG}text")}
+    assert where["exhaust"] - where["intake"] >= 60 - 0.01
+
+
 VOLUMES = """
 build: volumes
 cylinders: "1"

@@ -13,6 +13,7 @@ EACH = "cylinder"
 READS = ["block.bore", "head_gasket.bore", "head.chamber_reach", "head.valve_spacing"]
 
 _MOST = 250.0  # units that the widest circle may take
+_WORDS = 60.0  # units between the middles of the two valves' words
 _NARROW = 0.5  # mm: a radius that is known better than this is drawn as a line
 _CIRCLES = (
     ("block.bore", 0.5, "outline", "A"),
@@ -96,8 +97,10 @@ class _Bore:
 
     def in_place(self) -> float:
         assert self.places is not None
-        for valve, head, place in zip(self.valves, self.heads, self.places, strict=True):
-            self.head(valve, head, self.x + place[0] * self.scale, self.y + place[1] * self.scale)
+        intake, exhaust = self.places
+        aside = (_WORDS - (exhaust[0] - intake[0]) * self.scale) / 2
+        for valve, head, (x, y) in zip(self.valves, self.heads, self.places, strict=True):
+            self.head(valve, head, self.x + x * self.scale, self.y + y * self.scale, aside)
         return 8 + _MOST
 
     def beside(self, top: float) -> float:
@@ -112,18 +115,21 @@ class _Bore:
         known = [head for head in self.heads if head.known]
         radius = max((head.middle / 2 * self.scale for head in known), default=30.0)
         for i, (valve, head) in enumerate(zip(self.valves, self.heads, strict=True)):
-            self.head(valve, head, self.x + (i - 0.5) * (2 * radius + 24), top + 20 + radius)
+            x = self.x + (i - 0.5) * (2 * radius + 24)
+            self.head(valve, head, x, top + 20 + radius, (_WORDS - 2 * radius - 24) / 2)
         return top + 20 + 2 * radius
 
-    def head(self, valve: Position, head: Number, x: float, y: float) -> None:
+    def head(self, valve: Position, head: Number, x: float, y: float, aside: float) -> None:
+        """A valve head; its words stand aside, outward, where the two are too near."""
         sheet = self.sheet
         letter = "DE"[SIDES.index(valve.side or "")]
         if head.known:
             sheet.circle(x, y, head.middle / 2 * self.scale, "thin", f"{valve.side} valve")
         else:
             sheet.unknown_path(_annulus(x, y, 12, 30), f"{valve.side} valve")
-        sheet.text(x, y - 12, valve.side or "", "", "middle")
-        sheet.tag(x, y + 2, letter)
+        words = x + max(0.0, aside) * (1 if valve.side == "exhaust" else -1)
+        sheet.text(words, y - 12, valve.side or "", "", "middle")
+        sheet.tag(words, y + 2, letter)
 
     def explain(self, y: float) -> None:
         sheet = self.sheet

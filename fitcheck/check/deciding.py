@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from random import Random
 
 from fitcheck.check.finding import Finding
+from fitcheck.check.meeting import Meeting
 from fitcheck.check.outcomes import Outcomes, outcomes_of
 from fitcheck.check.routes import routes
 from fitcheck.check.trial import Trial
@@ -19,9 +20,9 @@ from fitcheck.model import Fact
 
 # Rules of many figures are asked no more often than this; what has weight shows long before.
 MOST_ASKED = 400
-_DRAWS, _VAIN = 6, 2
+_DRAWS, _VAIN = 8, 3
 _SMALL = 2
-_LINES = 5
+_LINES = 10
 _ROUGH, _FINE = 8, 12
 _USUAL = (0.0, 1.0, 0.5)
 
@@ -74,7 +75,10 @@ class _Search:
         self.inputs = question.inputs
         self.random = Random(f"{question.finding.rule.id} {question.finding.positions[0]}")
         self.found: dict[str, Way] = {}
+        # The options of each choice that do not settle everything by themselves.
+        self.leaving_open: dict[str, list[float]] = {}
         finding = question.finding
+        self.meeting = Meeting(finding.rule, finding.facts, finding.knowledge)
         self.routes = [
             tuple(name for name in route if name in self.inputs)
             for route in routes(finding.rule.roots, finding.facts)
@@ -112,9 +116,11 @@ class _Search:
         for name, one in self.inputs.items():
             for share in _shares(one, _USUAL):
                 readings = {name: one.at(share)}
-                if self.code(readings) is not None:
+                if self.code(readings) is None:
+                    if one.choices:
+                        self.leaving_open.setdefault(name, []).append(share)
+                elif name not in self.found:
                     self.keep(readings)
-                    break
 
     def near_the_limit(self, route: tuple[str, ...]) -> None:
         """Where readings only just decide, every input that weighs anything is needed."""
@@ -131,7 +137,7 @@ class _Search:
     def far_from_it(self, route: tuple[str, ...]) -> None:
         """Readings far from a limit need few others: the smaller ways."""
         for _ in range(_SMALL):
-            readings: Readings = {name: self.inputs[name].some(self.random) for name in route}
+            readings: Readings = {name: self.some(name) for name in route}
             if self.code(readings) is not None:
                 names = list(route)
                 self.random.shuffle(names)
@@ -139,6 +145,13 @@ class _Search:
                     rest = _without(readings, name)
                     readings = rest if self.code(rest) is not None else readings
                 self.keep(readings)
+
+    def some(self, name: str) -> Fact:
+        one = self.inputs[name]
+        return one.at(self.option(name)) if one.choices else one.some(self.random)
+
+    def option(self, name: str) -> float:
+        return self.random.choice(self.leaving_open.get(name) or _shares(self.inputs[name], ()))
 
     def along(self, name: str, route: tuple[str, ...]) -> None:
         """An input of little weight: its own reading is fixed, the others made coarser."""
@@ -161,6 +174,8 @@ class _Search:
         some = self.random
         for number in range(count):
             draw: Shares = {}
+            if number % 2 and self.meeting.needed:
+                draw = self.meeting.draw({name: self.inputs[name] for name in names}, some)
             for name in names:
                 usual = (
                     _USUAL[number]
@@ -169,7 +184,8 @@ class _Search:
                     if number % 3
                     else some.uniform(0.4, 0.6)
                 )
-                draw[name] = some.random() if self.inputs[name].choices else usual
+                if name not in draw:
+                    draw[name] = self.option(name) if self.inputs[name].choices else usual
             yield draw
 
     def coarsest(self, fixed: Readings, shares: Shares, halvings: int) -> Readings | None:

@@ -11,7 +11,7 @@ from fractions import Fraction
 from random import Random
 from typing import TYPE_CHECKING
 
-from fitcheck.check.outcomes import Outcomes, outcomes_of
+from fitcheck.check.outcomes import Outcomes, outcomes_of, resolution_of
 from fitcheck.check.trial import Trial
 from fitcheck.quantity.units import find_unit
 
@@ -25,13 +25,14 @@ _LADDER = tuple(Fraction(n, 10**power) for power in range(1, 7) for n in (5, 2, 
 
 
 def finely(way: Way) -> Fraction | None:
-    """The width that readings of a way's input may leave; None for what has no width."""
+    """The width that readings of a way's input may leave; None where no scale is read."""
     finding, name = way.finding, way.name
     kind = finding.facts[name].attribute.kind
     asked = {n: outcomes_of(finding.facts[n], finding.knowledge) for n in way.readings}
     inputs = {n: outcomes for n, outcomes in asked.items() if outcomes is not None}
     whole = finding.facts[name].interval
-    if kind is None or kind.name == "count" or whole is None or name not in inputs:
+    read = resolution_of(finding.facts[name].attribute, finding.knowledge)
+    if kind is None or kind.name == "count" or whole is None or read is None:
         return None
     trial = Trial(finding.rule, finding.facts, finding.knowledge)
     random = Random(f"{finding.rule.id} {name}")

@@ -14,14 +14,14 @@ MOST_ROUTES = 12
 
 
 def routes(roots: list[Node], facts: Mapping[str, Fact]) -> list[tuple[str, ...]]:
-    """The names read along each route, branches that are not taken left out."""
+    """The names read by all routes and along each, branches that are not taken left out."""
     twofold: dict[int, Node] = {}
     whole = _read(roots, facts, {}, twofold)
     found = [
         _read(roots, facts, dict(zip(twofold, chosen, strict=True)), {})
         for chosen in islice(product((0, 1), repeat=len(twofold)), MOST_ROUTES)
     ]
-    return list(dict.fromkeys([*found, whole]))
+    return list(dict.fromkeys([whole, *found]))
 
 
 def _read(

@@ -5,7 +5,8 @@ every rule fits whatever the figures that are still open turn out to be.
 
 A range may have holes, so no end is searched for: the whole plausible range is cut up until each
 piece is proved to give one answer, or is a single step of the display. The ends are then asked in
-exact arithmetic.
+exact arithmetic. A rule that proves nothing over a range, however often it is cut, is asked at
+values all over it, and named.
 """
 
 from __future__ import annotations
@@ -69,6 +70,8 @@ class HowFar:
     `hopeless` are rules that conflict at every value and `open` those that stay open at every
     value: no value of this attribute settles them, and the stretches leave them out. Where
     nothing is possible, `contradicting` are the fewest rules that leave each other no value.
+    `asked` are rules that were asked at values all over the range and where the answers turn, and
+    not proved in between.
     """
 
     attribute: Attribute
@@ -80,6 +83,7 @@ class HowFar:
     open: list[Binder]
     remarks: list[Binder]
     contradicting: list[Binder]
+    asked: list[Binder]
 
     def interval(self, stretch: Stretch) -> Interval:
         """The ends of a stretch."""
@@ -92,6 +96,7 @@ class _Judged:
 
     binder: Binder
     runs: list[tuple[int, int, int]]
+    proved: bool
 
     def code(self, at: int) -> int:
         return next(code for first, last, code in self.runs if first <= at <= last)
@@ -137,6 +142,7 @@ def how_far(
         [one.binder for one in open_],
         remarks,
         [one.binder for one in _contradicting(able, len(values))],
+        [one.binder for one in judged if not one.proved],
     )
 
 
@@ -170,10 +176,11 @@ def _judge(
         trial = Trial(rule, facts, binding.knowledge)
         code = _asker(trial, attribute, values)
         if attribute.kind is None:
-            runs = [(i, i, code(i)) for i in range(len(values))]
+            runs, proved = [(i, i, code(i)) for i in range(len(values))], True
         else:
-            runs = Pieces(rule, facts, attribute.name, binding.knowledge).runs(values, code)
-        found.append(_Judged(Binder(rule, positions), runs))
+            pieces = Pieces(rule, facts, attribute.name, binding.knowledge)
+            runs, proved = pieces.runs(values, code), pieces.proved
+        found.append(_Judged(Binder(rule, positions), runs, proved))
     return found
 
 

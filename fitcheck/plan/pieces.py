@@ -1,9 +1,10 @@
-"""Cuts the values of one attribute into runs for which a rule gives one answer, each proved."""
+"""Cuts the values of one attribute into runs for which a rule gives one answer."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from fractions import Fraction
+from heapq import heappop, heappush
 
 from fitcheck.check.trial import Facts
 from fitcheck.knowledge import Knowledge, Rule
@@ -13,6 +14,8 @@ from fitcheck.plan.reach import Reach, Walk
 Run = tuple[int, int, int]
 # As many values are asked one by one: no dearer than another try to prove them at once.
 FEW = 5
+# So many ranges and values together; what can be proved takes far fewer.
+MOST_TRIES = 150
 
 
 class Pieces:
@@ -30,26 +33,37 @@ class Pieces:
         )
         self._reaches = {other: Reach.of(fact) for other, fact in facts.items()}
         self._name = name
+        self.proved = True
 
     def runs(self, values: list[Fraction], code: Callable[[int], int]) -> list[Run]:
         """The answer at every value, neighbours with one answer joined.
 
-        `code` gives the answer at one value; it is asked only where no range proves it.
+        `code` gives the answer at one value; it is asked only where no range proves it. The widest
+        pieces come first. Where no more is proved after MOST_TRIES, pieces between the values
+        asked count as their ends do, a piece with two answers is halved down to where they turn,
+        and `proved` is False.
         """
         found: list[Run] = []
-        stack = [(0, len(values) - 1)]
-        while stack:
-            first, last = stack.pop()
+        tries = 0
+        heap = [(1 - len(values), 0, len(values) - 1)]
+        while heap and tries < MOST_TRIES:
+            _, first, last = heappop(heap)
             if last - first < FEW:
                 found += [(at, at, code(at)) for at in range(first, last + 1)]
+                tries += last - first + 1
                 continue
+            tries += 1
             sure = self._sure(values[first], values[last])
             if sure is not None:
                 found.append((first, last, sure))
             else:
                 middle = (first + last) // 2
-                stack += [(middle + 1, last), (first, middle)]
-        return _joined(found)
+                for part in ((first, middle), (middle + 1, last)):
+                    heappush(heap, (part[0] - part[1], *part))
+        self.proved = not heap
+        for _, first, last in heap:
+            found += _between(first, last, code)
+        return _joined(sorted(found))
 
     def _sure(self, low: Fraction, high: Fraction) -> int | None:
         """The one answer that the rule gives over a range; None where it may give several."""
@@ -66,6 +80,20 @@ class Pieces:
         may_fit = may_apply[1] and certain[1]
         may_conflict = applies[1] and not possible[0]
         return STRADDLES if may_apply[0] and not may_fit and not may_conflict else None
+
+
+def _between(first: int, last: int, code: Callable[[int], int]) -> list[Run]:
+    """A piece as its ends have it, halved where they differ."""
+    found: list[Run] = []
+    stack = [(first, last)]
+    while stack:
+        first, last = stack.pop()
+        if code(first) == code(last):
+            found.append((first, last, code(first)))
+        else:
+            middle = (first + last) // 2
+            stack += [(first, middle), (middle + 1, last)]
+    return found
 
 
 def _outward(low: Fraction, high: Fraction) -> tuple[float, float]:

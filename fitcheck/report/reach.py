@@ -37,6 +37,9 @@ def write_reach(found: HowFar, build: Build, title: str, console: Console, syste
         writer.labelled(
             "Remarks at some values:", "; ".join(named(b, layout) for b in merged(found.remarks)), 0
         )
+    if found.asked:
+        text = "; ".join(named(b, layout) for b in merged(found.asked))
+        writer.labelled("Asked at many values, not proved at those in between:", text, 0)
 
 
 def _ranges(
@@ -142,6 +145,7 @@ def reach_data(found: HowFar, system: System) -> dict[str, Any]:
         "open_at_every_value": [_binder_data(b) for b in merged(found.open)],
         "remarks_at_some_values": [_binder_data(b) for b in merged(found.remarks)],
         "contradicting": [_binder_data(b) for b in merged(found.contradicting)],
+        "asked_not_proved": [_binder_data(b) for b in merged(found.asked)],
     }
 
 

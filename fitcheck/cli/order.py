@@ -1,0 +1,46 @@
+"""Say what to ask a seller for: what the neighbours leave the part in a slot."""
+
+from __future__ import annotations
+
+import argparse
+
+from fitcheck.cli.common import (
+    CLASHES,
+    FITS,
+    build_argument,
+    console,
+    json_option,
+    loaded,
+    one_of,
+    print_data,
+    rules_option,
+    units_option,
+)  # fmt: skip
+
+HELP = "say what to ask for when ordering a part"
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """The command's arguments."""
+    build_argument(parser)
+    parser.add_argument("slot", help="the class of the part, as in spring")
+    rules_option(parser)
+    units_option(parser)
+    json_option(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command."""
+    from fitcheck.check import read_build  # noqa: PLC0415
+    from fitcheck.plan.order import order  # noqa: PLC0415
+    from fitcheck.report.order import order_data, write_order  # noqa: PLC0415
+
+    knowledge = loaded(options)
+    build = read_build(options.build, knowledge)
+    slot = one_of(options.slot, knowledge.classes, "part class")
+    found = order(build, knowledge, slot, options.units)
+    if options.json:
+        print_data(order_data(found, knowledge, options.units))
+    else:
+        write_order(found, knowledge, console(), options.units)
+    return FITS if found.possible else CLASHES

@@ -1,0 +1,134 @@
+"""What to ask for: what the neighbours of a slot leave a part that is to go there.
+
+The part that is there now, if any, counts for nothing. Each figure of the class has the range in
+which no neighbour surely conflicts, with the rules that end it; conditions on several figures of
+the part at once stand beside, in words. Where nothing is left, the fewest neighbours that
+contradict each other are named.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from fitcheck.check.bind import Binding
+from fitcheck.check.checking import CLAIMS
+from fitcheck.knowledge import Knowledge, Rule
+from fitcheck.model import SIDES, Attribute, Build, Part, Selector
+from fitcheck.plan.howfar import HowFar, how_far
+from fitcheck.quantity import System
+
+_FROM_LISTING = ("present", "comes_with_head")
+
+
+@dataclass(frozen=True, slots=True)
+class Envelope:
+    """What the neighbours leave one attribute, at some places.
+
+    Where nothing is left, `contradicting` names the fewest slots whose parts leave it nothing.
+    """
+
+    far: HowFar
+    contradicting: tuple[str, ...]
+
+    @property
+    def bounded(self) -> bool:
+        """Whether the neighbours rule anything out."""
+        far = self.far
+        whole = far.possible[:1]
+        return not whole or whole[0].first > 0 or whole[0].last < len(far.values) - 1
+
+    @property
+    def narrower(self) -> bool:
+        """Whether a narrower range surely fits."""
+        ends = [[(one.first, one.last) for one in some]
+                for some in (self.far.possible, self.far.certain)]  # fmt: skip
+        return bool(ends[1]) and ends[0] != ends[1]
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """The note: envelopes of single figures, and the rules that read several of them at once."""
+
+    slot: str
+    build: Build
+    envelopes: list[Envelope]
+    joint: list[Rule]
+
+    @property
+    def possible(self) -> bool:
+        """Whether the neighbours leave anything at all."""
+        return all(envelope.far.possible for envelope in self.envelopes)
+
+
+def order(build: Build, knowledge: Knowledge, slot: str, system: System = "inch") -> Order:
+    """What to ask for in a slot."""
+    emptied = _emptied(build, slot)
+    own = knowledge.classes[slot].attributes
+    binding = Binding(emptied, knowledge)
+    envelopes = []
+    for attribute in own.values():
+        if not _asked_for(attribute, knowledge):
+            continue
+        for selector in _places(attribute, binding, knowledge):
+            far = how_far(emptied, knowledge, attribute, selector, system)
+            slots = () if far.possible else _contradicting(emptied, knowledge, far, selector,
+                                                           system)  # fmt: skip
+            envelope = Envelope(far, slots)
+            if envelope.bounded or envelope.narrower:
+                envelopes.append(envelope)
+    joint = [rule for rule in knowledge.rules.values() if rule.family != CLAIMS
+             and len([name for name in rule.inputs if name in own and _figure(own[name])]) > 1
+             and any(name not in own for name in rule.inputs)]  # fmt: skip
+    return Order(slot, emptied, envelopes, joint)
+
+
+def _emptied(build: Build, slot: str) -> Build:
+    """The build with a part in the slot of which nothing is known."""
+    parts = {**build.parts, slot: (Part(slot, "", "", ()),)}
+    return replace(build, parts=parts, absent=build.absent - {slot})
+
+
+def _figure(attribute: Attribute) -> bool:
+    name = attribute.name.partition(".")[2]
+    return not (attribute.text or attribute.several) and name not in _FROM_LISTING
+
+
+def _asked_for(attribute: Attribute, knowledge: Knowledge) -> bool:
+    """Whether a neighbour can say anything about a figure."""
+    rules = knowledge.readers.get(attribute.name, ())
+    return _figure(attribute) and any(
+        rule.family != CLAIMS and any(other != attribute.slot for other in rule.slots)
+        for rule in rules)  # fmt: skip
+
+
+def _places(attribute: Attribute, binding: Binding, knowledge: Knowledge) -> list[Selector]:
+    """Both sides apart where the neighbours differ between them, else everywhere at once."""
+    if attribute.each != "valve":
+        return [Selector()]
+    rules = knowledge.readers.get(attribute.name, ())
+    apart = any(len({position.side for position in group}) == 1
+                for rule in rules for group in binding.groups(rule.each, rule.inputs))  # fmt: skip
+    return [Selector(side=side) for side in SIDES] if apart else [Selector()]
+
+
+def _contradicting(build: Build, knowledge: Knowledge, far: HowFar, selector: Selector,
+                   system: System) -> tuple[str, ...]:  # fmt: skip
+    """The fewest neighbours that leave nothing: whatever can be left out is left out."""
+    attribute = far.attribute
+    binders = far.contradicting
+    slots = list(dict.fromkeys(slot for binder in binders for slot in binder.rule.slots
+                               if slot != attribute.slot and slot in build.parts))  # fmt: skip
+    for slot in list(slots):
+        fewer = _only(build, attribute.slot, [other for other in slots if other != slot])
+        if not how_far(fewer, knowledge, attribute, selector, system).possible:
+            slots.remove(slot)
+    return tuple(slots)
+
+
+def _only(build: Build, own: str, slots: Iterable[str]) -> Build:
+    """The build in which only the parts of some slots are known."""
+    kept = {own, *slots}
+    parts = {slot: parts if slot in kept else tuple(replace(one, statements=()) for one in parts)
+             for slot, parts in build.parts.items()}  # fmt: skip
+    return replace(build, parts=parts)

@@ -1,0 +1,171 @@
+"""Order notes: a part within the ranges fits its neighbours, one past any bound does not."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+from random import Random
+
+import pytest
+
+from fitcheck.check import Verdict, check_build, read_build
+from fitcheck.check.meeting import Meeting
+from fitcheck.cli import main
+from fitcheck.model import Build, Part, Selector
+from fitcheck.plan.howfar import how_far, suppose
+from fitcheck.plan.order import Order, order
+from tests.builds import random_build
+from tests.plan.test_howfar import SLOW, judging
+
+DEMOS = Path(__file__).parents[2] / "catalog_demo"
+# A bronze guide and locks that were made for two different valves.
+CONTRARY = """build: b
+cylinders: '1'
+parts:
+  guide: {measured: {bore: 0.3290 in, material: phosphor_bronze}}
+  locks: {measured: {stem_diameter: 0.3110..0.3120 in}}
+  seal: {measured: {type: positive}}
+  valve: {}
+"""
+
+
+def without_slow(knowledge):
+    return knowledge.with_rules({id_: one for id_, one in knowledge.rules.items() if id_ != SLOW})
+
+
+def checked_with(build: Build, knowledge, statements, rules):
+    return check_build(build.supposing(statements), knowledge, rules).findings
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_a_part_inside_fits_and_one_past_any_bound_does_not(knowledge, seed):
+    random, quick = Random(seed), without_slow(knowledge)
+    slots = [slot for slot in quick.classes if slot not in ("engine", "block", "head", "cam")]
+    bounds = fitting = 0
+    for _ in range(5):
+        slot = random.choice(slots)
+        build = random_build(quick, random, 0.9, f"order {seed}")
+        note = order(build, quick, slot)
+        assert note.build.parts[slot] == (Part(slot, "", "", ()),)
+        able = [one for one in note.envelopes if one.far.certain]
+        whole = []
+        for one in able:
+            value = one.far.values[inside(one.far, random)]
+            whole.append(suppose(one.far.attribute, value, where(one)))
+        for one in able:
+            settled = places(one.far.hopeless) | places(one.far.open)
+            rules = judging(quick, one.far.attribute)
+            for finding in checked_with(note.build, quick, whole, rules):
+                here = [
+                    place
+                    for place in finding.positions
+                    if where(one).covers(place) and (finding.rule.id, place) not in settled
+                ]
+                if here and not contradicts(finding):
+                    assert finding.verdict is Verdict.FITS, (
+                        one.far.attribute.name,
+                        finding.rule.id,
+                    )
+                    fitting += 1
+        for envelope in note.envelopes:
+            far = envelope.far
+            for one in far.possible:
+                for at, binders in ((one.first - 1, one.below), (one.last + 1, one.above)):
+                    for binder in binders:
+                        value = suppose(far.attribute, far.values[at], where(envelope))
+                        found = checked_with(note.build, quick, [value], [binder.rule])
+                        clashing = {
+                            place
+                            for finding in found
+                            for place in finding.positions
+                            if finding.verdict is Verdict.CONFLICT
+                        }
+                        assert set(binder.positions) <= clashing
+                        bounds += 1
+    assert bounds and fitting
+
+
+def inside(far, random: Random) -> int:
+    one = random.choice(far.certain)
+    return random.randint(one.first, one.last)
+
+
+def where(envelope) -> Selector:
+    """The selector that the envelope was found for."""
+    sides = {place.side for place in envelope.far.positions}
+    return Selector(side=sides.pop()) if len(sides) == 1 and None not in sides else Selector()
+
+
+def places(binders) -> set:
+    return {(binder.rule.id, place) for binder in binders for place in binder.positions}
+
+
+def contradicts(finding) -> bool:
+    """Whether figures of the part drawn apart from each other say two things of one."""
+    meeting = Meeting(finding.rule, finding.facts, finding.knowledge)
+    return meeting.needed and not meeting.meet({})
+
+
+def test_neighbours_that_contradict_each_other_are_named_and_no_others(knowledge):
+    build = read_build("b.yaml", knowledge, CONTRARY)
+    note = order(build, knowledge, "valve")
+    assert not note.possible
+    stems = [one for one in note.envelopes if not one.far.possible]
+    assert {one.far.attribute.name for one in stems} == {"valve.stem_diameter"}
+    assert [set(one.contradicting) for one in stems] == [{"guide", "locks"}] * len(stems)
+    # Without either of them there is a valve that goes; without the seal there is none.
+    for slot, left in (("guide", True), ("locks", True), ("seal", False)):
+        fewer = replace(build, parts={n: p for n, p in build.parts.items() if n != slot})
+        assert order(fewer, knowledge, "valve").possible is left
+
+
+def test_what_is_in_the_slot_counts_for_nothing(knowledge):
+    build = read_build("b.yaml", knowledge, CONTRARY)
+    filled = CONTRARY.replace("valve: {}", "valve: {measured: {stem_diameter: 0.3110 in}}")
+    other = read_build("b.yaml", knowledge, filled)
+    assert told(order(build, knowledge, "valve")) == told(order(other, knowledge, "valve"))
+
+
+def told(note: Order) -> list:
+    return [
+        (one.far.attribute.name, one.far.possible, one.far.certain, one.contradicting)
+        for one in note.envelopes
+    ]
+
+
+def test_an_envelope_is_how_far_with_the_slot_emptied(knowledge):
+    quick = without_slow(knowledge)
+    build = read_build(DEMOS / "hill_climb_four" / "build.yaml", quick)
+    note = order(build, quick, "retainer")
+    assert len(note.envelopes) > 3
+    for one in note.envelopes:
+        alone = how_far(note.build, quick, one.far.attribute, where(one))
+        assert (one.far.possible, one.far.certain) == (alone.possible, alone.certain)
+        assert one.bounded or one.narrower
+
+
+def test_an_empty_slot_and_a_part_left_out_can_be_ordered(knowledge):
+    quick = without_slow(knowledge)
+    build = read_build(
+        "b.yaml", quick, CONTRARY.replace("seal: {measured: {type: positive}}", "seal: none")
+    )
+    note = order(build, quick, "seal")
+    assert "seal" in note.build.parts and "seal" not in note.build.absent
+    assert any(rule.id for rule in note.joint) or note.envelopes
+
+
+def test_command(tmp_path, capsys):
+    path = tmp_path / "b.yaml"
+    path.write_text(CONTRARY, encoding="utf-8")
+    assert main(["order", str(path), "valve"]) == 1
+    text = " ".join(capsys.readouterr().out.split())
+    assert "Stem diameter" in text and "NOTHING FITS" in text
+    assert "contradict each other: " in text and "valve guide" in text and "valve locks" in text
+    assert main(["order", str(path), "seal", "--json"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    assert data["slot"] == "seal" and isinstance(data["figures"], list)
+    assert main(["order", str(path), "guide"]) == 0
+    text = capsys.readouterr().out
+    assert "Wanted: valve guide" in text and "offered: ________" in text
+    assert main(["order", str(path), "gudie"]) == 2

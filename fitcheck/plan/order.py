@@ -8,11 +8,13 @@ contradict each other are named.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from fitcheck.check.bind import Binding
-from fitcheck.check.checking import CLAIMS
+from fitcheck.check.checking import CLAIMS, check_build
+from fitcheck.check.finding import Finding
+from fitcheck.check.verdict import Verdict
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.model import SIDES, Attribute, Build, Part, Selector
 from fitcheck.plan.howfar import HowFar, how_far
@@ -41,19 +43,25 @@ class Envelope:
     @property
     def narrower(self) -> bool:
         """Whether a narrower range surely fits."""
-        ends = [[(one.first, one.last) for one in some]
-                for some in (self.far.possible, self.far.certain)]  # fmt: skip
+        ends = [
+            [(one.first, one.last) for one in some]
+            for some in (self.far.possible, self.far.certain)
+        ]
         return bool(ends[1]) and ends[0] != ends[1]
 
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """The note: envelopes of single figures, and the rules that read several of them at once."""
+    """The note: envelopes of single figures, and what is asked of several of them at once.
+
+    `joint` are the findings of the rules that read several figures of the part, at the places
+    where they are not met whatever the part is.
+    """
 
     slot: str
     build: Build
     envelopes: list[Envelope]
-    joint: list[Rule]
+    joint: list[Finding]
 
     @property
     def possible(self) -> bool:
@@ -72,15 +80,24 @@ def order(build: Build, knowledge: Knowledge, slot: str, system: System = "inch"
             continue
         for selector in _places(attribute, binding, knowledge):
             far = how_far(emptied, knowledge, attribute, selector, system)
-            slots = () if far.possible else _contradicting(emptied, knowledge, far, selector,
-                                                           system)  # fmt: skip
+            slots = (
+                () if far.possible else _contradicting(emptied, knowledge, far, selector, system)
+            )
             envelope = Envelope(far, slots)
             if envelope.bounded or envelope.narrower:
                 envelopes.append(envelope)
-    joint = [rule for rule in knowledge.rules.values() if rule.family != CLAIMS
-             and len([name for name in rule.inputs if name in own and _figure(own[name])]) > 1
-             and any(name not in own for name in rule.inputs)]  # fmt: skip
+    several = [rule for rule in knowledge.rules.values() if _joins(rule, own)]
+    found = check_build(emptied, knowledge, several).findings
+    joint = [finding for finding in found if finding.verdict is not Verdict.FITS]
     return Order(slot, emptied, envelopes, joint)
+
+
+def _joins(rule: Rule, own: Mapping[str, Attribute]) -> bool:
+    """Whether a rule reads several figures of the part and something of its neighbours."""
+    figures = [name for name in rule.inputs if name in own and _figure(own[name])]
+    return (
+        rule.family != CLAIMS and len(figures) > 1 and any(name not in own for name in rule.inputs)
+    )
 
 
 def _emptied(build: Build, slot: str) -> Build:
@@ -99,7 +116,8 @@ def _asked_for(attribute: Attribute, knowledge: Knowledge) -> bool:
     rules = knowledge.readers.get(attribute.name, ())
     return _figure(attribute) and any(
         rule.family != CLAIMS and any(other != attribute.slot for other in rule.slots)
-        for rule in rules)  # fmt: skip
+        for rule in rules
+    )
 
 
 def _places(attribute: Attribute, binding: Binding, knowledge: Knowledge) -> list[Selector]:
@@ -107,18 +125,28 @@ def _places(attribute: Attribute, binding: Binding, knowledge: Knowledge) -> lis
     if attribute.each != "valve":
         return [Selector()]
     rules = knowledge.readers.get(attribute.name, ())
-    apart = any(len({position.side for position in group}) == 1
-                for rule in rules for group in binding.groups(rule.each, rule.inputs))  # fmt: skip
+    apart = any(
+        len({position.side for position in group}) == 1
+        for rule in rules
+        for group in binding.groups(rule.each, rule.inputs)
+    )
     return [Selector(side=side) for side in SIDES] if apart else [Selector()]
 
 
-def _contradicting(build: Build, knowledge: Knowledge, far: HowFar, selector: Selector,
-                   system: System) -> tuple[str, ...]:  # fmt: skip
+def _contradicting(
+    build: Build, knowledge: Knowledge, far: HowFar, selector: Selector, system: System
+) -> tuple[str, ...]:
     """The fewest neighbours that leave nothing: whatever can be left out is left out."""
     attribute = far.attribute
     binders = far.contradicting
-    slots = list(dict.fromkeys(slot for binder in binders for slot in binder.rule.slots
-                               if slot != attribute.slot and slot in build.parts))  # fmt: skip
+    slots = list(
+        dict.fromkeys(
+            slot
+            for binder in binders
+            for slot in binder.rule.slots
+            if slot != attribute.slot and slot in build.parts
+        )
+    )
     for slot in list(slots):
         fewer = _only(build, attribute.slot, [other for other in slots if other != slot])
         if not how_far(fewer, knowledge, attribute, selector, system).possible:
@@ -129,6 +157,8 @@ def _contradicting(build: Build, knowledge: Knowledge, far: HowFar, selector: Se
 def _only(build: Build, own: str, slots: Iterable[str]) -> Build:
     """The build in which only the parts of some slots are known."""
     kept = {own, *slots}
-    parts = {slot: parts if slot in kept else tuple(replace(one, statements=()) for one in parts)
-             for slot, parts in build.parts.items()}  # fmt: skip
+    parts = {
+        slot: parts if slot in kept else tuple(replace(one, statements=()) for one in parts)
+        for slot, parts in build.parts.items()
+    }
     return replace(build, parts=parts)

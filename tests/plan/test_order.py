@@ -152,7 +152,23 @@ def test_an_empty_slot_and_a_part_left_out_can_be_ordered(knowledge):
     )
     note = order(build, quick, "seal")
     assert "seal" in note.build.parts and "seal" not in note.build.absent
-    assert any(rule.id for rule in note.joint) or note.envelopes
+    assert note.joint or note.envelopes
+
+
+def test_what_several_figures_must_meet_is_told_with_the_neighbours_figures(knowledge, capsys):
+    """Only what can be failed: the grinder names a limit for this cam, the rockers' maker none."""
+    path = DEMOS / "work_truck" / "build.yaml"
+    build = read_build(path, knowledge)
+    note = order(build, knowledge, "spring")
+    asked = {finding.rule.id: finding for finding in note.joint}
+    assert all(finding.verdict is not Verdict.FITS for finding in note.joint)
+    assert "open_load_past_grinders_limit" in asked
+    assert "open_load_past_rockers_limit" not in asked
+    assert main(["order", str(path), "spring"]) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    assert "open load is at most camshaft: greatest open load the grinder allows (400 lbf)" in text
+    # Of this kind of follower: rules/fits/spring_load/great_seat_load.yaml, a hydraulic roller.
+    assert "seat load is at most 160..170 lbf" in text
 
 
 def test_command(tmp_path, capsys):

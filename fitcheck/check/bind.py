@@ -35,6 +35,12 @@ class Binding:
         for said in self._said.values():
             said.sort(key=lambda statement: statement.strength)
             said.reverse()  # of two as strong the later in the file comes first
+        self._varying = {
+            name
+            for name, said in self._said.items()
+            if any(statement.selector != EVERYWHERE for statement in said)
+        } | {"side"}
+        self._groups: dict[tuple[Each, tuple[str, ...]], list[list[Position]]] = {}
         self._facts: dict[str, Fact] = {}
         self._statements: dict[int, Fact] = {}
         self._same: dict[object, Fact] = {}
@@ -79,15 +85,15 @@ class Binding:
 
     def groups(self, each: Each, names: Iterable[str]) -> list[list[Position]]:
         """The positions of a level, those with the same facts for all the names together."""
-        varying = [name for name in names if name == "side" or self._varies(name)]
-        groups: dict[tuple[int, ...], list[Position]] = defaultdict(list)
-        for position in self.build.layout.positions(each):
-            key = tuple(id(self.fact(name, position)) for name in varying)
-            groups[key].append(position)
-        return list(groups.values())
-
-    def _varies(self, name: str) -> bool:
-        return any(s.selector != EVERYWHERE for s in self._said.get(name, ()))
+        varying = tuple([name for name in names if name in self._varying])
+        found = self._groups.get((each, varying))
+        if found is None:
+            groups: dict[tuple[int, ...], list[Position]] = defaultdict(list)
+            for position in self.build.layout.positions(each):
+                key = tuple([id(self.fact(name, position)) for name in varying])
+                groups[key].append(position)
+            found = self._groups[each, varying] = list(groups.values())
+        return found
 
     def _unsaid(self, attribute: Attribute, position: Position) -> Fact:
         """What holds where nobody said anything: the part's absence, else the class's range."""

@@ -14,6 +14,7 @@ READS = ["block.bore", "head_gasket.bore", "head.chamber_reach", "head.valve_spa
 
 _MOST = 250.0  # units that the widest circle may take
 _WORDS = 60.0  # units between the middles of the two valves' words
+_BESIDE = 1.5  # how much smaller the heads are drawn for two of them to stand side by side
 _NARROW = 0.5  # mm: a radius that is known better than this is drawn as a line
 _CIRCLES = (
     ("block.bore", 0.5, "outline", "A"),
@@ -64,6 +65,8 @@ class _Bore:
             hypot(*place) + head.high / 2
             for place, head in zip(self.places or [], self.heads, strict=False)
         ]
+        if not self.places:
+            reach = [head.high / 2 * _BESIDE for head in self.heads if head.known]
         widest = max([*known, *reach]) * 1.04
         self.scale = _MOST / 2 / widest
         self.sheet = Sheet(f"bore {self.at}")

@@ -29,6 +29,7 @@ GAPS = ("coil_bind_clearance", "retainer_clearance")
 _TOP = 34.0
 _MOST_HIGH = 270.0
 _ROOM = 46.0  # units kept free on each side of a section for dimensions
+_TAG = 18.0  # how far apart letters stand
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,7 @@ class _Entry:
     letter: str
     number: Number
     note: str
+    tight: bool
 
 
 class _Stack(StackParts):
@@ -46,6 +48,7 @@ class _Stack(StackParts):
         self.gaps = {name: numbers.of(name, at) for name in GAPS}
         self.findings = {name: numbers.about(name, at) for name in GAPS}
         self.key: list[_Entry] = []
+        self.tagged: list[tuple[float, float]] = []
         self.tight = self._tight()
 
     def _tight(self) -> str:
@@ -67,7 +70,7 @@ class _Stack(StackParts):
         self.scale = min((PANEL - 2 * _ROOM) / self.across, _MOST_HIGH / high)
         self.seat_y = _TOP + (high - BELOW) * self.scale
         self.sheet = Sheet(f"stack {self.at}")
-        self.key = []
+        self.key, self.tagged = [], []
         self.section(PANEL / 2, "valve closed", self.closed, is_open=False)
         self.section(1.5 * PANEL, "at full lift", self.open, is_open=True)
         self.sheet.line(PANEL, 8, PANEL, self.seat_y + BELOW * self.scale, "grid")
@@ -131,7 +134,7 @@ class _Stack(StackParts):
             y = self.y(self.base + self.open.middle * 0.5)
             self.sheet.line(x + half + 12, y, x, y, "grid")
             entry = self.entry(name, number)
-            self.sheet.tag(x + half + 12, y, entry.letter, name == self.tight)
+            self.tag(x + half + 12, y, entry)
         else:
             self.entry(name, number)
 
@@ -146,7 +149,7 @@ class _Stack(StackParts):
         notes = [f"{STATE_WORDS[state(finding)]}"] if finding is not None and number.known else []
         if name == self.tight:
             notes.append("the tight one")
-        entry = _Entry("ABCDEFGH"[len(self.key)], number, ", ".join(notes))
+        entry = _Entry("ABCDEFGH"[len(self.key)], number, ", ".join(notes), name == self.tight)
         self.key.append(entry)
         return entry
 
@@ -162,7 +165,7 @@ class _Stack(StackParts):
         """A lettered dimension between two levels; arrows from outside where it is small."""
         entry, sheet = self.entry(name, number), self.sheet
         if not number.known:
-            sheet.tag(x, self.y((low + high) / 2), entry.letter)
+            self.tag(x, self.y((low + high) / 2), entry)
             return
         upper, lower = sorted((self.y(low), self.y(high)))
         tight = name == self.tight
@@ -180,17 +183,22 @@ class _Stack(StackParts):
             sheet.arrow(x, upper, -1)
             sheet.arrow(x, lower, 1)
         beside = x + (13 if across_to is not None and x > across_to else -13)
-        if small or tight:
-            sheet.tag(beside, (upper + lower) / 2, entry.letter, tight)
-        else:
-            sheet.tag(x, (upper + lower) / 2, entry.letter)
+        self.tag(beside if small or tight else x, (upper + lower) / 2, entry)
+
+    def tag(self, x: float, y: float, entry: _Entry) -> None:
+        """A letter, moved up or down past those already there."""
+        near = [other for left, other in self.tagged if abs(left - x) < _TAG]
+        way = 1 if not near or y >= min(near, key=lambda other: abs(other - y)) else -1
+        while any(abs(other - y) < _TAG for other in near):
+            y += way
+        self.tagged.append((x, y))
+        self.sheet.tag(x, y, entry.letter, entry.tight)
 
     def explain(self, y: float) -> None:
         sheet = self.sheet
         for entry in self.key:
             title = entry.number.title[:1].upper() + entry.number.title[1:]
-            tight = "the tight one" in entry.note
-            sheet.tag(16, y - 4, entry.letter, tight)
+            sheet.tag(16, y - 4, entry.letter, entry.tight)
             note = f" ({entry.note})" if entry.note else ""
             y = (
                 sheet.lines(
@@ -198,7 +206,7 @@ class _Stack(StackParts):
                     y,
                     f"{title}: {entry.number.shown}{note}",
                     WIDTH - 40,
-                    "strong" if tight else "",
+                    "strong" if entry.tight else "",
                 )
                 + 5
             )

@@ -16,6 +16,7 @@ WIDTH = 400.0
 LINE = 15.0
 # Widest usual advance of a sans-serif letter at the drawings' size, with something to spare.
 ADVANCE = 6.7
+STRONG = 1.12  # how much wider bold letters run
 # What XML forbids even as a reference.
 _FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
@@ -101,7 +102,7 @@ class Sheet:
 
     def lines(self, x: float, y: float, text: str, width: float, cls: str = "") -> float:
         """Wrapped text from `y` down; gives where the next line's foot may stand."""
-        for row in wrapped(text, width):
+        for row in wrapped(text, width / (STRONG if "strong" in cls else 1)):
             self.text(x, y, row, cls)
             y += LINE
         self.grow(y - LINE + 5)

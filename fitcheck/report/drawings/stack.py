@@ -67,7 +67,7 @@ class _Stack(StackParts):
 
     def draw(self) -> Drawing:
         high = BELOW + self.base + self.closed.middle + ABOVE
-        self.scale = min((PANEL - 2 * _ROOM) / self.across, _MOST_HIGH / high)
+        self.scale = min((PANEL - 2 * _ROOM) / self.widest, _MOST_HIGH / high)
         self.seat_y = _TOP + (high - BELOW) * self.scale
         self.sheet = Sheet(f"stack {self.at}")
         self.key, self.tagged = [], []

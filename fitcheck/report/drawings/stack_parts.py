@@ -27,6 +27,8 @@ class StackParts:
         self.closed = numbers.of("fitted_height", at)
         self.outside = numbers.of("spring.outside_diameter", at)
         self.across = self.outside.high if self.outside.known else 1.2 * self.closed.middle
+        wide = map(self.known, ("spring.top_outside_diameter", "retainer.outside_diameter"))
+        self.widest = max([self.across, *(number.middle for number in wide if number)])
         self.base = sum(
             numbers.of(f"{slot}.thickness", at).middle
             for slot in ("locator", "shim")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from fitcheck.knowledge import Knowledge, line_place
+from fitcheck.knowledge import Knowledge
 from fitcheck.model import EVERYWHERE, Attribute, Evidence, Layout, Selector
 from fitcheck.quantity import Quantity, QuantityError, Tolerance, read_quantity, show
 from fitcheck.source import Node, Place, Problem, Sequence, Text, nearest
@@ -92,7 +92,7 @@ class Values:
             found = read_quantity(text, attribute.kind, self._spread(attribute, evidence))
         except QuantityError as error:
             self.problem(
-                line_place(text, error.offset, error.width),
+                text.piece(error.offset, error.width),
                 f"{attribute.title}: {error.what}",
                 error.mend,
             )

@@ -13,7 +13,6 @@ from fitcheck.knowledge.parts import (
     Procedure,
     Rule,
     Template,
-    line_place,
 )
 
 __all__ = [
@@ -29,7 +28,6 @@ __all__ = [
     "Template",
     "default_rules",
     "kind_in",
-    "line_place",
     "load_knowledge",
     "margin_kind",
     "shortfall",

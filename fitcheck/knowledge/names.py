@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from contextlib import suppress
 
 from fitcheck.knowledge.files import DerivedFile
-from fitcheck.knowledge.parts import Derived, Template, line_place
+from fitcheck.knowledge.parts import Derived, Template
 from fitcheck.knowledge.reading import Reader
 from fitcheck.language import (
     FLAG,
@@ -80,7 +80,7 @@ class Names:
                 )
             self._range(node)
         except ExpressionError as error:
-            place = line_place(text, error.offset, error.width)
+            place = text.piece(error.offset, error.width)
             self.reader.problems.append(Problem(error.what, place, error.mend))
             return None
         except Reported:
@@ -106,7 +106,7 @@ class Names:
             if not name.strip():
                 self.reader.problem(text, "a {} with no name in it", "write {name}")
             elif name not in nodes:
-                place = line_place(text, match.start(1), len(name))
+                place = text.piece(match.start(1), len(name))
                 node = self._shown(Text(name, place), extra)
                 if node is not None:
                     nodes[name] = node

@@ -18,7 +18,7 @@ from fitcheck.knowledge.files import (
 from fitcheck.language import Node, Step, Variable, variables
 from fitcheck.model import LEVELS, Attribute, Each
 from fitcheck.quantity import Interval, Kind, Quantity
-from fitcheck.source import Place, Text
+from fitcheck.source import Place
 
 Severity = Literal["stop", "serious", "advice"]
 SEVERITIES: tuple[Severity, ...] = ("stop", "serious", "advice")
@@ -193,12 +193,3 @@ def level_of(nodes: list[Node], attributes: dict[str, Attribute]) -> Each:
     names = {name for node in nodes for name in variables(node)}
     levels = [attributes[name].each for name in names if name in attributes]
     return max(levels, key=LEVELS.index, default="engine")
-
-
-def line_place(text: Text, offset: int, width: int) -> Place:
-    """The place of a piece of a scalar, where the scalar stands on one line as typed."""
-    line = text.place.source.line(text.place.line)
-    start = line.find(str(text), text.place.column - 1)
-    if start < 0:
-        return text.place
-    return text.place.shifted(start - (text.place.column - 1) + offset, width)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TypeVar
 
-from fitcheck.knowledge.parts import line_place
 from fitcheck.quantity import (
     EXACT,
     KINDS,
@@ -46,9 +45,7 @@ class Reader:
 
     def misread(self, text: Text, error: QuantityError) -> None:
         """Add what is wrong with a quantity, at its piece of the scalar."""
-        self.problems.append(
-            Problem(error.what, line_place(text, error.offset, error.width), error.mend)
-        )
+        self.problems.append(Problem(error.what, text.piece(error.offset, error.width), error.mend))
 
     def any_quantity(self, text: Text, kind_name: Text | None) -> Quantity | None:
         """A quantity of the named kind, else of the kind its unit tells."""

@@ -36,6 +36,39 @@ class Text(str):
         self.place = place
         return self
 
+    def piece(self, offset: int, width: int) -> Place:
+        """The place of `width` letters from `offset` on, in whichever line they stand as typed.
+
+        >>> Text("a + b", Place(Source("r.yaml", "sum: 'a + b'"), 1, 6, 7)).piece(4, 1)
+        r.yaml:1:11
+        """
+        line = self.place.source.line(self.place.line)
+        start = line.find(self, self.place.column - 1)
+        if start < 0:
+            return self._folded(offset, width)
+        return self.place.shifted(start - (self.place.column - 1) + offset, width)
+
+    def _folded(self, offset: int, width: int) -> Place:
+        """A piece of a text of several lines: folding changes spaces, never the letters' order."""
+        source, first, column = self.place.source, self.place.line, self.place.column - 1
+        if source.line(first)[column : column + 1] in (">", "|"):
+            first, column = first + 1, 0
+        letters, left = "".join(self.split()), len("".join(self[:offset].split()))
+        seen = 0
+        for number in range(first, first + self.count("\n") + len(self.split()) + 1):
+            row = source.line(number).rstrip()
+            for at in range(column, len(row)):
+                opening = not seen and row[at] in "'\"" and row[at] != letters[:1]
+                if row[at].isspace() or opening:
+                    continue
+                if seen == left:
+                    return Place(source, number, at + 1, max(1, min(width, len(row) - at)))
+                if row[at] != letters[seen]:
+                    return self.place
+                seen += 1
+            column = 0
+        return self.place
+
     def __reduce__(self) -> tuple[Any, ...]:
         # Places serve problems, and what is kept has none: it is kept as bare words.
         return str, (str(self),)

@@ -327,3 +327,25 @@ def test_an_empty_file_on_disk(tmp_path):
     path = tmp_path / "part.yaml"
     path.touch()
     assert read_file(path) == (None, ["the file is empty"])
+
+
+@pytest.mark.parametrize(
+    ("typed", "piece"),
+    [
+        ("a: one and two\n", "a: one and two"),
+        ("a: >-\n  one\n  and two\n", "  and two"),
+        ("a: |\n  one\n    and\n  two\n", "  two"),
+        ("a: 'one\n  and\n\n  two'\n", "  two'"),
+        ("a: one\n  and two\n", "  and two"),
+    ],
+)
+def test_a_piece_is_marked_in_its_own_line(typed, piece):
+    text = accepted(typed)["a"]
+    shown, carets = text.piece(text.index("two"), 3).caret().split("\n")
+    assert shown == piece
+    assert shown[carets.index("^") : len(carets)] == "two"
+
+
+def test_a_piece_of_escaped_text_is_marked_with_the_whole():
+    text = accepted('a: "one\\u0020and\n  two"\n')["a"]
+    assert text.piece(text.index("two"), 3) == text.place

@@ -139,17 +139,22 @@ def spread(attribute: Attribute, binding: Binding) -> Fact:
 
     With some of them open it is at least what those known differ by.
     """
-    assert attribute.plausible is not None
     of = binding.knowledge.attributes[attribute.spread_of]
     facts = [binding.fact(of.name, at) for at in binding.build.layout.positions(of.each)]
+    return spread_of(attribute, facts, binding.knowledge)
+
+
+def spread_of(attribute: Attribute, facts: list[Fact], knowledge: Knowledge) -> Fact:
+    """The same for the single figures themselves."""
+    assert attribute.plausible is not None
     if not any(fact.given for fact in facts):
-        return binding.knowledge.unknown(attribute.name)
+        return knowledge.unknown(attribute.name)
     known = all(fact.given and fact.evidence <= Evidence.PREDICTED for fact in facts)
     evidence = max(fact.evidence for fact in facts) if known else Evidence.ASSUMED
     between = spread_between([fact.interval for fact in facts if fact.interval])
     most = attribute.plausible.upper
     found = Interval(min(between.lower, most), min(between.upper, most))
-    text = f"largest less smallest {of.title}" if known else ""
+    text = f"largest less smallest {facts[0].attribute.title}" if known else ""
     return Fact.quantity(attribute, evidence, found, text=text)
 
 

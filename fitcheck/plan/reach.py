@@ -25,6 +25,9 @@ MAYBE: Truth = (False, True)
 _FAR = 1e60
 # A float that is the nearest to an exact end is off by less than this share of it.
 _SHARE = 1e-13
+# Calculations are slow and are asked for the same ranges again and again: so many are kept.
+_MOST_KEPT = 50_000
+_CALLED: dict[tuple[object, ...], Range] = {}
 
 
 class Reach(NamedTuple):
@@ -183,10 +186,18 @@ def _power(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Range:
 
 
 def _call(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Range:
-    try:
-        return _called(node, args)
-    except (ArithmeticError, ValueError):  # a corner of the ranges where the formula fails
-        return -_FAR, _FAR
+    calculation, end = cast(tuple[Calculation, int], node.value)
+    key = (calculation.name, end, *args)
+    found = _CALLED.get(key)
+    if found is None:
+        if len(_CALLED) > _MOST_KEPT:
+            _CALLED.clear()
+        try:
+            found = _called(node, args)
+        except (ArithmeticError, ValueError):  # a corner of the ranges where the formula fails
+            found = -_FAR, _FAR
+        _CALLED[key] = found
+    return found
 
 
 def _called(node: Plain, args: list[Any]) -> Range:

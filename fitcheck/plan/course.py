@@ -1,0 +1,204 @@
+"""Which works change which figure at which place, and in what order."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fitcheck.check.bind import Binding
+from fitcheck.check.figures import Figures
+from fitcheck.knowledge import Knowledge, Operation
+from fitcheck.language import YES_NO, variables
+from fitcheck.model import Attribute, Build, Evidence, Fact, Part, Position
+from fitcheck.plan.reach import Range, Reach, Walk, padded
+from fitcheck.plan.work import Swap, amount_of, least_of, places_at, step_of, swap_covers
+from fitcheck.quantity import Interval
+
+_YES, _NO = YES_NO.bit("yes"), YES_NO.bit("no")
+_LISTED = ("present", "comes_with_head")
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """A work that may be done: an operation at some positions, or a swap."""
+
+    number: int
+    operation: Operation | None
+    positions: tuple[Position, ...]
+    swap: Swap | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Touch:
+    """How a stage changes a figure.
+
+    By `effect` of an operation, by `undo`; by `swap` of its part, or `shift` by another's; as its
+    part is new (`fit`) and newly `listed`; or as a spread whose single figures change (`gather`).
+    """
+
+    stage: Stage
+    how: str
+    places: tuple[Position, ...]
+
+
+class Effect:
+    """An effect of an operation, with what is needed again and again to work it out."""
+
+    def __init__(self, knowledge: Knowledge, operation: Operation, name: str) -> None:
+        self.node = operation.effects[name]
+        self.reads = tuple(other for other in variables(self.node) if other != "amount")
+        self.walk = Walk(knowledge.lowering.interval(self.node))
+        self.figures = Figures(knowledge, [self.node], ("effect", operation.id, name))
+        plausible = knowledge.attributes[name].plausible
+        assert plausible is not None
+        self.bottom, self.top = float(plausible.lower), float(plausible.upper)
+        self._amount = operation.amount is not None
+        if self._amount:
+            self._least, self._step = float(least_of(operation)), float(step_of(operation))
+
+    def amount(self, least: int, most: int) -> Reach | None:
+        """The amount from one number of steps to another, each done to half a step."""
+        if not self._amount:
+            return None
+        low = self._least + (max(1, least) - 1) * self._step
+        high = self._least + (max(1, most) - 1) * self._step
+        half = self._step / 2
+        return Reach((low - half, high - half), (low + half, high + half))
+
+
+class Course:
+    """A build and the stages that may change it, in the order in which they are done."""
+
+    def __init__(self, binding: Binding, stages: Sequence[Stage]) -> None:
+        self.binding = binding
+        self.knowledge: Knowledge = binding.knowledge
+        self.stages = list(stages)
+        self.numbers = {stage.number: i for i, stage in enumerate(self.stages)}
+        self._by_name: dict[str, list[tuple[int, str]]] = {}
+        for i, stage in enumerate(self.stages):
+            for name, how in self._touched(stage).items():
+                self._by_name.setdefault(name, []).append((i, how))
+        self._touches: dict[tuple[str, Position], list[tuple[int, Touch]]] = {}
+        self._swapped: dict[int, Binding] = {}
+        self._effects: dict[tuple[int, str], Effect] = {}
+        self._reaches: dict[int, Reach] = {}
+        self._kept: list[Fact] = []
+
+    def _touched(self, stage: Stage) -> dict[str, str]:
+        """What the stage changes, by name."""
+        knowledge, swap = self.knowledge, stage.swap
+        if swap is not None:
+            own = knowledge.classes[swap.slot].attributes
+            kept = {f"{swap.slot}.{name}" for name in swap.keeps}
+            return {name: "undo" for name in swap.undoes} | \
+                {name: "swap" for name in own if name not in kept} | \
+                {name: "shift" for name in swap.shifts}  # fmt: skip
+        operation = stage.operation
+        assert operation is not None
+        parts, slot = self.binding.build.parts, str(operation.file.on)
+        found: dict[str, str] = {}
+        if slot not in parts and knowledge.classes[slot].optional:
+            for name, attribute in knowledge.classes[slot].attributes.items():
+                found[name] = "listed" if name.partition(".")[2] in _LISTED else \
+                    "fit" if attribute.absent or name in operation.file.undoes else ""  # fmt: skip
+        for undone in map(str, operation.file.undoes):
+            if undone.partition(".")[0] in parts:
+                single = knowledge.attributes[undone].spread_of
+                found.setdefault(undone, "gather" if single in operation.effects else "undo")
+        for name in operation.effects:
+            target = name.partition(".")[0]
+            if target in parts or target == slot or not knowledge.classes[target].optional:
+                found[name] = "effect"
+        return {name: how for name, how in found.items() if how}
+
+    @property
+    def names(self) -> list[str]:
+        """Every figure that a stage can change."""
+        return list(self._by_name)
+
+    def stage(self, number: int) -> Stage:
+        """A stage by its number."""
+        return self.stages[self.numbers[number]]
+
+    def gathered(self, name: str) -> list[tuple[str, Position]]:
+        """The single figures that a spread is the spread of; none for any other figure."""
+        attribute = self.knowledge.attributes.get(name)
+        if attribute is None or not attribute.spread_of:
+            return []
+        of = self.knowledge.attributes[attribute.spread_of]
+        return [(of.name, p) for p in self.binding.build.layout.positions(of.each)]
+
+    def touching(self, name: str, position: Position) -> list[tuple[int, Touch]]:
+        """The stages that change a figure at a position, in order."""
+        key = (name, position)
+        found = self._touches.get(key)
+        if found is None:
+            found = self._touches[key] = list(self._find_touches(name, position))
+        return found
+
+    def _find_touches(self, name: str, position: Position) -> list[tuple[int, Touch]]:
+        found = []
+        for i, how in self._by_name.get(name, ()):
+            stage = self.stages[i]
+            if stage.swap is not None:
+                places = (position,) if swap_covers(stage.swap, position) else ()
+            elif how == "listed":
+                places = (position,)
+            else:
+                assert stage.operation is not None
+                attribute = self.knowledge.attributes[name]
+                places = places_at(stage.operation, stage.positions, attribute, position)
+            if places:
+                found.append((i, Touch(stage, how, places)))
+        return found
+
+    def at_level(self, attribute: Attribute, position: Position) -> Position:
+        """The position of an attribute's level that holds a finer position."""
+        layout = self.binding.build.layout
+        if attribute.each == "engine":
+            return Position()
+        if attribute.each == "bank":
+            return Position(bank=position.bank) if layout.banks else Position()
+        if attribute.each == "cylinder":
+            return Position(position.bank, position.cylinder)
+        return position
+
+    def effect(self, stage: Stage, name: str) -> Effect:
+        """A stage's effect on a figure."""
+        found = self._effects.get((stage.number, name))
+        if found is None:
+            assert stage.operation is not None
+            key = ("effect of", stage.operation.id, name)
+            found = self.knowledge.figures.get(key)
+            if found is None:
+                found = self.knowledge.figures[key] = Effect(self.knowledge, stage.operation, name)
+            self._effects[stage.number, name] = found
+        return found
+
+    def reach(self, fact: Fact) -> Reach:
+        """The reach of a fact as it is; the fact is kept, so that its id stays its own."""
+        found = self._reaches.get(id(fact))
+        if found is None:
+            found = self._reaches[id(fact)] = Reach.of(fact)
+            self._kept.append(fact)
+        return found
+
+    def swapped(self, stage: Stage, name: str, position: Position) -> Fact:
+        """What the part put in says."""
+        swap = stage.swap
+        assert swap is not None
+        binding = self._swapped.get(stage.number)
+        if binding is None:
+            build = self.binding.build
+            part = Part(swap.slot, swap.name, swap.seller, swap.statements)
+            alone = Build("", "", build.layout, {swap.slot: (part,)}, frozenset())
+            binding = self._swapped[stage.number] = Binding(alone, self.knowledge)
+        if name.endswith(".comes_with_head"):
+            return self.listed(name)
+        return binding.fact(name, position)
+
+    def listed(self, name: str) -> Fact:
+        """That a part newly listed is there, and did not come with the head."""
+        mask = _NO if name.endswith(".comes_with_head") else _YES
+        return Fact(self.knowledge.attributes[name], Evidence.MEASURED, True, mask=mask,
+                    sure=mask, text="as listed")  # fmt: skip

@@ -1,0 +1,283 @@
+"""Plans: the cheapest work after which a build fits, or why there is none."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from time import monotonic
+
+from fitcheck.check import Check, check_build
+from fitcheck.check.bind import Binding
+from fitcheck.knowledge import Operation, Rule
+from fitcheck.plan.apply import Applied, apply
+from fitcheck.plan.course import Course
+from fitcheck.plan.prices import NO_PRICES, Prices
+from fitcheck.plan.question import Goal, Question
+from fitcheck.plan.questions import Questions
+from fitcheck.plan.search import Bound, Clause, Cost, Found, Judge, Search, Told
+from fitcheck.plan.stages import NOTHING, Costs, Objective, Stages, remedies, whole_library
+from fitcheck.plan.work import Work
+
+# Seconds for which one clash is looked at alone before all are together.
+_ALONE = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Works that reach a goal, what they cost, and the build checked again after them.
+
+    `proven` tells that nothing cheaper does, within the operations, their steps, the groups of
+    places and the parts on offer; else every plan costs at least `least`.
+    """
+
+    goal: Goal
+    objective: Objective
+    works: tuple[Work, ...]
+    costs: tuple[Costs, ...]
+    applied: Applied
+    before: Check
+    after: Check
+    proven: bool
+    least: Cost
+    cost: Cost
+
+    @property
+    def total(self) -> Costs:
+        """What it costs together; no price where one of its works has none."""
+        prices = [one.price for one in self.costs if one.price is not None]
+        whole = len(prices) == len(self.costs)
+        return Costs(
+            sum(prices, start=NOTHING[0]) if whole else None,
+            sum((one.hours for one in self.costs), start=NOTHING[0]),
+            sum((one.metal for one in self.costs), start=NOTHING[0]),
+            sum(one.parts for one in self.costs),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """A plan; or None, and then either proof that there is none or only that time ran out.
+
+    `unsure` are clashes that no work makes surely fit; of them a plan is only asked that they
+    clash no more. `whole` tells that every operation of the library was tried, not only the
+    remedies that rules name. `why` holds the questions that together leave no plan.
+    """
+
+    plan: Plan | None
+    proven: bool
+    least: Cost
+    goal: Goal
+    planner: Planner
+    unsure: tuple[Question, ...]
+    whole: bool
+    clauses: tuple[Clause, ...]
+    why: tuple[Question, ...]
+    looked_at: int
+
+    @property
+    def unpriced(self) -> list[str]:
+        """What was left out because nobody gave its price."""
+        return list(self.planner.stages.unpriced)
+
+
+class Planner:
+    """One library of operations on one build at one shop."""
+
+    def __init__(
+        self,
+        check: Check,
+        prices: Prices,
+        objective: Objective,
+        operations: Iterable[Operation],
+        told: Told | None = None,
+    ) -> None:
+        self.check = check
+        self.stages = Stages(check, prices, objective, operations)
+        self.told = told
+        self.course = Course(Binding(check.build, check.knowledge), self.stages.list)
+        self._choices = self.stages.choices()
+
+    def questions(
+        self, goal: Goal, lenient: Iterable[str] = (), rules: Iterable[Rule] | None = None
+    ) -> Questions:
+        """The questions about the build, or about some rules only."""
+        most = {stage.number: self.stages.most(stage.number) for stage in self.stages.list}
+        cheapest = {number: choice.cost(1) for number, choice in enumerate(self._choices)}
+        return Questions(self.check, self.course, goal, most, cheapest, set(lenient), rules)
+
+    def search(
+        self,
+        judge: Judge,
+        seconds: float | None = None,
+        known: Iterable[Clause] = (),
+        told: Told | None = None,
+        *,
+        dives: bool = False,
+    ) -> Found:
+        """The cheapest choice that the judge does not refuse."""
+        clauses = [*self.stages.clauses, *known]
+        return Search(self._choices, judge, NOTHING, seconds, told, clauses, dives=dives).run()
+
+    def outcome(self, goal: Goal, until: float | None, *, whole: bool) -> Outcome:
+        """The cheapest plan of this library.
+
+        A clash that nothing makes surely fit is then only asked to clash no more.
+        """
+        lenient: dict[str, Question] = {}
+        known: dict[Clause, None] = {}
+        while True:
+            questions = self.questions(goal, lenient)
+            found = self._found(questions, known, until)
+            why: tuple[Question, ...] = ()
+            if found.point is None and found.proven:
+                why = tuple(self.core(questions, found.clauses, until))
+                strict = [question for question in why if question.must_fit]
+                if strict:
+                    lenient |= {question.title: question for question in strict}
+                    known = {clause: None for clause in known if _title(clause) not in lenient}
+                    continue
+            plan = None if found.point is None else self.made(found, questions.judge, goal)
+            return Outcome(
+                plan, found.proven, found.least, goal, self, tuple(lenient.values()), whole,
+                found.clauses, why, found.looked_at,
+            )  # fmt: skip
+
+    def _found(
+        self, questions: Questions, known: dict[Clause, None], until: float | None
+    ) -> Found:
+        """The search of all questions, after each clash alone: what is learned there holds."""
+        if questions.hopeless:
+            clauses = tuple(Clause((), question) for question in questions.hopeless)
+            return Found(None, NOTHING, NOTHING, True, clauses, 0)
+        for question in questions.clashing:
+            seconds = _left(until)
+            alone = self.search(
+                questions.judge_only([question, *questions.figures]),
+                _ALONE if seconds is None else min(_ALONE, seconds / 10),
+                known,
+            )
+            known |= dict.fromkeys(alone.clauses)
+            if alone.point is None and alone.proven:
+                return alone
+        return self.search(questions.judge, _left(until), known, self.told, dives=True)
+
+    def core(
+        self, questions: Questions, clauses: Iterable[Clause], until: float | None
+    ) -> Iterator[Question]:
+        """The smallest set of questions, by leaving out one after another, that leaves no plan.
+
+        Each that is left out is proven not to be needed; each that stays, that a plan is found
+        without it.
+        """
+        learned = list(clauses)
+        kept = reasons(learned)
+        if questions.hopeless:
+            yield questions.hopeless[0]
+            return
+        for question in list(kept):
+            rest = [other for other in kept if other != question]
+            left = [clause for clause in learned if clause.reason in rest]
+            found = self.search(questions.judge_only(rest), _left(until), left)
+            if found.point is None and found.proven:
+                kept = rest
+                learned = [clause for clause in found.clauses if clause.reason in rest]
+        yield from kept
+
+    def made(self, found: Found, judge: Judge, goal: Goal) -> Plan:
+        """The plan at the point that a search found, no work of it deeper than it must be."""
+        assert found.point is not None
+        point = self._trimmed(found.point, judge)
+        works = tuple(self.stages.work(number, steps) for number, steps in point.items())
+        costs = tuple(self.stages.costs(number, steps) for number, steps in point.items())
+        applied = apply(self.check.build, self.check.knowledge, works)
+        after = check_build(applied.build, self.check.knowledge)
+        return Plan(
+            goal, self.stages.objective, works, costs, applied, self.check, after,
+            found.proven, found.least, found.cost,
+        )  # fmt: skip
+
+    def _trimmed(self, point: Mapping[int, int], judge: Judge) -> dict[int, int]:
+        """The point with each amount as small as the others allow: a cost often hides it."""
+        kept = dict(point)
+        for number in sorted(kept, key=lambda one: self.stages.costs(one, 1).metal, reverse=True):
+            refused, good = 0, kept[number]
+            while good - refused > 1:
+                middle = (refused + good) // 2
+                if any(True for _ in judge({**kept, number: middle}, frozenset())):
+                    refused = middle
+                else:
+                    good = middle
+            kept[number] = good
+        return kept
+
+
+def make_plan(
+    check: Check,
+    prices: Prices = NO_PRICES,
+    objective: Objective = "price",
+    goal: Goal = Goal.MENDED,
+    seconds: float | None = None,
+    told: Told | None = None,
+) -> Outcome:
+    """The cheapest plan by remedies, for what clashes and for what they would make clash.
+
+    Where these don't reach the goal, every operation of the library is tried before it is said
+    that there is no plan.
+    """
+    until = None if seconds is None else monotonic() + seconds
+    knowledge = check.knowledge
+    asked = {finding.rule.id for finding in check.conflicts}
+    while True:
+        library = remedies(knowledge, (knowledge.rules[name] for name in sorted(asked)))
+        outcome = Planner(check, prices, objective, library, told).outcome(goal, until, whole=False)
+        met = {question.rule.id for question in reasons(outcome.clauses) if question.rule}
+        wider = remedies(knowledge, (knowledge.rules[name] for name in sorted(asked | met)))
+        if len(wider) == len(library) or not outcome.proven:
+            break
+        asked |= met
+    if outcome.plan is not None or not outcome.proven:
+        return outcome
+    planner = Planner(check, prices, objective, whole_library(knowledge), told)
+    return planner.outcome(goal, until, whole=True)
+
+
+def others_in_kind(outcome: Outcome, seconds: float | None = None, most: int = 3) -> list[Plan]:
+    """Plans that do without an operation or a part of the cheapest one, the cheapest first."""
+    plan, planner = outcome.plan, outcome.planner
+    if plan is None:
+        return []
+    until = None if seconds is None else monotonic() + seconds
+    questions = planner.questions(outcome.goal, {question.title for question in outcome.unsure})
+    kinds = {_kind(work): None for work in plan.works}
+    found: dict[frozenset[str], Plan] = {frozenset(kinds): plan}
+    for kind in kinds:
+        without = [
+            Clause((Bound(number, 0, most=True),))
+            for number in range(len(planner.stages.list))
+            if _kind(planner.stages.work(number, 1)) == kind
+        ]
+        other = planner.search(questions.judge, _left(until), [*outcome.clauses, *without])
+        if other.point is not None:
+            made = planner.made(other, questions.judge, outcome.goal)
+            kept = found.setdefault(frozenset(map(_kind, made.works)), made)
+            if made.cost < kept.cost:
+                found[frozenset(map(_kind, made.works))] = made
+    return sorted((one for one in found.values() if one is not plan), key=lambda one: one.cost)[:most]
+
+
+def _kind(work: Work) -> str:
+    return work.operation.id if work.operation else f"{work.swap and work.swap.name} {work.title}"
+
+
+def _left(until: float | None) -> float | None:
+    return None if until is None else max(0.5, until - monotonic())
+
+
+def _title(clause: Clause) -> str:
+    return clause.reason.title if isinstance(clause.reason, Question) else ""
+
+
+def reasons(clauses: Iterable[Clause]) -> list[Question]:
+    """The questions behind some clauses, each once."""
+    found = dict.fromkeys(clause.reason for clause in clauses)
+    return [reason for reason in found if isinstance(reason, Question)]

@@ -1,0 +1,200 @@
+"""A shop's price file: what its hour, its operations and the parts it offers cost.
+
+    prices: Prices of an invented shop
+    hour: 85 EUR
+    operations: {mill_deck: 95 EUR}      # for each place, parts included; the others by the hour
+    parts:
+      - fits: spring
+        price: 168 EUR                   # for all places, or those of its side
+        keeps: [installed_height]        # found on the head, not on the part
+        undoes: [retainer.gap_to_seal]   # found with the old part fitted
+        shifts: {spring.seat_load: -2 lbf}
+        part: {name: …, claimed: {…}}
+
+What has no price is said to have none; nothing is guessed.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from fitcheck.check.read import read_part
+from fitcheck.knowledge import Knowledge, Operation
+from fitcheck.model import SIDES, Layout, shape, shaped
+from fitcheck.plan.work import Swap, fits_part
+from fitcheck.quantity import Interval, QuantityError, read_quantity
+from fitcheck.source import BadInput, Problem, Text, nearest, read_yaml
+
+# An amount and a currency's code as in ISO 4217.
+_PRICE = re.compile(r"(?P<amount>[0-9]{1,9}(?:\.[0-9]{1,2})?) (?P<currency>[A-Z]{3})")
+_BARE = re.compile(r"[0-9]{1,9}(?:\.[0-9]{1,2})?")
+_SECONDS = 3600
+_HOW = "write an amount and the currency's code, as in 85 EUR"
+
+
+@shape
+class OfferFile:
+    """A part that a price file offers."""
+
+    fits: Text
+    side: Text | None = None
+    price: Text | None = None
+    keeps: list[Text] = field(default_factory=list)
+    undoes: list[Text] = field(default_factory=list)
+    shifts: dict[Text, Text] = field(default_factory=dict)
+    part: Any
+
+
+@shape
+class PriceFile:
+    """A price file."""
+
+    prices: Text
+    hour: Text | None = None
+    operations: dict[Text, Text] = field(default_factory=dict)
+    parts: list[OfferFile] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """A part on offer; `price` is None where none is given."""
+
+    swap: Swap
+    price: Fraction | None
+
+
+@dataclass(frozen=True, slots=True)
+class Prices:
+    """What a shop charges."""
+
+    title: str
+    currency: str
+    hour: Fraction | None
+    operations: dict[str, Fraction]
+    offers: tuple[Offer, ...]
+
+    def of(self, operation: Operation) -> Fraction | None:
+        """What an operation costs at one place; None where that is not told.
+
+        The hour pays for work alone: what puts a part in has a price of its own, or none.
+        """
+        fixed = self.operations.get(operation.id)
+        if fixed is not None or fits_part(operation) or self.hour is None:
+            return fixed
+        return self.hour * hours_of(operation)
+
+    def show(self, amount: Fraction) -> str:
+        """An amount with its currency.
+
+        >>> Prices("", "EUR", None, {}, ()).show(Fraction(169, 2))
+        '84.50 EUR'
+        """
+        return f"{round(amount * 100) / 100:.2f} {self.currency}".strip()
+
+
+NO_PRICES = Prices("no price file", "", None, {}, ())
+
+
+def hours_of(operation: Operation) -> Fraction:
+    """The hours that an operation takes at one place."""
+    return operation.hours.interval.middle / _SECONDS
+
+
+def read_prices(path: Path | str, knowledge: Knowledge, layout: Layout,
+                text: str | None = None) -> Prices:  # fmt: skip
+    """The prices in a file (or in `text`, named by `path`); raises BadInput."""
+    problems: list[Problem] = []
+    node = read_yaml(path, problems, text)
+    file = shaped(PriceFile, node, problems) if node is not None else None
+    if file is None:
+        raise BadInput(problems)
+    reader = _Reader(knowledge, layout, problems)
+    prices = reader.prices(file)
+    if problems:
+        raise BadInput(problems)
+    return prices
+
+
+class _Reader:
+    def __init__(self, knowledge: Knowledge, layout: Layout, problems: list[Problem]) -> None:
+        self.knowledge = knowledge
+        self.layout = layout
+        self.problems = problems
+        self.currency: Text | None = None
+        self.code = ""
+
+    def prices(self, file: PriceFile) -> Prices:
+        hour = self.price(file.hour) if file.hour is not None else None
+        operations = {}
+        for name, text in file.operations.items():
+            self.known(name, self.knowledge.operations, "operation")
+            amount = self.price(text)
+            if amount is not None:
+                operations[str(name)] = amount
+        offers = [offer for one in file.parts for offer in [self.offer(one)] if offer is not None]
+        return Prices(str(file.prices), self.code, hour, operations, tuple(offers))
+
+    def price(self, text: Text) -> Fraction | None:
+        match = _PRICE.fullmatch(text.strip())
+        if not match:
+            what = f"the price '{text}' has no currency" if _BARE.fullmatch(text.strip()) else \
+                f"'{text}' is no price"  # fmt: skip
+            self.problems.append(Problem(what, text.place, _HOW))
+            return None
+        if self.currency is None:
+            self.currency, self.code = text, match["currency"]
+        elif match["currency"] != self.code:
+            self.problems.append(
+                Problem(f"'{text}' is in another currency than '{self.currency}' at "
+                        f"{self.currency.place}", text.place,
+                        "keep one currency in a price file"))  # fmt: skip
+        return Fraction(match["amount"])
+
+    def offer(self, file: OfferFile) -> Offer | None:
+        if not self.known(file.fits, self.knowledge.classes, "part class"):
+            return None
+        part_class = self.knowledge.classes[str(file.fits)]
+        if file.side is not None and (file.side not in SIDES or part_class.each != "valve"):
+            self.problems.append(Problem(f"'{file.side}' is no side that a {part_class.title} has",
+                                         file.side.place, "write intake or exhaust"))  # fmt: skip
+            return None
+        own = [name.partition(".")[2] for name in part_class.attributes]
+        for name in file.keeps:
+            self.known(name, own, "attribute of this part")
+        for name in file.undoes:
+            self.known(name, self.knowledge.attributes, "attribute")
+        side = str(file.side or "")
+        part = read_part(file.fits, file.part, side, self.layout, self.knowledge, self.problems)
+        price = self.price(file.price) if file.price is not None else None
+        if part is None:
+            return None
+        swap = Swap(str(file.fits), side, part.name, part.seller, part.statements,
+                    frozenset(map(str, file.keeps)), frozenset(map(str, file.undoes)),
+                    self.shifts(file), file.fits.place)  # fmt: skip
+        return Offer(swap, price)
+
+    def shifts(self, file: OfferFile) -> dict[str, Interval]:
+        found = {}
+        for name, text in file.shifts.items():
+            if not self.known(name, self.knowledge.attributes, "attribute"):
+                continue
+            kind = self.knowledge.attributes[str(name)].kind
+            if kind is None:
+                self.problems.append(Problem(f"'{name}' is no figure that can shift", name.place,
+                                             "list it under 'undoes'"))  # fmt: skip
+                continue
+            try:
+                found[str(name)] = read_quantity(text, kind).interval
+            except QuantityError as error:
+                self.problems.append(Problem(error.what, text.place, error.mend))
+        return found
+
+    def known(self, name: Text, names: Any, what: str) -> bool:
+        if name in names:
+            return True
+        self.problems.append(Problem(f"'{name}' is no {what}", name.place, nearest(name, names)))
+        return False

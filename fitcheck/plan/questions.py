@@ -1,0 +1,223 @@
+"""The questions that a plan must leave answered: rules at places, and figures within reason."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from fractions import Fraction
+
+from fitcheck.check import Check
+from fitcheck.check.checking import CLAIMS
+from fitcheck.knowledge import Knowledge, Rule
+from fitcheck.model import Each, Position
+from fitcheck.plan.course import Course, Stage
+from fitcheck.plan.question import Goal, Question
+from fitcheck.plan.refusal import Refusal, Runs, remedy_of
+from fitcheck.plan.search import Clause, Cost, Judge, Point
+from fitcheck.plan.widest import Widest
+from fitcheck.plan.work import covers, steps_for
+
+
+class Questions:
+    """All questions about one build and the stages of work on it.
+
+    The rules in `lenient` need not surely fit where they clashed. `hopeless` are refused whatever is
+    done, for nothing touches them.
+    """
+
+    def __init__(
+        self,
+        check: Check,
+        course: Course,
+        goal: Goal,
+        most: Mapping[int, int],
+        cheapest: Mapping[int, Cost],
+        lenient: Collection[str] = (),
+        rules: Iterable[Rule] | None = None,
+    ) -> None:
+        self.check = check
+        self.course = course
+        self.lenient = set(lenient)
+        self.knowledge: Knowledge = course.knowledge
+        self.refusal = Refusal(course, goal)
+        self._widest = Widest(self.refusal, most, cheapest)
+        self._mends = _mends(check)
+        self._waived = {
+            (one.finding.rule.id, position)
+            for one in check.waived
+            for position in one.finding.positions
+        }
+        self._clashing = {
+            (finding.rule.id, position)
+            for finding in check.conflicts
+            for position in finding.positions
+        }
+        self._reads: dict[str, frozenset[str]] = {}
+        self.all = [
+            *self._rule_questions(self.knowledge.rules.values() if rules is None else rules),
+            *self._figure_questions(),
+        ]
+        self._by_stage: dict[int, list[Question]] = {}
+        for question in self.all:
+            for stage in question.touching:
+                self._by_stage.setdefault(stage, []).append(question)
+        refused = [question for question in self.all if self.refusal.at(question, {})]
+        self.hopeless = [question for question in refused if not question.touching]
+        self.refused_at_start = [question for question in refused if question.touching]
+
+    def judge(self, point: Point, known: frozenset[object] = frozenset()) -> list[Clause]:
+        """A clause for each question, but those known to, that refuses the point."""
+        made = [stage for stage, steps in point.items() if steps]
+        asked = {id(q): q for stage in made for q in self._by_stage.get(stage, ())}
+        asked |= {id(question): question for question in self.refused_at_start}
+        return self._clauses([q for q in asked.values() if q not in known], point)
+
+    @property
+    def clashing(self) -> list[Question]:
+        """The questions that clash before any work."""
+        return [question for question in self.all if question.clashed]
+
+    @property
+    def figures(self) -> list[Question]:
+        """The figures that must stay within what is plausible."""
+        return [question for question in self.all if question.rule is None]
+
+    def judge_only(self, questions: Collection[Question]) -> Judge:
+        """A judge by some of the questions only."""
+        chosen = list(questions)
+
+        def judge(point: Point, known: frozenset[object]) -> list[Clause]:
+            return self._clauses([q for q in chosen if q not in known], point)
+
+        return judge
+
+    def _clauses(self, questions: list[Question], point: Point) -> list[Clause]:
+        runs: Runs = {}
+        refusing = [question for question in questions if self.refusal.at(question, point, runs)]
+        return [self._widest.clause(question, point) for question in refusing]
+
+    # Which questions there are.
+
+    def _rule_questions(self, rules: Iterable[Rule]) -> Iterator[Question]:
+        for rule in rules:
+            if rule.family != CLAIMS:
+                for positions in self._groups(rule.inputs, rule.each, rule.id):
+                    asked = tuple(p for p in positions if (rule.id, p) not in self._waived)
+                    if asked:
+                        yield self._question(rule, "", asked)
+
+    def _figure_questions(self) -> Iterator[Question]:
+        attributes = self.knowledge.attributes
+        effects = {name for stage in self.course.stages
+                   for name in (stage.operation.effects if stage.operation else
+                                stage.swap.shifts if stage.swap else ())}  # fmt: skip
+        for name in self.course.names:
+            if name in effects:
+                for positions in self._groups((name,), attributes[name].each, ""):
+                    question = self._question(None, name, positions)
+                    if question.touching:
+                        yield question
+
+    def _question(self, rule: Rule | None, name: str, positions: tuple[Position, ...]) -> Question:
+        names = rule.inputs if rule else (name,)
+        touching = self._touching(names, positions[0])
+        acting = touching
+        if self.refusal.goal is not Goal.DECIDED:
+            acting = self._touching(names, positions[0], remedy_of(rule))
+        if rule is None:
+            return Question(None, name, positions, False, False, touching, acting)
+        clashed = any((rule.id, position) in self._clashing for position in positions)
+        needed = self._mends.get((rule.id, positions[0]), {})
+        remedies = {}
+        for number in touching:
+            stage = self.course.stage(number)
+            if stage.swap is not None and any(fix.replace == stage.swap.slot for fix in rule.fixes):
+                remedies[number] = 1
+            elif stage.operation is not None and stage.operation.id in needed:
+                remedies[number] = steps_for(stage.operation, needed[stage.operation.id])
+        must_fit = (
+            clashed
+            and self.refusal.goal is not Goal.CLEAR
+            and rule.severity != "advice"
+            and rule.id not in self.lenient
+        )
+        return Question(rule, "", positions, clashed, must_fit, touching, acting, remedies)
+
+    def _groups(self, names: Iterable[str], each: Each,
+                rule: str) -> Iterator[tuple[Position, ...]]:  # fmt: skip
+        """Positions that share the facts and the works for all that the names depend on."""
+        groups: dict[object, list[Position]] = {}
+        read = list(names)
+        beyond = [name for name in self._closure(read) if name not in read]
+        for position in self.course.binding.build.layout.positions(each):
+            key = (position, ) if each in ("engine", "bank") else \
+                self._alike(read, beyond, position, rule)  # fmt: skip
+            groups.setdefault(key, []).append(position)
+        for positions in groups.values():
+            yield tuple(positions)
+
+    def _alike(self, names: list[str], beyond: list[str], position: Position,
+               rule: str) -> object:  # fmt: skip
+        course = self.course
+        clash = (rule, position) in self._clashing
+        around = Position(position.bank, position.cylinder)
+        near = [p for p in course.binding.build.layout.positions("valve") if covers(around, p)]
+        facts = [id(course.binding.fact(name, position)) for name in names]
+        facts += [id(course.binding.fact(name, p)) for name in beyond for p in near]
+        return clash, position.side, tuple(facts), self._touching(names, position)
+
+    def _closure(self, names: Iterable[str]) -> tuple[str, ...]:
+        """The names and all that effects on them read."""
+        found: dict[str, None] = {}
+        stack = list(names)
+        while stack:
+            name = stack.pop()
+            if name not in found:
+                found[name] = None
+                stack += self._read_by_effects(name)
+                stack += (of for of, _ in self.course.gathered(name)[:1])
+        return tuple(found)
+
+    def _read_by_effects(self, name: str) -> frozenset[str]:
+        known = self._reads.get(name)
+        if known is None:
+            read = {other for stage in self.course.stages if stage.operation
+                    and name in stage.operation.effects
+                    for other in self.course.effect(stage, name).reads}  # fmt: skip
+            known = self._reads[name] = frozenset(read - {name})
+        return known
+
+    def _touching(self, names: Iterable[str], position: Position,
+                  forgets: Callable[[Stage], bool] | None = None) -> tuple[int, ...]:  # fmt: skip
+        """The stages that change a figure at a position, or one that effects on it read."""
+        course = self.course
+        found: dict[int, None] = {}
+        seen: set[tuple[str, Position]] = set()
+        stack = [(name, position) for name in names]
+        while stack:
+            name, at = stack.pop()
+            if name != "side":
+                at = course.at_level(self.knowledge.attributes[name], at)
+            if (name, at) in seen:
+                continue
+            seen.add((name, at))
+            stack += self.course.gathered(name)
+            for _, touch in course.touching(name, at):
+                if forgets is not None and touch.how == "undo" and not forgets(touch.stage):
+                    continue
+                found[touch.stage.number] = None
+                if touch.how == "effect" and touch.stage.operation is not None:
+                    for other in course.effect(touch.stage, name).reads:
+                        if other != name:
+                            stack += [(other, place) for place in touch.places]
+        return tuple(sorted(found, key=course.numbers.__getitem__))
+
+
+def _mends(check: Check) -> dict[tuple[str, Position], dict[str, Fraction | None]]:
+    """The operations that mend a clash, by its rule and place, and how much of each it takes."""
+    found: dict[tuple[str, Position], dict[str, Fraction | None]] = {}
+    for finding in check.conflicts:
+        amounts = {mend.operation.id: mend.amount.upper if mend.amount else None
+                   for mend in finding.mends() if mend.operation is not None}  # fmt: skip
+        for position in finding.positions:
+            found[finding.rule.id, position] = amounts
+    return found

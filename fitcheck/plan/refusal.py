@@ -1,0 +1,163 @@
+"""Whether a choice of works leaves a question badly answered: at a point, or all over a box."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from fitcheck.check import Verdict
+from fitcheck.check.needs import missing_in
+from fitcheck.check.verdict import verdict_on
+from fitcheck.knowledge import Knowledge, Rule
+from fitcheck.model import Fact, Position
+from fitcheck.plan.course import Course, Stage
+from fitcheck.plan.runs import ExactRun, ReachRun
+from fitcheck.plan.question import Goal, Question
+from fitcheck.plan.reach import Outlook, Reach
+from fitcheck.plan.search import Point
+
+# Walks through one point that several questions share, by the remedies done in it.
+Runs = dict[tuple[int, ...] | None, ExactRun]
+Box = Mapping[int, tuple[int, int]]
+
+
+class Refusal:
+    """Refuses what leaves a question clashing, or only forgotten.
+
+    A clash is not mended by work that merely undoes the figure it was found by. So each rule is
+    also asked as if such figures stayed what they were, but for those that a remedy of its own
+    undoes.
+    """
+
+    def __init__(self, course: Course, goal: Goal) -> None:
+        self.course = course
+        self.goal = goal
+        self.knowledge: Knowledge = course.knowledge
+
+    def at(self, question: Question, point: Point, runs: Runs | None = None) -> bool:
+        """Whether a point is refused, exactly; `runs` are those of the same point."""
+        key = tuple(point.get(stage, 0) for stage in question.touching)
+        found = question.judged.get(key)
+        if found is None:
+            found = question.judged[key] = self._at(question, point, {} if runs is None else runs)
+        return found
+
+    def _at(self, question: Question, point: Point, runs: Runs) -> bool:
+        rule, position = question.rule, question.positions[0]
+        if rule is None:
+            run = ExactRun(self.course, point, remedy_of(None))
+            run.at(question.name, position)
+            return any(left.attribute.name == question.name for left in run.left)
+        verdict = self._verdict(self._run(point, runs, None), rule, position)[0]
+        if verdict is Verdict.CONFLICT:
+            return True
+        if self.goal is Goal.DECIDED and verdict is not None and verdict.undecided:
+            return True
+        if not question.clashed and not any(point.get(stage) for stage in question.touching):
+            return False
+        verdict, kept = self._verdict(self._run(point, runs, rule), rule, position)
+        if verdict is Verdict.CONFLICT:
+            return True
+        unsaid = {name for name in rule.only_given if not kept[name].given}
+        if not question.must_fit or verdict is Verdict.FITS or (verdict is None and not unsaid):
+            return False
+        return not self._waits(question, point, unsaid or set(missing_in(rule, kept)))
+
+    def _verdict(
+        self, run: ExactRun, rule: Rule, position: Position
+    ) -> tuple[Verdict | None, dict[str, Fact]]:
+        facts = {name: run.at(name, position) for name in rule.inputs}
+        return verdict_on(rule, facts, self.knowledge), facts
+
+    def _run(self, point: Point, runs: Runs, rule: Rule | None) -> ExactRun:
+        """The facts at a point; with a rule, those with what only other stages undo kept."""
+        forgets = remedy_of(rule)
+        made = (number for number, steps in point.items() if steps)
+        key = None if rule is None else tuple(n for n in made if forgets(self.course.stage(n)))
+        found = runs.get(key)
+        if found is None:
+            found = runs[key] = ExactRun(self.course, point, None if rule is None else forgets)
+        return found
+
+    def _waits(self, question: Question, point: Point, lacking: set[str]) -> bool:
+        """Whether all that is open is a figure which a remedy, done far enough, undoes."""
+        return any(
+            point.get(stage, 0) >= needed and lacking & self._undone(stage)
+            for stage, needed in question.remedies.items()
+        )
+
+    def _undone(self, number: int) -> set[str]:
+        stage = self.course.stage(number)
+        if stage.swap is not None:
+            own = self.knowledge.classes[stage.swap.slot].attributes
+            return set(own) | stage.swap.undoes
+        assert stage.operation is not None
+        return set(map(str, stage.operation.file.undoes)) - set(stage.operation.effects)
+
+    def everywhere(self, question: Question, box: Box) -> bool:
+        """Whether every point of a box is surely refused; `box` bounds the acting stages."""
+        key = tuple(box.values())
+        found = question.surely.get(key)
+        if found is None:
+            found = question.surely[key] = self._everywhere(question, box)
+        return found
+
+    def _everywhere(self, question: Question, box: Box) -> bool:
+        rule, position = question.rule, question.positions[0]
+        if rule is None:
+            return ReachRun(self.course, box, remedy_of(None)).at(question.name, position).out
+        outlook = self._outlook(rule)
+        if self.goal is Goal.DECIDED:
+            run = ReachRun(self.course, box)
+            facts = {name: run.at(name, position) for name in rule.inputs}
+            known = outlook.over(facts)
+            said = all(facts[name].given[0] for name in rule.only_given)
+            if said and not known.fits and not known.silent:
+                return True
+        # What surely clashes with figures forgotten does so with the figures kept.
+        run = ReachRun(self.course, box, remedy_of(rule))
+        facts = {name: run.at(name, position) for name in rule.inputs}
+        kept = outlook.over(facts)
+        unsaid = {name for name in rule.only_given if not facts[name].given[0]}
+        if kept.surely_conflict and not unsaid:
+            return True
+        if not question.must_fit or kept.fits or kept.silent:
+            return False
+        unsure = {name for name, reach in facts.items() if not reach.given[0]}
+        if unsure and not unsaid and all(map(_same_throughout, facts.values())):
+            corner = {stage: low for stage, (low, _) in box.items()}
+            exact = ExactRun(self.course, corner, remedy_of(rule))
+            unsure = set(missing_in(rule, self._verdict(exact, rule, position)[1]))
+        return not any(
+            box[stage][1] >= needed and unsure & self._undone(stage)
+            for stage, needed in question.remedies.items()
+            if stage in box
+        )
+
+    def _outlook(self, rule: Rule) -> Outlook:
+        key = ("outlook", rule.id)
+        found = self.knowledge.figures.get(key)
+        if found is None:
+            found = self.knowledge.figures[key] = Outlook(self.knowledge.condition(rule))
+        outlook: Outlook = found
+        return outlook
+
+
+def remedy_of(rule: Rule | None) -> Callable[[Stage], bool]:
+    """Whether a stage is one of the remedies that a rule names."""
+    if rule is None:
+        return lambda stage: False
+    fixes = {fix.operation for fix in rule.fixes} | {fix.replace for fix in rule.fixes}
+    fixes.discard("")
+
+    def forgets(stage: Stage) -> bool:
+        name = stage.operation.id if stage.operation else stage.swap.slot if stage.swap else ""
+        return name in fixes
+
+    return forgets
+
+
+def _same_throughout(reach: Reach) -> bool:
+    """Whether a fact is given, and which options it leaves open, all over a box."""
+    if reach.given[0] != reach.given[1]:
+        return False
+    return not isinstance(reach.lower[0], int) or reach.upper[0] == reach.upper[1]

@@ -1,0 +1,279 @@
+"""How a figure changes as works follow each other, asked for one name at one place.
+
+The same walk serves exact facts at chosen amounts (`ExactRun`) and the reach of facts while
+amounts are known within bounds only (`ReachRun`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Generic, TypeVar
+
+from fitcheck.check.bind import spread_of
+from fitcheck.knowledge import Operation
+from fitcheck.model import Attribute, Evidence, Fact, Position
+from fitcheck.plan.course import Course, Stage, Touch
+from fitcheck.plan.reach import Range, Reach, padded
+from fitcheck.plan.work import amount_of, step_of
+from fitcheck.quantity import Interval
+
+V = TypeVar("V")
+PREDICTED = "as predicted"
+
+
+class Run(Generic[V]):
+    """One walk through a course with some stages done."""
+
+    def __init__(self, course: Course, forgets: Callable[[Stage], bool] | None = None) -> None:
+        self.course = course
+        self.knowledge = course.knowledge
+        self._forgets = forgets
+        self._memo: dict[tuple[str, Position, int], V] = {}
+
+    def at(self, name: str, position: Position, before: int | None = None) -> V:
+        """What holds for a name at a position, before a stage or in the end."""
+        course = self.course
+        if name != "side":
+            position = course.at_level(self.knowledge.attributes[name], position)
+        upto = len(course.stages) if before is None else before
+        key = (name, position, upto)
+        found = self._memo.get(key)
+        if found is None:
+            found = self._start(name, position, upto)
+            for i, touch in course.touching(name, position):
+                if i >= upto:
+                    break
+                if self.done(touch.stage):
+                    found = self._step(i, touch, name, position, found, upto)
+            self._memo[key] = found
+        return found
+
+    def _start(self, name: str, position: Position, upto: int) -> V:
+        """What holds before any work; of a spread that nobody stated, what its figures come to."""
+        fact = self.course.binding.fact(name, position)
+        if fact.statement is None and self.course.gathered(name):
+            return self._gathered(name, upto)
+        return self.of(fact)
+
+    def _gathered(self, name: str, upto: int) -> V:
+        singles = [self.at(of, place, upto) for of, place in self.course.gathered(name)]
+        return self.gather(name, singles)
+
+    def _step(
+        self, i: int, touch: Touch, name: str, position: Position, now: V, upto: int
+    ) -> V:
+        course, stage = self.course, touch.stage
+        forgotten = touch.how == "undo" and self.forgotten(stage)
+        if touch.how == "gather" or (forgotten and course.gathered(name)):
+            return self.then(stage, now, self._gathered(name, upto))
+        if touch.how == "swap":
+            return self.then(stage, now, self.of(course.swapped(stage, name, position)))
+        if touch.how == "listed":
+            return self.then(stage, now, self.of(course.listed(name)))
+        if touch.how == "fit" or forgotten:
+            return self.then(stage, now, self.of(self.knowledge.unknown(name)))
+        if touch.how == "undo":
+            return now
+        if touch.how == "shift":
+            return self.shift(stage, name, now)
+        reads = course.effect(stage, name).reads
+        for place in touch.places:
+            read = {other: now if other == name else self.at(other, place, i) for other in reads}
+            now = self.effect(stage, name, read, now)
+        return now
+
+    def forgotten(self, stage: Stage) -> bool:
+        """Whether what a stage undoes counts as not known any more."""
+        return self._forgets is None or self._forgets(stage)
+
+    # What differs between exact facts and reaches.
+
+    def of(self, fact: Fact) -> V:
+        """A fact as a value of this run."""
+        raise NotImplementedError
+
+    def done(self, stage: Stage) -> bool:
+        """Whether a stage is done, or may be."""
+        raise NotImplementedError
+
+    def then(self, stage: Stage, before: V, after: V) -> V:
+        """What holds after a stage that may have been done."""
+        raise NotImplementedError
+
+    def effect(self, stage: Stage, name: str, read: dict[str, V], now: V) -> V:
+        """What an effect leaves."""
+        raise NotImplementedError
+
+    def shift(self, stage: Stage, name: str, now: V) -> V:
+        """What a shift by a swapped part leaves."""
+        raise NotImplementedError
+
+    def gather(self, name: str, singles: list[V]) -> V:
+        """The spread of single figures."""
+        raise NotImplementedError
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """An effect that leaves the range plausible for the figure."""
+
+    stage: Stage
+    attribute: Attribute
+    interval: Interval
+
+
+class ExactRun(Run[Fact]):
+    """Exact facts at chosen amounts; `steps` holds the number of steps of each stage done."""
+
+    def __init__(self, course: Course, steps: Mapping[int, int],
+                 forgets: Callable[[Stage], bool] | None = None) -> None:  # fmt: skip
+        super().__init__(course, forgets)
+        self.steps = steps
+        self.left: list[Left] = []
+
+    def of(self, fact: Fact) -> Fact:
+        """A fact as it is."""
+        return fact
+
+    def done(self, stage: Stage) -> bool:
+        """Whether it is done."""
+        return self.steps.get(stage.number, 0) > 0
+
+    def then(self, stage: Stage, before: Fact, after: Fact) -> Fact:
+        """What holds after a stage."""
+        return after
+
+    def effect(self, stage: Stage, name: str, read: dict[str, Fact], now: Fact) -> Fact:
+        """The predicted fact; what nobody knew before stays unknown."""
+        if not now.given:
+            return now
+        operation = stage.operation
+        assert operation is not None
+        effect, attribute = self.course.effect(stage, name), self.knowledge.attributes[name]
+        facts = dict(read)
+        amount = amount_of(operation, self.steps[stage.number])
+        if amount is not None:
+            half = step_of(operation) / 2
+            facts["amount"] = _amount_fact(operation, Interval(amount - half, amount + half))
+        return self._predicted(stage, attribute, effect.figures.of(facts)[id(effect.node)])
+
+    def shift(self, stage: Stage, name: str, now: Fact) -> Fact:
+        """The figure more or less by what the part makes it."""
+        if not now.given or now.interval is None or stage.swap is None:
+            return now
+        by = stage.swap.shifts[name]
+        interval = Interval(now.interval.lower + by.lower, now.interval.upper + by.upper)
+        return self._predicted(stage, self.knowledge.attributes[name], interval)
+
+    def gather(self, name: str, singles: list[Fact]) -> Fact:
+        """Largest less smallest."""
+        return spread_of(self.knowledge.attributes[name], singles, self.knowledge)
+
+    def _predicted(self, stage: Stage, attribute: Attribute, interval: Interval) -> Fact:
+        plausible = attribute.plausible
+        assert plausible is not None
+        if not interval.meets(plausible):
+            self.left.append(Left(stage, attribute, interval))
+            end = plausible.lower if interval.upper < plausible.lower else plausible.upper
+            interval = Interval.point(end)
+        interval = interval.clipped(plausible)
+        return Fact.quantity(attribute, Evidence.PREDICTED, interval, text=PREDICTED)
+
+
+class ReachRun(Run[Reach]):
+    """Reaches while the steps of each stage lie within bounds."""
+
+    def __init__(self, course: Course, bounds: Mapping[int, tuple[int, int]],
+                 forgets: Callable[[Stage], bool] | None = None) -> None:  # fmt: skip
+        super().__init__(course, forgets)
+        self.bounds = bounds
+
+    def of(self, fact: Fact) -> Reach:
+        """The reach of a fact as it is."""
+        return self.course.reach(fact)
+
+    def done(self, stage: Stage) -> bool:
+        """Whether it may be done."""
+        return self.bounds.get(stage.number, (0, 0))[1] > 0
+
+    def then(self, stage: Stage, before: Reach, after: Reach) -> Reach:
+        """What may hold after a stage."""
+        if before.out and not after.out:
+            after = after._replace(out=True)
+        return after if self.bounds[stage.number][0] > 0 else before.joined(after)
+
+    def effect(self, stage: Stage, name: str, read: dict[str, Reach], now: Reach) -> Reach:
+        """What an effect may leave."""
+        if not now.given[1]:
+            return now
+        effect = self.course.effect(stage, name)
+        facts = dict(read)
+        amount = effect.amount(*self.bounds[stage.number])
+        if amount is not None:
+            facts["amount"] = amount
+        low, high = (padded(found, root.error) for found, root in
+                     zip(effect.walk.over(facts), effect.walk.trees, strict=True))  # fmt: skip
+        return self._within(stage, low, high, effect.bottom, effect.top, now)
+
+    def shift(self, stage: Stage, name: str, now: Reach) -> Reach:
+        """The figure more or less by what the part makes it."""
+        plausible = self.knowledge.attributes[name].plausible
+        if not now.given[1] or plausible is None or stage.swap is None:
+            return now
+        by = stage.swap.shifts[name]
+        low, high = (padded((end[0] + float(more), end[1] + float(more)), 0.0)
+                     for end, more in ((now.lower, by.lower), (now.upper, by.upper)))  # fmt: skip
+        return self._within(stage, low, high, float(plausible.lower), float(plausible.upper), now)
+
+    def gather(self, name: str, singles: list[Reach]) -> Reach:
+        """Largest less smallest, as far as either can be."""
+        unknown = self.of(self.knowledge.unknown(name))
+        if not any(one.given[1] for one in singles):
+            return unknown
+        plausible = self.knowledge.attributes[name].plausible
+        assert plausible is not None
+        low, high = [one.lower for one in singles], [one.upper for one in singles]
+        least = tuple(max(one[i] for one in low) - min(one[1 - i] for one in high) for i in (0, 1))
+        most = tuple(_widest_pair(low, high, i) for i in (0, 1))
+        top = float(plausible.upper)
+        found = Reach(
+            _clipped(padded((least[0], least[1]), 0.0), 0.0, top),
+            _clipped(padded((most[0], most[1]), 0.0), 0.0, top),
+            (False, True),
+        )
+        return found if any(one.given[0] for one in singles) else found.joined(unknown)
+
+    def _within(self, stage: Stage, low: Range, high: Range, bottom: float, top: float,
+                now: Reach) -> Reach:  # fmt: skip
+        """The reach cut to what is plausible, joined with that of not doing it."""
+        out = now.out or (now.given[0] and (low[0] > top or high[1] < bottom))
+        after = Reach(_clipped(low, bottom, top), _clipped(high, bottom, top), (True, True), out)
+        if not now.given[0]:
+            after = after.joined(now)
+        return self.then(stage, now, after)
+
+
+def _widest_pair(low: list[Range], high: list[Range], end: int) -> float:
+    """The most by which one upper end can exceed another's lower end, at an end of their ranges."""
+    return max(
+        (
+            upper[end] - lower[1 - end]
+            for i, upper in enumerate(high)
+            for j, lower in enumerate(low)
+            if i != j
+        ),
+        default=0.0,
+    )
+
+
+def _clipped(found: Range, bottom: float, top: float) -> Range:
+    return min(max(found[0], bottom), top), min(max(found[1], bottom), top)
+
+
+def _amount_fact(operation: Operation, interval: Interval) -> Fact:
+    assert operation.amount is not None
+    kind = operation.amount.kind
+    attribute = Attribute("amount", "amount", operation.each, kind=kind,
+                               plausible=operation.amount.range)  # fmt: skip
+    return Fact.quantity(attribute, Evidence.PREDICTED, interval)

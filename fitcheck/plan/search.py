@@ -1,0 +1,279 @@
+"""Finds the cheapest choice of amounts that nothing speaks against, and proves it.
+
+Each choice takes a whole number of steps, none included; its cost never falls as it grows. A box
+of choices is then cheapest at its lowest corner. The cheapest box is taken, its corner is put to
+a judge, and where the judge refuses it he gives reasons: each a clause of bounds, one of which
+every allowed point keeps. Clauses hold everywhere, so what is learned in one box prunes all
+others; a box whose corner no clause and no judge refuses is the cheapest answer.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from itertools import count
+from time import monotonic
+
+Cost = tuple[Fraction, ...]
+Point = Mapping[int, int]  # the steps of the choices that are made; the others are at none
+# A dive for a first answer is given up after so many turns.
+_LONGEST_DIVE = 400
+_DIVE_EVERY = 250
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """`choice >= steps`, or with `most`, `choice <= steps`."""
+
+    choice: int
+    steps: int
+    most: bool = False
+
+    def holds(self, steps: int) -> bool:
+        """Whether it holds at a number of steps."""
+        return steps <= self.steps if self.most else steps >= self.steps
+
+
+@dataclass(frozen=True, slots=True)
+class Clause:
+    """One of these bounds holds at every allowed point; `reason` is for whoever asks why."""
+
+    bounds: tuple[Bound, ...]
+    reason: object = None
+
+    def holds(self, point: Point) -> bool:
+        """Whether a point keeps it."""
+        return any(bound.holds(point.get(bound.choice, 0)) for bound in self.bounds)
+
+
+# Why a point is no answer, beyond the reasons that are known to speak against it.
+Judge = Callable[[Point, frozenset[object]], Iterable[Clause]]
+Told = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What can be chosen: up to `most` steps, at a cost for each number of steps."""
+
+    most: int
+    cost: Callable[[int], Cost]
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What a search found.
+
+    `point` is None where there is none (then `proven` tells that there can be none). `least` is
+    what every answer costs at least; with `proven` it is the cost of the point itself.
+    """
+
+    point: dict[int, int] | None
+    cost: Cost
+    least: Cost
+    proven: bool
+    clauses: tuple[Clause, ...]
+    looked_at: int
+
+
+@dataclass(order=True, slots=True)
+class _Box:
+    rank: Cost
+    shallow: int  # of boxes that cost the same the one that was split most often comes first
+    number: int
+    low: dict[int, int] = field(compare=False)
+    high: dict[int, int] = field(compare=False)
+
+
+class Search:
+    """One search; `run` gives its outcome."""
+
+    def __init__(self, choices: Sequence[Choice], judge: Judge, nothing: Cost,
+                 seconds: float | None = None, told: Told | None = None,
+                 clauses: Iterable[Clause] = (), *, dives: bool = True) -> None:  # fmt: skip
+        """`dives` looks for some answer by the way, for when the time runs out."""
+        self.choices = choices
+        self.judge = judge
+        self.nothing = nothing
+        self.until = None if seconds is None else monotonic() + seconds
+        self.told = told
+        self.dives = dives
+        self.clauses = list(clauses)
+        self.boxes: list[_Box] = []
+        self.best: dict[int, int] | None = None
+        self.best_cost: Cost = nothing
+        self.looked_at = 0
+        self._numbers = count()
+        self._last_told = monotonic()
+
+    def run(self) -> Found:
+        """Search until the answer is proven or the time is over."""
+        least = self.nothing
+        self._push({}, {}, 0)
+        while self.boxes:
+            box = heapq.heappop(self.boxes)
+            again = self._least(box.low, box.high)  # more may have been learned since
+            if again is None:
+                continue
+            rank, box.low, box.high = again
+            if rank > box.rank:
+                heapq.heappush(self.boxes, _Box(rank, box.shallow, box.number, box.low, box.high))
+                continue
+            least = box.rank
+            if self.best is not None and least >= self.best_cost:
+                return self._found(self.best, self.best_cost, self.best_cost, proven=True)
+            if self._late():
+                return self._stopped(least, box)
+            self.looked_at += 1
+            if self.dives and self.looked_at % _DIVE_EVERY == 0:
+                self._dive(box)
+            if self._learned(box.low) or self._violated(box.low):
+                self._split(box)
+            else:
+                cost = self._cost(box.low)
+                return self._found(box.low, cost, cost, proven=True)
+            self._tell(least)
+        return self._found(self.best, self.best_cost, self.best_cost, proven=True)
+
+    def _found(self, point: dict[int, int] | None, cost: Cost, least: Cost, *,
+               proven: bool) -> Found:  # fmt: skip
+        made = None if point is None else {c: steps for c, steps in sorted(point.items()) if steps}
+        return Found(made, cost, least, proven, tuple(self.clauses), self.looked_at)
+
+    def _stopped(self, least: Cost, box: _Box) -> Found:
+        if self.best is None and self.dives:
+            self._dive(box)
+        return self._found(self.best, self.best_cost, least, proven=False)
+
+    def _late(self) -> bool:
+        return self.until is not None and monotonic() > self.until
+
+    def _tell(self, least: Cost) -> None:
+        if self.told is not None and monotonic() - self._last_told > 2:
+            self._last_told = monotonic()
+            best = f"; best so far {float(self.best_cost[0]):g}" if self.best is not None else ""
+            self.told(f"{self.looked_at} looked at, {len(self.clauses)} reasons; every plan costs "
+                      f"at least {float(least[0]):g}{best}")  # fmt: skip
+
+    # Boxes.
+
+    def _cost(self, point: Point) -> Cost:
+        total = self.nothing
+        for choice, steps in point.items():
+            if steps:
+                total = _sum(total, self.choices[choice].cost(steps))
+        return total
+
+    def _push(self, low: dict[int, int], high: dict[int, int], shallow: int) -> None:
+        found = self._least(low, high)
+        if found is not None and (self.best is None or found[0] < self.best_cost):
+            box = _Box(found[0], shallow, next(self._numbers), found[1], found[2])
+            heapq.heappush(self.boxes, box)
+
+    def _violated(self, point: Point) -> list[Clause]:
+        return [clause for clause in self.clauses if not clause.holds(point)]
+
+    def _learned(self, point: Point) -> bool:
+        """Whether the judge had anything to say of a point that was not known."""
+        known = frozenset(clause.reason for clause in self._violated(point))
+        learned = list(self.judge(point, known))
+        self.clauses += learned
+        return bool(learned)
+
+    def _high(self, choice: int, high: Point) -> int:
+        return high.get(choice, self.choices[choice].most)
+
+    def _open(self, clause: Clause, low: Point, high: Point) -> list[Bound]:
+        """The bounds of a clause that some point of a box keeps."""
+        return [bound for bound in clause.bounds
+                if (low.get(bound.choice, 0) <= bound.steps if bound.most
+                    else self._high(bound.choice, high) >= bound.steps)]  # fmt: skip
+
+    def _tightened(self, low: Point, high: Point) -> tuple[dict[int, int], dict[int, int]] | None:
+        """The box without what clauses with one bound left rule out; None where nothing is left."""
+        low, high = dict(low), dict(high)
+        again = True
+        while again:
+            again = False
+            for clause in self.clauses:
+                opened = self._open(clause, low, high)
+                if not opened:
+                    return None
+                if len(opened) > 1:
+                    continue
+                bound = opened[0]
+                if bound.most and self._high(bound.choice, high) > bound.steps:
+                    high[bound.choice] = bound.steps
+                    again = True
+                elif not bound.most and low.get(bound.choice, 0) < bound.steps:
+                    low[bound.choice] = bound.steps
+                    again = True
+        return low, high
+
+    def _extra(self, bound: Bound, low: Point) -> Cost:
+        """What keeping a bound costs beyond the corner."""
+        cost, now = self.choices[bound.choice].cost, low.get(bound.choice, 0)
+        more = cost(bound.steps)
+        return more if not now else tuple(a - b for a, b in zip(more, cost(now), strict=True))
+
+    def _least(self, low: Point,
+               high: Point) -> tuple[Cost, dict[int, int], dict[int, int]] | None:  # fmt: skip
+        """What every allowed point of a box costs at least, and the box tightened.
+
+        None where it has no such point. Clauses that share no choice must each be kept by a step
+        of its own.
+        """
+        tight = self._tightened(low, high)
+        if tight is None:
+            return None
+        low, high = tight
+        violated = []
+        for clause in self.clauses:
+            if not clause.holds(low):
+                opened = self._open(clause, low, high)
+                violated.append((min(self._extra(bound, low) for bound in opened), opened))
+        total, used = self._cost(low), set[int]()
+        for extra, opened in sorted(violated, key=lambda one: one[0], reverse=True):
+            names = {bound.choice for bound in opened}
+            if used.isdisjoint(names):
+                used |= names
+                total = _sum(total, extra)
+        return total, low, high
+
+    def _split(self, box: _Box) -> None:
+        """Boxes that each keep another bound of one violated clause, and no point twice."""
+        violated = [self._open(clause, box.low, box.high) for clause in self._violated(box.low)]
+        opened = min(violated, key=len)
+        if len(opened) > 1:
+            opened = sorted(opened, key=lambda bound: self._extra(bound, box.low))
+        high = dict(box.high)
+        for bound in opened:
+            low = {**box.low, bound.choice: bound.steps}
+            self._push(low, dict(high), box.shallow - 1)
+            high[bound.choice] = bound.steps - 1
+            if high[bound.choice] < box.low.get(bound.choice, 0):
+                break
+
+    def _dive(self, box: _Box) -> None:
+        """Looks for some answer in a box, cheaply: the cheapest step that keeps a clause."""
+        low, high = dict(box.low), dict(box.high)
+        for _ in range(_LONGEST_DIVE):
+            if not self._learned(low) and not self._violated(low):
+                cost = self._cost(low)
+                if self.best is None or cost < self.best_cost:
+                    self.best, self.best_cost = dict(low), cost
+                return
+            opened = min((self._open(clause, low, high) for clause in self._violated(low)),
+                         key=len)  # fmt: skip
+            if not opened:
+                return
+            bound = min(opened, key=lambda one: self._extra(one, low))
+            tight = self._tightened({**low, bound.choice: bound.steps}, high)
+            if tight is None:
+                return
+            low, high = tight
+
+
+def _sum(a: Cost, b: Cost) -> Cost:
+    return tuple(x + y for x, y in zip(a, b, strict=True))

@@ -1,0 +1,231 @@
+"""The works among which a plan chooses: operations at groups of places, and parts on offer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from fitcheck.check import Check
+from fitcheck.check.bind import Binding
+from fitcheck.knowledge import Knowledge, Operation, Rule
+from fitcheck.language.tree import Apply
+from fitcheck.model import LEVELS, Position
+from fitcheck.plan.course import Stage
+from fitcheck.plan.prices import Offer, Prices, hours_of
+from fitcheck.plan.search import Bound, Choice, Clause, Cost
+from fitcheck.plan.work import (
+    Work, amount_of, covers, fits_part, most_steps, order_of, removes_metal,
+)  # fmt: skip
+
+Objective = Literal["price", "hours", "metal", "parts"]
+OBJECTIVES: tuple[Objective, ...] = ("price", "hours", "metal", "parts")
+# With more groups of places than this the places are told apart less finely.
+MOST_GROUPS = 8
+_NONE = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Costs:
+    """What a work costs in each way; `price` is None where nobody told it.
+
+    `metal` is what is cut, each cut as a share of the most that its operation takes.
+    """
+
+    price: Fraction | None
+    hours: Fraction
+    metal: Fraction
+    parts: int
+
+    def by(self, objective: Objective) -> Cost:
+        """The cost as an objective counts it."""
+        price = self.price or _NONE
+        counted = {"price": price, "hours": self.hours, "metal": self.metal}
+        return (Fraction(self.parts) if objective == "parts" else counted[objective],)
+
+
+NOTHING: Cost = (_NONE,)
+
+
+def remedies(knowledge: Knowledge, rules: Iterable[Rule]) -> list[Operation]:
+    """The operations that some rules name as remedies."""
+    names = dict.fromkeys(fix.operation for rule in rules for fix in rule.fixes)
+    return [knowledge.operations[name] for name in names if name]
+
+
+def whole_library(knowledge: Knowledge) -> list[Operation]:
+    """Every operation that can change an answer: by an effect, or as somebody's remedy."""
+    named = {operation.id for operation in remedies(knowledge, knowledge.rules.values())}
+    return [operation for operation in knowledge.operations.values()
+            if operation.effects or operation.id in named]  # fmt: skip
+
+
+def opposite(one: Operation, other: Operation) -> bool:
+    """Whether one operation gives a part what the other takes from it."""
+    if one.file.on != other.file.on:
+        return False
+    own = f"{one.file.on}."
+    signs = {_added(one, name, "+") - _added(one, name, "-")
+             + _added(other, name, "+") - _added(other, name, "-")
+             for name in one.effects if name.startswith(own) and name in other.effects
+             if _added(one, name, "+") != _added(other, name, "+")}  # fmt: skip
+    return signs == {0}
+
+
+def _added(operation: Operation, name: str, op: str) -> bool:
+    """Whether an operation adds its amount to a figure, or takes it from it."""
+    node = operation.effects[name]
+    return (isinstance(node, Apply) and node.op == op
+            and [getattr(arg, "name", "") for arg in node.args] == [name, "amount"])  # fmt: skip
+
+
+class Stages:
+    """The choices of one plan: the operations given, and all parts on offer."""
+
+    def __init__(self, check: Check, prices: Prices, objective: Objective,
+                 operations: Iterable[Operation]) -> None:  # fmt: skip
+        self.check = check
+        self.knowledge: Knowledge = check.knowledge
+        self.prices = prices
+        self.objective: Objective = objective
+        self.unpriced: dict[str, None] = {}
+        self.offers: dict[int, Offer] = {}
+        self.list: list[Stage] = []
+        self.clauses: list[Clause] = []
+        binding = Binding(check.build, self.knowledge)
+        for offer in prices.offers:
+            if self._priced(offer.price, offer.swap.name or offer.swap.slot):
+                self._offer(offer)
+        order = order_of(self.knowledge)
+        for operation in sorted(operations, key=lambda one: order[one.id]):
+            if self._priced(prices.of(operation), operation.id):
+                self._operation(operation, binding)
+        self._not_there_and_back()
+
+    def _priced(self, price: Fraction | None, name: str) -> bool:
+        """Whether something can be chosen by its price; what has none is noted."""
+        if price is None:
+            self.unpriced[name] = None
+        return price is not None or self.objective != "price"
+
+    def _offer(self, offer: Offer) -> None:
+        swap, number = offer.swap, len(self.list)
+        positions = tuple(p for p in self.check.build.layout.positions(
+            self.knowledge.classes[swap.slot].each) if not swap.side or p.side == swap.side)  # fmt: skip
+        self.list.append(Stage(number, None, positions, swap))
+        for other, known in self.offers.items():
+            if known.swap.slot == swap.slot and \
+                    (not known.swap.side or not swap.side or known.swap.side == swap.side):  # fmt: skip
+                self._not_both(other, number)
+        self.offers[number] = offer
+
+    def _not_both(self, one: int, other: int) -> None:
+        self.clauses.append(Clause((Bound(one, 0, most=True), Bound(other, 0, most=True))))
+
+    def _operation(self, operation: Operation, binding: Binding) -> None:
+        for positions in self._groups(operation):
+            self.list.append(Stage(len(self.list), operation, positions))
+        alone = self._alone(operation, binding)
+        if alone is not None:
+            self._not_both(len(self.list) - 1, len(self.list))
+            self.list.append(Stage(len(self.list), operation, (alone,)))
+
+    def _not_there_and_back(self) -> None:
+        """Nobody fits a thicker gasket and then a thinner one in the same place."""
+        worked = [stage for stage in self.list if stage.operation is not None]
+        for i, stage in enumerate(worked):
+            for other in worked[i + 1 :]:
+                assert stage.operation is not None and other.operation is not None
+                if not set(stage.positions).isdisjoint(other.positions) and \
+                        opposite(stage.operation, other.operation):  # fmt: skip
+                    self._not_both(stage.number, other.number)
+
+    # Groups of places.
+
+    def _groups(self, operation: Operation) -> Iterator[tuple[Position, ...]]:
+        """The places that get an operation alike: those at which the same things clash.
+
+        Both heads get the same, intakes and exhausts may get different amounts.
+        """
+        positions = self.check.build.layout.positions(operation.each)
+        if operation.each in ("engine", "bank"):
+            yield tuple(positions)
+            return
+        for fineness in (2, 1, 0):
+            groups: dict[object, list[Position]] = {}
+            for position in positions:
+                key = (position.side, self._clashes_at(operation, position, fineness))
+                groups.setdefault(key, []).append(position)
+            if len(groups) <= MOST_GROUPS or not fineness:
+                yield from map(tuple, groups.values())
+                return
+
+    def _clashes_at(self, operation: Operation, position: Position, fineness: int) -> object:
+        """What clashes at a position and can be changed there by the operation."""
+        found = [finding for finding in self.check.conflicts
+                 if LEVELS.index(finding.rule.each) >= LEVELS.index("cylinder")
+                 and (not finding.rule.inputs.keys().isdisjoint(operation.effects)
+                      or any(fix.operation == operation.id for fix in finding.rule.fixes))
+                 and any(covers(p, position) or covers(position, p) for p in finding.positions)]  # fmt: skip
+        return None if not fineness else \
+            tuple(id(finding) if fineness == 2 else finding.rule.id for finding in found)  # fmt: skip
+
+    def _alone(self, operation: Operation, binding: Binding) -> Position | None:
+        """The one head that may be worked alone, where unequal heads clash: that with least done.
+
+        It is the head from which the figures that the operation adds its amount to are least.
+        """
+        banks = self.check.build.layout.positions("bank")
+        unequal = any(finding.rule.each == "engine" and fix.operation == operation.id
+                      for finding in self.check.conflicts for fix in finding.rule.fixes)  # fmt: skip
+        if operation.each != "bank" or len(banks) < 2 or not unequal:
+            return None
+        adding = [name for name in operation.effects
+                  if _added(operation, name, "+")]  # fmt: skip
+        done = {bank: [binding.fact(name, bank).low for name in adding
+                       if binding.fact(name, bank).given] for bank in banks}  # fmt: skip
+        return min(banks, key=lambda bank: done[bank])
+
+    # Costs.
+
+    def costs(self, number: int, steps: int) -> Costs:
+        """What a stage costs at a number of steps."""
+        stage = self.list[number]
+        count = len(stage.positions)
+        if stage.operation is None:
+            return Costs(self.offers[number].price, _NONE, _NONE, count)
+        operation = stage.operation
+        price, hours = self.prices.of(operation), hours_of(operation)
+        amount, metal = amount_of(operation, steps), _NONE
+        if removes_metal(operation):
+            metal = Fraction(count) if amount is None or operation.amount is None else \
+                count * amount / operation.amount.range.upper  # fmt: skip
+        return Costs(None if price is None else price * count, hours * count, metal,
+                     count if fits_part(operation) else 0)  # fmt: skip
+
+    def most(self, number: int) -> int:
+        """How many steps a stage has."""
+        operation = self.list[number].operation
+        return 1 if operation is None else most_steps(operation)
+
+    def choices(self) -> list[Choice]:
+        """The stages as choices of a search."""
+        return [Choice(self.most(stage.number), self._cost_of(stage.number)) for stage in self.list]
+
+    def _cost_of(self, number: int) -> Callable[[int], Cost]:
+        known: dict[int, Cost] = {}
+
+        def cost(steps: int) -> Cost:
+            found = known.get(steps)
+            if found is None:
+                found = known[steps] = self.costs(number, steps).by(self.objective)
+            return found
+
+        return cost
+
+    def work(self, number: int, steps: int) -> Work:
+        """A stage at a number of steps, as work."""
+        stage = self.list[number]
+        amount = amount_of(stage.operation, steps) if stage.operation else None
+        return Work(stage.operation, stage.positions, amount, stage.swap)

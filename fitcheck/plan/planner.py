@@ -81,7 +81,10 @@ class Outcome:
 
 
 class Planner:
-    """One library of operations on one build at one shop."""
+    """One library of operations on one build at one shop.
+
+    With `like` another planner, the places are grouped as for that one's build.
+    """
 
     def __init__(
         self,
@@ -90,9 +93,11 @@ class Planner:
         objective: Objective,
         operations: Iterable[Operation],
         told: Told | None = None,
+        like: Planner | None = None,
     ) -> None:
         self.check = check
-        self.stages = Stages(check, prices, objective, operations)
+        grouped = like.check if like is not None else check
+        self.stages = Stages(grouped, prices, objective, operations)
         self.told = told
         self.course = Course(Binding(check.build, check.knowledge), self.stages.list)
         self._choices = self.stages.choices()
@@ -142,15 +147,13 @@ class Planner:
                 found.clauses, why, found.looked_at,
             )  # fmt: skip
 
-    def _found(
-        self, questions: Questions, known: dict[Clause, None], until: float | None
-    ) -> Found:
+    def _found(self, questions: Questions, known: dict[Clause, None], until: float | None) -> Found:
         """The search of all questions, after each clash alone: what is learned there holds."""
         if questions.hopeless:
             clauses = tuple(Clause((), question) for question in questions.hopeless)
             return Found(None, NOTHING, NOTHING, True, clauses, 0)
         for question in questions.clashing:
-            seconds = _left(until)
+            seconds = time_left(until)
             alone = self.search(
                 questions.judge_only([question, *questions.figures]),
                 _ALONE if seconds is None else min(_ALONE, seconds / 10),
@@ -159,7 +162,7 @@ class Planner:
             known |= dict.fromkeys(alone.clauses)
             if alone.point is None and alone.proven:
                 return alone
-        return self.search(questions.judge, _left(until), known, self.told, dives=True)
+        return self.search(questions.judge, time_left(until), known, self.told, dives=True)
 
     def core(
         self, questions: Questions, clauses: Iterable[Clause], until: float | None
@@ -177,7 +180,7 @@ class Planner:
         for question in list(kept):
             rest = [other for other in kept if other != question]
             left = [clause for clause in learned if clause.reason in rest]
-            found = self.search(questions.judge_only(rest), _left(until), left)
+            found = self.search(questions.judge_only(rest), time_left(until), left)
             if found.point is None and found.proven:
                 kept = rest
                 learned = [clause for clause in found.clauses if clause.reason in rest]
@@ -256,20 +259,23 @@ def others_in_kind(outcome: Outcome, seconds: float | None = None, most: int = 3
             for number in range(len(planner.stages.list))
             if _kind(planner.stages.work(number, 1)) == kind
         ]
-        other = planner.search(questions.judge, _left(until), [*outcome.clauses, *without])
+        other = planner.search(questions.judge, time_left(until), [*outcome.clauses, *without])
         if other.point is not None:
             made = planner.made(other, questions.judge, outcome.goal)
             kept = found.setdefault(frozenset(map(_kind, made.works)), made)
             if made.cost < kept.cost:
                 found[frozenset(map(_kind, made.works))] = made
-    return sorted((one for one in found.values() if one is not plan), key=lambda one: one.cost)[:most]
+    return sorted((one for one in found.values() if one is not plan), key=lambda one: one.cost)[
+        :most
+    ]
 
 
 def _kind(work: Work) -> str:
     return work.operation.id if work.operation else f"{work.swap and work.swap.name} {work.title}"
 
 
-def _left(until: float | None) -> float | None:
+def time_left(until: float | None) -> float | None:
+    """The seconds until a time, never quite none."""
     return None if until is None else max(0.5, until - monotonic())
 
 

@@ -60,9 +60,7 @@ class Run(Generic[V]):
         singles = [self.at(of, place, upto) for of, place in self.course.gathered(name)]
         return self.gather(name, singles)
 
-    def _step(
-        self, i: int, touch: Touch, name: str, position: Position, now: V, upto: int
-    ) -> V:
+    def _step(self, i: int, touch: Touch, name: str, position: Position, now: V, upto: int) -> V:
         course, stage = self.course, touch.stage
         forgotten = touch.how == "undo" and self.forgotten(stage)
         if touch.how == "gather" or (forgotten and course.gathered(name)):

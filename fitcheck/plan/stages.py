@@ -62,15 +62,16 @@ def whole_library(knowledge: Knowledge) -> list[Operation]:
 
 
 def opposite(one: Operation, other: Operation) -> bool:
-    """Whether one operation gives a part what the other takes from it."""
-    if one.file.on != other.file.on:
-        return False
+    """Whether one operation gives a part just what the other takes from it."""
     own = f"{one.file.on}."
-    signs = {_added(one, name, "+") - _added(one, name, "-")
-             + _added(other, name, "+") - _added(other, name, "-")
-             for name in one.effects if name.startswith(own) and name in other.effects
-             if _added(one, name, "+") != _added(other, name, "+")}  # fmt: skip
-    return signs == {0}
+    names = {name for name in one.effects if name.startswith(own)}
+    if one.file.on != other.file.on or not names:
+        return False
+    return names == {name for name in other.effects if name.startswith(own)} and all(
+        (_added(one, name, "+") and _added(other, name, "-"))
+        or (_added(one, name, "-") and _added(other, name, "+"))
+        for name in names
+    )
 
 
 def _added(operation: Operation, name: str, op: str) -> bool:

@@ -1,0 +1,162 @@
+"""The same plans by trying every one, in whole numbers, sharing no code with the planner.
+
+One cylinder: figures of the intake valve, the exhaust valve, and the cylinder.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import product
+
+from tests.plan.library import CYLINDER, MOST, RATIO, VALVE, Demand, Work
+
+SIDES = ("intake", "exhaust")
+Known = tuple[int, int, bool]  # twice the lower and the upper end, given
+UNKNOWN: Known = (0, 2 * MOST, False)
+
+
+@dataclass
+class Case:
+    """What is known of one cylinder, in thousandths; a figure that is missing is unknown."""
+
+    works: list[Work]  # in machining order
+    demands: list[Demand]
+    facts: dict[tuple[str, str], tuple[int, int]]
+    ratios: dict[str, tuple[int, int]]
+    only: set[tuple[str, str]] | None = None  # demands by name and side; all where None
+
+    def choices(self) -> list[tuple[Work, str]]:
+        return [(w, side) for w in self.works for side in (SIDES if w.each == "valve" else ("",))]
+
+    def known(self) -> dict[tuple[str, str], Known]:
+        every = [(name, side) for name in VALVE for side in SIDES] + [(n, "") for n in CYLINDER]
+        return {
+            key: (2 * self.facts[key][0], 2 * self.facts[key][1], True)
+            if key in self.facts
+            else UNKNOWN
+            for key in every
+        }
+
+
+def there_and_back(case: Case, steps: tuple[int, ...]) -> bool:
+    """Whether work gives a part just what other work in the same place takes from it."""
+    made = [choice for choice, count in zip(case.choices(), steps, strict=True) if count]
+    for one, side in made:
+        for other, place in made:
+            own = "valve." if one.each == "valve" else "head."
+            mine = {name: sign for name, sign in one.effects.items() if name.startswith(own)}
+            theirs = {name: sign for name, sign in other.effects.items() if name.startswith(own)}
+            if one.each == other.each and side == place and mine and mine.keys() == theirs.keys() \
+                    and all(mine[name][0] == -theirs[name][0] and not mine[name][1]
+                            and not theirs[name][1] for name in mine):  # fmt: skip
+                return True
+    return False
+
+
+def after(case: Case, steps: tuple[int, ...], forgets: set[str] | None) -> dict | None:
+    """What is known after works, `forgets` naming those whose undoing counts; None: implausible."""
+    facts = case.known()
+    for (work, side), count in zip(case.choices(), steps, strict=True):
+        if not count:
+            continue
+        before = dict(facts)
+        for name in dict.fromkeys([*work.undoes, *work.effects]):
+            key = (name, side if name in VALVE else "")
+            if name in work.effects:
+                low, high, given = before[key]
+                if not given:
+                    continue
+                sign, uses_ratio = work.effects[name]
+                least, most = 2 * work.amount(count) - work.step, 2 * work.amount(count) + work.step
+                if uses_ratio:
+                    ratio = case.ratios.get(side, RATIO)
+                    least, most = least * ratio[0], most * ratio[1]
+                ends = (low + least, high + most) if sign > 0 else (low - most, high - least)
+                if ends[1] < 0 or ends[0] > 2 * MOST:
+                    return None
+                facts[key] = (max(ends[0], 0), min(ends[1], 2 * MOST), True)
+            elif forgets is None or work.name in forgets:
+                facts[key] = UNKNOWN
+    return facts
+
+
+def figure(demand: Demand, side: str, facts: dict) -> tuple[int, int, set[str]]:
+    """What a demand is about, and the figures that it waits for."""
+    terms = [(sign, *facts[name, side if name in VALVE else ""]) for sign, name in demand.terms]
+    lacking = {name for (_, name), term in zip(demand.terms, terms, strict=True) if not term[3]}
+    if demand.joined == "sum":
+        low = sum(a if sign > 0 else -b for sign, a, b, _ in terms)
+        return low, sum(b if sign > 0 else -a for sign, a, b, _ in terms), lacking
+    (_, a, b, one), (_, c, d, two) = terms
+    if demand.joined == "max":
+        return max(a, c), max(b, d), lacking
+    if one or two:
+        lacking = set()
+    else:  # the way that lacks least, the first of two alike
+        lacking = {demand.terms[0][1]}
+    meet = max(a, c) <= min(b, d)
+    return (max(a, c), min(b, d), lacking) if meet else (min(a, c), max(b, d), lacking)
+
+
+def verdict(demand: Demand, side: str, facts: dict) -> tuple[str, set[str], int]:
+    """Fits, conflict or open; what it waits for; by how much it is missed at most."""
+    low, high, lacking = figure(demand, side, facts)
+    least, most = 2 * demand.limit[0], 2 * demand.limit[1]
+    if demand.op == "<=":
+        low, high, least, most = -high, -low, -most, -least
+    word = "fits" if low >= most else "conflict" if high < least else "open"
+    return word, lacking, max(0, most - low)
+
+
+def asked(case: Case) -> Iterator[tuple[Demand, str]]:
+    for demand in case.demands:
+        for side in SIDES if demand.each == "valve" else ("",):
+            if case.only is None or (demand.name, side) in case.only:
+                yield demand, side
+
+
+def allowed(case: Case, steps: tuple[int, ...], goal: str = "mended") -> bool:
+    """Whether works reach the goal, by its definition."""
+    known = after(case, steps, None)
+    if there_and_back(case, steps) or known is None or after(case, steps, set()) is None:
+        return False
+    start = case.known()
+    for demand, side in asked(case):
+        word, _, _ = verdict(demand, side, known)
+        if word == "conflict" or (goal == "decided" and word != "fits"):
+            return False
+        at_first, _, missed = verdict(demand, side, start)
+        kept = after(case, steps, set(demand.fixes))
+        assert kept is not None
+        word, lacking, _ = verdict(demand, side, kept)
+        if word == "conflict" and (at_first == "conflict" or any(steps)):
+            return False
+        strict = goal != "clear" and at_first == "conflict" and demand.severity != "advice"
+        if strict and word == "open" and not waits(case, steps, demand, side, lacking, missed):
+            return False
+    return True
+
+
+def waits(case: Case, steps: tuple[int, ...], demand: Demand, side: str, lacking: set[str],
+          missed: int) -> bool:  # fmt: skip
+    for (work, where), count in zip(case.choices(), steps, strict=True):
+        if not count or work.name not in demand.fixes:
+            continue
+        if demand.each == "valve" and where not in ("", side):
+            continue
+        needed = -(-missed // (2 * work.step)) if demand.fixes[work.name] else 1
+        if count >= max(1, needed) and lacking & (set(work.undoes) - set(work.effects)):
+            return True
+    return False
+
+
+def cheapest(case: Case, goal: str = "mended") -> int | None:
+    """The least hundredths of an hour of all works that are allowed."""
+    choices = case.choices()
+    best = None
+    for steps in product(*(range(work.count + 1) for work, _ in choices)):
+        cost = sum(work.hours for (work, _), count in zip(choices, steps, strict=True) if count)
+        if (best is None or cost < best) and allowed(case, steps, goal):
+            best = cost
+    return best

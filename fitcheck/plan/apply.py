@@ -8,8 +8,18 @@ from dataclasses import dataclass, replace
 from fitcheck.check.bind import Binding
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import (
-    EVERYWHERE, SIDES, Attribute, Build, Evidence, Fact, Origin, Part, Position, Selector, Statement,
-)  # fmt: skip
+    EVERYWHERE,
+    SIDES,
+    Attribute,
+    Build,
+    Evidence,
+    Fact,
+    Origin,
+    Part,
+    Position,
+    Selector,
+    Statement,
+)
 from fitcheck.plan.course import Course, Stage
 from fitcheck.plan.runs import PREDICTED, ExactRun, Left
 from fitcheck.plan.work import Work, amount_of, check_work, merged, most_steps, order_of
@@ -63,8 +73,11 @@ def _steps(work: Work) -> int:
     operation = work.operation
     if operation is None or operation.amount is None:
         return 1
-    return next(steps for steps in range(1, most_steps(operation) + 1)
-                if amount_of(operation, steps) == work.amount)  # fmt: skip
+    return next(
+        steps
+        for steps in range(1, most_steps(operation) + 1)
+        if amount_of(operation, steps) == work.amount
+    )
 
 
 def _told(left: Left) -> Problem:
@@ -74,9 +87,12 @@ def _told(left: Left) -> Problem:
         show(left.interval, attribute.kind),
         show(attribute.plausible, attribute.kind),
     )
-    return Problem(f"'{operation.id}' would bring {attribute.name} to {shown}, outside {plausible}, "
-                   "the range that is plausible for it", attribute.place,
-                   "take less, or check the figure before it")  # fmt: skip
+    return Problem(
+        f"'{operation.id}' would bring {attribute.name} to {shown}, outside {plausible}, "
+        "the range that is plausible for it",
+        attribute.place,
+        "take less, or check the figure before it",
+    )
 
 
 # The build's statements are written anew for every figure that a work can change.
@@ -84,8 +100,11 @@ def _told(left: Left) -> Problem:
 
 def _rebuilt(course: Course, run: ExactRun) -> Build:
     build, knowledge = course.binding.build, course.knowledge
-    names = [name for name in course.names if name.partition(".")[2] not in
-             ("present", "comes_with_head")]  # fmt: skip
+    names = [
+        name
+        for name in course.names
+        if name.partition(".")[2] not in ("present", "comes_with_head")
+    ]
     written: dict[str, list[Statement]] = {}
     for name in names:
         attribute = knowledge.attributes[name]
@@ -94,16 +113,21 @@ def _rebuilt(course: Course, run: ExactRun) -> Build:
     gone = set(names)
     for slot, statements in written.items():
         swaps = [stage.swap for stage in course.stages if stage.swap and stage.swap.slot == slot]
-        old = [replace(part, statements=tuple(s for s in part.statements
-                                              if s.attribute.name not in gone))
-               for part in parts.get(slot, ())]  # fmt: skip
+        old = [
+            replace(
+                part, statements=tuple(s for s in part.statements if s.attribute.name not in gone)
+            )
+            for part in parts.get(slot, ())
+        ]
         if swaps and not any(swap.side for swap in swaps):
             kept = tuple(s for part in old for s in part.statements)
             old = [Part(slot, swaps[0].name, swaps[0].seller, kept)]
         elif swaps:
             old = [Part(slot, swap.name, swap.seller, ()) for swap in swaps] + old
-        fitted = any(stage.operation is not None and stage.operation.file.on == slot
-                     for stage in course.stages)  # fmt: skip
+        fitted = any(
+            stage.operation is not None and stage.operation.file.on == slot
+            for stage in course.stages
+        )
         if not old and not fitted and not statements:
             continue
         first, *others = old or [Part(slot, "", "", ())]
@@ -118,8 +142,12 @@ def _statements(attribute: Attribute, course: Course, run: ExactRun) -> list[Sta
         fact = run.at(attribute.name, position)
         key = (fact.interval, fact.evidence, fact.text) if fact.statement is None else id(fact)
         groups.setdefault(key, (fact, []))[1].append(position)
-    return [_statement(attribute, fact, selector) for fact, positions in groups.values()
-            if fact.given and (fact.statement or not attribute.spread_of) for selector in _selectors(positions, everywhere)]  # fmt: skip
+    return [
+        _statement(attribute, fact, selector)
+        for fact, positions in groups.values()
+        if fact.given and (fact.statement or not attribute.spread_of)
+        for selector in _selectors(positions, everywhere)
+    ]
 
 
 def _selectors(positions: list[Position], everywhere: list[Position]) -> list[Selector]:
@@ -128,8 +156,12 @@ def _selectors(positions: list[Position], everywhere: list[Position]) -> list[Se
     for side in SIDES:
         if positions == [position for position in everywhere if position.side == side]:
             return [Selector(side=side)]
-    return [Selector(position.bank if position.cylinder is None else None, position.cylinder,
-                     position.side) for position in positions]  # fmt: skip
+    return [
+        Selector(
+            position.bank if position.cylinder is None else None, position.cylinder, position.side
+        )
+        for position in positions
+    ]
 
 
 def _statement(attribute: Attribute, fact: Fact, selector: Selector) -> Statement:

@@ -31,8 +31,11 @@ def contradiction(outcome: Outcome, seconds: float | None = None) -> Contradicti
     if outcome.plan is not None or not outcome.why:
         return None
     planner, until = outcome.planner, None if seconds is None else monotonic() + seconds
-    operations = {stage.operation.id: stage.operation for stage in planner.stages.list
-                  if stage.operation is not None}  # fmt: skip
+    operations = {
+        stage.operation.id: stage.operation
+        for stage in planner.stages.list
+        if stage.operation is not None
+    }
     build, minimal = planner.check.build, True
     if outcome.goal is Goal.DECIDED:
         return Contradiction(outcome.why, (), minimal)
@@ -48,8 +51,9 @@ def contradiction(outcome: Outcome, seconds: float | None = None) -> Contradicti
     return Contradiction(outcome.why, tuple(kept.values()), minimal)
 
 
-def leaves_plan(outcome: Outcome, build: Build, operations: Iterable[Operation],
-                until: float | None) -> bool | None:  # fmt: skip
+def leaves_plan(
+    outcome: Outcome, build: Build, operations: Iterable[Operation], until: float | None
+) -> bool | None:
     """Whether the rules that stand against a plan leave one for another build; None: not told."""
     planner = outcome.planner
     check = check_build(build, planner.check.knowledge)
@@ -65,8 +69,10 @@ def leaves_plan(outcome: Outcome, build: Build, operations: Iterable[Operation],
 
 
 def _same(question: Question, why: Iterable[Question]) -> bool:
-    return any(question.title == one.title and not set(question.positions).isdisjoint(one.positions)
-               for one in why)  # fmt: skip
+    return any(
+        question.title == one.title and not set(question.positions).isdisjoint(one.positions)
+        for one in why
+    )
 
 
 def _facts(planner: Planner, why: Iterable[Question]) -> dict[str, Fact]:
@@ -103,8 +109,11 @@ def _given(planner: Planner, name: str, position: Position) -> Fact | None:
 
 def without(build: Build, name: str) -> Build:
     """A build of which nothing is said about one attribute."""
-    parts = {slot: tuple(replace(part, statements=tuple(s for s in part.statements
-                                                        if s.attribute.name != name))
-                         for part in listed)
-             for slot, listed in build.parts.items()}  # fmt: skip
+    parts = {
+        slot: tuple(
+            replace(part, statements=tuple(s for s in part.statements if s.attribute.name != name))
+            for part in listed
+        )
+        for slot, listed in build.parts.items()
+    }
     return replace(build, parts=parts)

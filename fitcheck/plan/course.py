@@ -10,9 +10,8 @@ from fitcheck.check.figures import Figures
 from fitcheck.knowledge import Knowledge, Operation
 from fitcheck.language import YES_NO, variables
 from fitcheck.model import Attribute, Build, Evidence, Fact, Part, Position
-from fitcheck.plan.reach import Range, Reach, Walk, padded
-from fitcheck.plan.work import Swap, amount_of, least_of, places_at, step_of, swap_covers
-from fitcheck.quantity import Interval
+from fitcheck.plan.reach import Reach, Walk
+from fitcheck.plan.work import Swap, least_of, places_at, step_of, swap_covers
 
 _YES, _NO = YES_NO.bit("yes"), YES_NO.bit("no")
 _LISTED = ("present", "comes_with_head")
@@ -90,17 +89,24 @@ class Course:
         if swap is not None:
             own = knowledge.classes[swap.slot].attributes
             kept = {f"{swap.slot}.{name}" for name in swap.keeps}
-            return {name: "undo" for name in swap.undoes} | \
-                {name: "swap" for name in own if name not in kept} | \
-                {name: "shift" for name in swap.shifts}  # fmt: skip
+            return (
+                dict.fromkeys(swap.undoes, "undo")
+                | {name: "swap" for name in own if name not in kept}
+                | dict.fromkeys(swap.shifts, "shift")
+            )
         operation = stage.operation
         assert operation is not None
         parts, slot = self.binding.build.parts, str(operation.file.on)
         found: dict[str, str] = {}
         if slot not in parts and knowledge.classes[slot].optional:
             for name, attribute in knowledge.classes[slot].attributes.items():
-                found[name] = "listed" if name.partition(".")[2] in _LISTED else \
-                    "fit" if attribute.absent or name in operation.file.undoes else ""  # fmt: skip
+                found[name] = (
+                    "listed"
+                    if name.partition(".")[2] in _LISTED
+                    else "fit"
+                    if attribute.absent or name in operation.file.undoes
+                    else ""
+                )
         for undone in map(str, operation.file.undoes):
             if undone.partition(".")[0] in parts:
                 single = knowledge.attributes[undone].spread_of
@@ -140,6 +146,7 @@ class Course:
         found = []
         for i, how in self._by_name.get(name, ()):
             stage = self.stages[i]
+            places: tuple[Position, ...]
             if stage.swap is not None:
                 places = (position,) if swap_covers(stage.swap, position) else ()
             elif how == "listed":
@@ -200,5 +207,11 @@ class Course:
     def listed(self, name: str) -> Fact:
         """That a part newly listed is there, and did not come with the head."""
         mask = _NO if name.endswith(".comes_with_head") else _YES
-        return Fact(self.knowledge.attributes[name], Evidence.MEASURED, True, mask=mask,
-                    sure=mask, text="as listed")  # fmt: skip
+        return Fact(
+            self.knowledge.attributes[name],
+            Evidence.MEASURED,
+            True,
+            mask=mask,
+            sure=mask,
+            text="as listed",
+        )

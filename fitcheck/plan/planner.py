@@ -143,9 +143,17 @@ class Planner:
                     continue
             plan = None if found.point is None else self.made(found, questions.judge, goal)
             return Outcome(
-                plan, found.proven, found.least, goal, self, tuple(lenient.values()), whole,
-                found.clauses, why, found.looked_at,
-            )  # fmt: skip
+                plan,
+                found.proven,
+                found.least,
+                goal,
+                self,
+                tuple(lenient.values()),
+                whole,
+                found.clauses,
+                why,
+                found.looked_at,
+            )
 
     def _found(self, questions: Questions, known: dict[Clause, None], until: float | None) -> Found:
         """The search of all questions, after each clash alone: what is learned there holds."""
@@ -195,9 +203,17 @@ class Planner:
         applied = apply(self.check.build, self.check.knowledge, works)
         after = check_build(applied.build, self.check.knowledge)
         return Plan(
-            goal, self.stages.objective, works, costs, applied, self.check, after,
-            found.proven, found.least, found.cost,
-        )  # fmt: skip
+            goal,
+            self.stages.objective,
+            works,
+            costs,
+            applied,
+            self.check,
+            after,
+            found.proven,
+            found.least,
+            found.cost,
+        )
 
     def _trimmed(self, point: Mapping[int, int], judge: Judge) -> dict[int, int]:
         """The point with each amount as small as the others allow: a cost often hides it."""

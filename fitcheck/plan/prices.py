@@ -104,8 +104,20 @@ def hours_of(operation: Operation) -> Fraction:
     return operation.hours.interval.middle / _SECONDS
 
 
-def read_prices(path: Path | str, knowledge: Knowledge, layout: Layout,
-                text: str | None = None) -> Prices:  # fmt: skip
+def read_price(text: Text, problems: list[Problem]) -> tuple[Fraction, str] | None:
+    """An amount and its currency; None after a problem."""
+    match = _PRICE.fullmatch(text.strip())
+    if match:
+        return Fraction(match["amount"]), match["currency"]
+    bare = _BARE.fullmatch(text.strip())
+    what = f"the price '{text}' has no currency" if bare else f"'{text}' is no price"
+    problems.append(Problem(what, text.place, _HOW))
+    return None
+
+
+def read_prices(
+    path: Path | str, knowledge: Knowledge, layout: Layout, text: str | None = None
+) -> Prices:
     """The prices in a file (or in `text`, named by `path`); raises BadInput."""
     problems: list[Problem] = []
     node = read_yaml(path, problems, text)
@@ -139,28 +151,34 @@ class _Reader:
         return Prices(str(file.prices), self.code, hour, operations, tuple(offers))
 
     def price(self, text: Text) -> Fraction | None:
-        match = _PRICE.fullmatch(text.strip())
-        if not match:
-            what = f"the price '{text}' has no currency" if _BARE.fullmatch(text.strip()) else \
-                f"'{text}' is no price"  # fmt: skip
-            self.problems.append(Problem(what, text.place, _HOW))
+        found = read_price(text, self.problems)
+        if found is None:
             return None
         if self.currency is None:
-            self.currency, self.code = text, match["currency"]
-        elif match["currency"] != self.code:
+            self.currency, self.code = text, found[1]
+        elif found[1] != self.code:
             self.problems.append(
-                Problem(f"'{text}' is in another currency than '{self.currency}' at "
-                        f"{self.currency.place}", text.place,
-                        "keep one currency in a price file"))  # fmt: skip
-        return Fraction(match["amount"])
+                Problem(
+                    f"'{text}' is in another currency than '{self.currency}' at "
+                    f"{self.currency.place}",
+                    text.place,
+                    "keep one currency in a price file",
+                )
+            )
+        return found[0]
 
     def offer(self, file: OfferFile) -> Offer | None:
         if not self.known(file.fits, self.knowledge.classes, "part class"):
             return None
         part_class = self.knowledge.classes[str(file.fits)]
         if file.side is not None and (file.side not in SIDES or part_class.each != "valve"):
-            self.problems.append(Problem(f"'{file.side}' is no side that a {part_class.title} has",
-                                         file.side.place, "write intake or exhaust"))  # fmt: skip
+            self.problems.append(
+                Problem(
+                    f"'{file.side}' is no side that a {part_class.title} has",
+                    file.side.place,
+                    "write intake or exhaust",
+                )
+            )
             return None
         own = [name.partition(".")[2] for name in part_class.attributes]
         for name in file.keeps:
@@ -172,9 +190,17 @@ class _Reader:
         price = self.price(file.price) if file.price is not None else None
         if part is None:
             return None
-        swap = Swap(str(file.fits), side, part.name, part.seller, part.statements,
-                    frozenset(map(str, file.keeps)), frozenset(map(str, file.undoes)),
-                    self.shifts(file), file.fits.place)  # fmt: skip
+        swap = Swap(
+            str(file.fits),
+            side,
+            part.name,
+            part.seller,
+            part.statements,
+            frozenset(map(str, file.keeps)),
+            frozenset(map(str, file.undoes)),
+            self.shifts(file),
+            file.fits.place,
+        )
         return Offer(swap, price)
 
     def shifts(self, file: OfferFile) -> dict[str, Interval]:
@@ -184,8 +210,13 @@ class _Reader:
                 continue
             kind = self.knowledge.attributes[str(name)].kind
             if kind is None:
-                self.problems.append(Problem(f"'{name}' is no figure that can shift", name.place,
-                                             "list it under 'undoes'"))  # fmt: skip
+                self.problems.append(
+                    Problem(
+                        f"'{name}' is no figure that can shift",
+                        name.place,
+                        "list it under 'undoes'",
+                    )
+                )
                 continue
             try:
                 found[str(name)] = read_quantity(text, kind).interval

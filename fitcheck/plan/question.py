@@ -14,7 +14,9 @@ class Goal(Enum):
     """What a plan must reach.
 
     MENDED: nothing clashes, and what clashed surely fits, or waits for a figure that its own
-    remedy leaves to be measured; of a remark it is enough that it clashes no more. CLEAR: nothing known clashes any more. DECIDED: everything fits.
+    remedy leaves to be measured; of a remark it is enough that it clashes no more.
+    CLEAR: nothing known clashes any more.
+    DECIDED: everything fits.
     """
 
     MENDED = "mended"

@@ -20,8 +20,8 @@ from fitcheck.plan.work import covers, steps_for
 class Questions:
     """All questions about one build and the stages of work on it.
 
-    The rules in `lenient` need not surely fit where they clashed. `hopeless` are refused whatever is
-    done, for nothing touches them.
+    The rules in `lenient` need not surely fit where they clashed. `hopeless` are refused whatever
+    is done, for nothing touches them.
     """
 
     def __init__(
@@ -107,9 +107,17 @@ class Questions:
 
     def _figure_questions(self) -> Iterator[Question]:
         attributes = self.knowledge.attributes
-        effects = {name for stage in self.course.stages
-                   for name in (stage.operation.effects if stage.operation else
-                                stage.swap.shifts if stage.swap else ())}  # fmt: skip
+        effects = {
+            name
+            for stage in self.course.stages
+            for name in (
+                stage.operation.effects
+                if stage.operation
+                else stage.swap.shifts
+                if stage.swap
+                else ()
+            )
+        }
         for name in self.course.names:
             if name in effects:
                 for positions in self._groups((name,), attributes[name].each, ""):
@@ -142,21 +150,24 @@ class Questions:
         )
         return Question(rule, "", positions, clashed, must_fit, touching, acting, remedies)
 
-    def _groups(self, names: Iterable[str], each: Each,
-                rule: str) -> Iterator[tuple[Position, ...]]:  # fmt: skip
+    def _groups(
+        self, names: Iterable[str], each: Each, rule: str
+    ) -> Iterator[tuple[Position, ...]]:
         """Positions that share the facts and the works for all that the names depend on."""
         groups: dict[object, list[Position]] = {}
         read = list(names)
         beyond = [name for name in self._closure(read) if name not in read]
         for position in self.course.binding.build.layout.positions(each):
-            key = (position, ) if each in ("engine", "bank") else \
-                self._alike(read, beyond, position, rule)  # fmt: skip
+            key = (
+                (position,)
+                if each in ("engine", "bank")
+                else self._alike(read, beyond, position, rule)
+            )
             groups.setdefault(key, []).append(position)
         for positions in groups.values():
             yield tuple(positions)
 
-    def _alike(self, names: list[str], beyond: list[str], position: Position,
-               rule: str) -> object:  # fmt: skip
+    def _alike(self, names: list[str], beyond: list[str], position: Position, rule: str) -> object:
         course = self.course
         clash = (rule, position) in self._clashing
         around = Position(position.bank, position.cylinder)
@@ -180,14 +191,21 @@ class Questions:
     def _read_by_effects(self, name: str) -> frozenset[str]:
         known = self._reads.get(name)
         if known is None:
-            read = {other for stage in self.course.stages if stage.operation
-                    and name in stage.operation.effects
-                    for other in self.course.effect(stage, name).reads}  # fmt: skip
+            read = {
+                other
+                for stage in self.course.stages
+                if stage.operation and name in stage.operation.effects
+                for other in self.course.effect(stage, name).reads
+            }
             known = self._reads[name] = frozenset(read - {name})
         return known
 
-    def _touching(self, names: Iterable[str], position: Position,
-                  forgets: Callable[[Stage], bool] | None = None) -> tuple[int, ...]:  # fmt: skip
+    def _touching(
+        self,
+        names: Iterable[str],
+        position: Position,
+        forgets: Callable[[Stage], bool] | None = None,
+    ) -> tuple[int, ...]:
         """The stages that change a figure at a position, or one that effects on it read."""
         course = self.course
         found: dict[int, None] = {}
@@ -216,8 +234,11 @@ def _mends(check: Check) -> dict[tuple[str, Position], dict[str, Fraction | None
     """The operations that mend a clash, by its rule and place, and how much of each it takes."""
     found: dict[tuple[str, Position], dict[str, Fraction | None]] = {}
     for finding in check.conflicts:
-        amounts = {mend.operation.id: mend.amount.upper if mend.amount else None
-                   for mend in finding.mends() if mend.operation is not None}  # fmt: skip
+        amounts = {
+            mend.operation.id: mend.amount.upper if mend.amount else None
+            for mend in finding.mends()
+            if mend.operation is not None
+        }
         for position in finding.positions:
             found[finding.rule.id, position] = amounts
     return found

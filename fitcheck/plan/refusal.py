@@ -10,9 +10,9 @@ from fitcheck.check.verdict import verdict_on
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.model import Fact, Position
 from fitcheck.plan.course import Course, Stage
-from fitcheck.plan.runs import ExactRun, ReachRun
 from fitcheck.plan.question import Goal, Question
 from fitcheck.plan.reach import Outlook, Reach
+from fitcheck.plan.runs import ExactRun, ReachRun
 from fitcheck.plan.search import Point
 
 # Walks through one point that several questions share, by the remedies done in it.

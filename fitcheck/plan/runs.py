@@ -124,8 +124,12 @@ class Left:
 class ExactRun(Run[Fact]):
     """Exact facts at chosen amounts; `steps` holds the number of steps of each stage done."""
 
-    def __init__(self, course: Course, steps: Mapping[int, int],
-                 forgets: Callable[[Stage], bool] | None = None) -> None:  # fmt: skip
+    def __init__(
+        self,
+        course: Course,
+        steps: Mapping[int, int],
+        forgets: Callable[[Stage], bool] | None = None,
+    ) -> None:
         super().__init__(course, forgets)
         self.steps = steps
         self.left: list[Left] = []
@@ -182,8 +186,12 @@ class ExactRun(Run[Fact]):
 class ReachRun(Run[Reach]):
     """Reaches while the steps of each stage lie within bounds."""
 
-    def __init__(self, course: Course, bounds: Mapping[int, tuple[int, int]],
-                 forgets: Callable[[Stage], bool] | None = None) -> None:  # fmt: skip
+    def __init__(
+        self,
+        course: Course,
+        bounds: Mapping[int, tuple[int, int]],
+        forgets: Callable[[Stage], bool] | None = None,
+    ) -> None:
         super().__init__(course, forgets)
         self.bounds = bounds
 
@@ -210,8 +218,10 @@ class ReachRun(Run[Reach]):
         amount = effect.amount(*self.bounds[stage.number])
         if amount is not None:
             facts["amount"] = amount
-        low, high = (padded(found, root.error) for found, root in
-                     zip(effect.walk.over(facts), effect.walk.trees, strict=True))  # fmt: skip
+        low, high = (
+            padded(found, root.error)
+            for found, root in zip(effect.walk.over(facts), effect.walk.trees, strict=True)
+        )
         return self._within(stage, low, high, effect.bottom, effect.top, now)
 
     def shift(self, stage: Stage, name: str, now: Reach) -> Reach:
@@ -220,8 +230,10 @@ class ReachRun(Run[Reach]):
         if not now.given[1] or plausible is None or stage.swap is None:
             return now
         by = stage.swap.shifts[name]
-        low, high = (padded((end[0] + float(more), end[1] + float(more)), 0.0)
-                     for end, more in ((now.lower, by.lower), (now.upper, by.upper)))  # fmt: skip
+        low, high = (
+            padded((end[0] + float(more), end[1] + float(more)), 0.0)
+            for end, more in ((now.lower, by.lower), (now.upper, by.upper))
+        )
         return self._within(stage, low, high, float(plausible.lower), float(plausible.upper), now)
 
     def gather(self, name: str, singles: list[Reach]) -> Reach:
@@ -242,8 +254,9 @@ class ReachRun(Run[Reach]):
         )
         return found if any(one.given[0] for one in singles) else found.joined(unknown)
 
-    def _within(self, stage: Stage, low: Range, high: Range, bottom: float, top: float,
-                now: Reach) -> Reach:  # fmt: skip
+    def _within(
+        self, stage: Stage, low: Range, high: Range, bottom: float, top: float, now: Reach
+    ) -> Reach:
         """The reach cut to what is plausible, joined with that of not doing it."""
         out = now.out or (now.given[0] and (low[0] > top or high[1] < bottom))
         after = Reach(_clipped(low, bottom, top), _clipped(high, bottom, top), (True, True), out)
@@ -272,6 +285,7 @@ def _clipped(found: Range, bottom: float, top: float) -> Range:
 def _amount_fact(operation: Operation, interval: Interval) -> Fact:
     assert operation.amount is not None
     kind = operation.amount.kind
-    attribute = Attribute("amount", "amount", operation.each, kind=kind,
-                               plausible=operation.amount.range)  # fmt: skip
+    attribute = Attribute(
+        "amount", "amount", operation.each, kind=kind, plausible=operation.amount.range
+    )
     return Fact.quantity(attribute, Evidence.PREDICTED, interval)

@@ -89,9 +89,17 @@ class _Box:
 class Search:
     """One search; `run` gives its outcome."""
 
-    def __init__(self, choices: Sequence[Choice], judge: Judge, nothing: Cost,
-                 seconds: float | None = None, told: Told | None = None,
-                 clauses: Iterable[Clause] = (), *, dives: bool = True) -> None:  # fmt: skip
+    def __init__(
+        self,
+        choices: Sequence[Choice],
+        judge: Judge,
+        nothing: Cost,
+        seconds: float | None = None,
+        told: Told | None = None,
+        clauses: Iterable[Clause] = (),
+        *,
+        dives: bool = True,
+    ) -> None:
         """`dives` looks for some answer by the way, for when the time runs out."""
         self.choices = choices
         self.judge = judge
@@ -136,8 +144,9 @@ class Search:
             self._tell(least)
         return self._found(self.best, self.best_cost, self.best_cost, proven=True)
 
-    def _found(self, point: dict[int, int] | None, cost: Cost, least: Cost, *,
-               proven: bool) -> Found:  # fmt: skip
+    def _found(
+        self, point: dict[int, int] | None, cost: Cost, least: Cost, *, proven: bool
+    ) -> Found:
         made = None if point is None else {c: steps for c, steps in sorted(point.items()) if steps}
         return Found(made, cost, least, proven, tuple(self.clauses), self.looked_at)
 
@@ -153,8 +162,10 @@ class Search:
         if self.told is not None and monotonic() - self._last_told > 2:
             self._last_told = monotonic()
             best = f"; best so far {float(self.best_cost[0]):g}" if self.best is not None else ""
-            self.told(f"{self.looked_at} looked at, {len(self.clauses)} reasons; every plan costs "
-                      f"at least {float(least[0]):g}{best}")  # fmt: skip
+            self.told(
+                f"{self.looked_at} looked at, {len(self.clauses)} reasons; every plan costs "
+                f"at least {float(least[0]):g}{best}"
+            )
 
     # Boxes.
 
@@ -186,9 +197,15 @@ class Search:
 
     def _open(self, clause: Clause, low: Point, high: Point) -> list[Bound]:
         """The bounds of a clause that some point of a box keeps."""
-        return [bound for bound in clause.bounds
-                if (low.get(bound.choice, 0) <= bound.steps if bound.most
-                    else self._high(bound.choice, high) >= bound.steps)]  # fmt: skip
+        return [
+            bound
+            for bound in clause.bounds
+            if (
+                low.get(bound.choice, 0) <= bound.steps
+                if bound.most
+                else self._high(bound.choice, high) >= bound.steps
+            )
+        ]
 
     def _tightened(self, low: Point, high: Point) -> tuple[dict[int, int], dict[int, int]] | None:
         """The box without what clauses with one bound left rule out; None where nothing is left."""
@@ -217,8 +234,7 @@ class Search:
         more = cost(bound.steps)
         return more if not now else tuple(a - b for a, b in zip(more, cost(now), strict=True))
 
-    def _least(self, low: Point,
-               high: Point) -> tuple[Cost, dict[int, int], dict[int, int]] | None:  # fmt: skip
+    def _least(self, low: Point, high: Point) -> tuple[Cost, dict[int, int], dict[int, int]] | None:
         """What every allowed point of a box costs at least, and the box tightened.
 
         None where it has no such point. Clauses that share no choice must each be kept by a step
@@ -264,8 +280,7 @@ class Search:
                 if self.best is None or cost < self.best_cost:
                     self.best, self.best_cost = dict(low), cost
                 return
-            opened = min((self._open(clause, low, high) for clause in self._violated(low)),
-                         key=len)  # fmt: skip
+            opened = min((self._open(clause, low, high) for clause in self._violated(low)), key=len)
             if not opened:
                 return
             bound = min(opened, key=lambda one: self._extra(one, low))

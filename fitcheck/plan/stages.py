@@ -16,8 +16,14 @@ from fitcheck.plan.course import Stage
 from fitcheck.plan.prices import Offer, Prices, hours_of
 from fitcheck.plan.search import Bound, Choice, Clause, Cost
 from fitcheck.plan.work import (
-    Work, amount_of, covers, fits_part, most_steps, order_of, removes_metal,
-)  # fmt: skip
+    Work,
+    amount_of,
+    covers,
+    fits_part,
+    most_steps,
+    order_of,
+    removes_metal,
+)
 
 Objective = Literal["price", "hours", "metal", "parts"]
 OBJECTIVES: tuple[Objective, ...] = ("price", "hours", "metal", "parts")
@@ -57,8 +63,11 @@ def remedies(knowledge: Knowledge, rules: Iterable[Rule]) -> list[Operation]:
 def whole_library(knowledge: Knowledge) -> list[Operation]:
     """Every operation that can change an answer: by an effect, or as somebody's remedy."""
     named = {operation.id for operation in remedies(knowledge, knowledge.rules.values())}
-    return [operation for operation in knowledge.operations.values()
-            if operation.effects or operation.id in named]  # fmt: skip
+    return [
+        operation
+        for operation in knowledge.operations.values()
+        if operation.effects or operation.id in named
+    ]
 
 
 def opposite(one: Operation, other: Operation) -> bool:
@@ -77,15 +86,19 @@ def opposite(one: Operation, other: Operation) -> bool:
 def _added(operation: Operation, name: str, op: str) -> bool:
     """Whether an operation adds its amount to a figure, or takes it from it."""
     node = operation.effects[name]
-    return (isinstance(node, Apply) and node.op == op
-            and [getattr(arg, "name", "") for arg in node.args] == [name, "amount"])  # fmt: skip
+    return (
+        isinstance(node, Apply)
+        and node.op == op
+        and [getattr(arg, "name", "") for arg in node.args] == [name, "amount"]
+    )
 
 
 class Stages:
     """The choices of one plan: the operations given, and all parts on offer."""
 
-    def __init__(self, check: Check, prices: Prices, objective: Objective,
-                 operations: Iterable[Operation]) -> None:  # fmt: skip
+    def __init__(
+        self, check: Check, prices: Prices, objective: Objective, operations: Iterable[Operation]
+    ) -> None:
         self.check = check
         self.knowledge: Knowledge = check.knowledge
         self.prices = prices
@@ -112,12 +125,16 @@ class Stages:
 
     def _offer(self, offer: Offer) -> None:
         swap, number = offer.swap, len(self.list)
-        positions = tuple(p for p in self.check.build.layout.positions(
-            self.knowledge.classes[swap.slot].each) if not swap.side or p.side == swap.side)  # fmt: skip
+        positions = tuple(
+            p
+            for p in self.check.build.layout.positions(self.knowledge.classes[swap.slot].each)
+            if not swap.side or p.side == swap.side
+        )
         self.list.append(Stage(number, None, positions, swap))
         for other, known in self.offers.items():
-            if known.swap.slot == swap.slot and \
-                    (not known.swap.side or not swap.side or known.swap.side == swap.side):  # fmt: skip
+            if known.swap.slot == swap.slot and (
+                not known.swap.side or not swap.side or known.swap.side == swap.side
+            ):
                 self._not_both(other, number)
         self.offers[number] = offer
 
@@ -138,8 +155,9 @@ class Stages:
         for i, stage in enumerate(worked):
             for other in worked[i + 1 :]:
                 assert stage.operation is not None and other.operation is not None
-                if not set(stage.positions).isdisjoint(other.positions) and \
-                        opposite(stage.operation, other.operation):  # fmt: skip
+                if not set(stage.positions).isdisjoint(other.positions) and opposite(
+                    stage.operation, other.operation
+                ):
                     self._not_both(stage.number, other.number)
 
     # Groups of places.
@@ -164,13 +182,21 @@ class Stages:
 
     def _clashes_at(self, operation: Operation, position: Position, fineness: int) -> object:
         """What clashes at a position and can be changed there by the operation."""
-        found = [finding for finding in self.check.conflicts
-                 if LEVELS.index(finding.rule.each) >= LEVELS.index("cylinder")
-                 and (not finding.rule.inputs.keys().isdisjoint(operation.effects)
-                      or any(fix.operation == operation.id for fix in finding.rule.fixes))
-                 and any(covers(p, position) or covers(position, p) for p in finding.positions)]  # fmt: skip
-        return None if not fineness else \
-            tuple(id(finding) if fineness == 2 else finding.rule.id for finding in found)  # fmt: skip
+        found = [
+            finding
+            for finding in self.check.conflicts
+            if LEVELS.index(finding.rule.each) >= LEVELS.index("cylinder")
+            and (
+                not finding.rule.inputs.keys().isdisjoint(operation.effects)
+                or any(fix.operation == operation.id for fix in finding.rule.fixes)
+            )
+            and any(covers(p, position) or covers(position, p) for p in finding.positions)
+        ]
+        return (
+            None
+            if not fineness
+            else tuple(id(finding) if fineness == 2 else finding.rule.id for finding in found)
+        )
 
     def _alone(self, operation: Operation, binding: Binding) -> Position | None:
         """The one head that may be worked alone, where unequal heads clash: that with least done.
@@ -178,14 +204,20 @@ class Stages:
         It is the head from which the figures that the operation adds its amount to are least.
         """
         banks = self.check.build.layout.positions("bank")
-        unequal = any(finding.rule.each == "engine" and fix.operation == operation.id
-                      for finding in self.check.conflicts for fix in finding.rule.fixes)  # fmt: skip
+        unequal = any(
+            finding.rule.each == "engine" and fix.operation == operation.id
+            for finding in self.check.conflicts
+            for fix in finding.rule.fixes
+        )
         if operation.each != "bank" or len(banks) < 2 or not unequal:
             return None
-        adding = [name for name in operation.effects
-                  if _added(operation, name, "+")]  # fmt: skip
-        done = {bank: [binding.fact(name, bank).low for name in adding
-                       if binding.fact(name, bank).given] for bank in banks}  # fmt: skip
+        adding = [name for name in operation.effects if _added(operation, name, "+")]
+        done = {
+            bank: [
+                binding.fact(name, bank).low for name in adding if binding.fact(name, bank).given
+            ]
+            for bank in banks
+        }
         return min(banks, key=lambda bank: done[bank])
 
     # Costs.
@@ -200,10 +232,17 @@ class Stages:
         price, hours = self.prices.of(operation), hours_of(operation)
         amount, metal = amount_of(operation, steps), _NONE
         if removes_metal(operation):
-            metal = Fraction(count) if amount is None or operation.amount is None else \
-                count * amount / operation.amount.range.upper  # fmt: skip
-        return Costs(None if price is None else price * count, hours * count, metal,
-                     count if fits_part(operation) else 0)  # fmt: skip
+            metal = (
+                Fraction(count)
+                if amount is None or operation.amount is None
+                else count * amount / operation.amount.range.upper
+            )
+        return Costs(
+            None if price is None else price * count,
+            hours * count,
+            metal,
+            count if fits_part(operation) else 0,
+        )
 
     def most(self, number: int) -> int:
         """How many steps a stage has."""

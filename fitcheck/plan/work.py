@@ -6,14 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from graphlib import TopologicalSorter
-
 from fitcheck.knowledge import Knowledge, Operation
 from fitcheck.language import variables
 from fitcheck.model import LEVELS, Attribute, Position, Statement
 from fitcheck.quantity import Interval, show
 from fitcheck.source import BadInput, Place, Problem
-
 
 # Work that throws dust or chips takes metal off.
 _DUST = {"grinding_dust", "machine_tools"}
@@ -53,7 +50,7 @@ class Work:
     def title(self) -> str:
         """What is done."""
         if self.swap is not None:
-            return f"fit {self.swap.name or self.swap.slot}"
+            return f"get {self.swap.name or self.swap.slot}"
         assert self.operation is not None
         return str(self.operation.file.title)
 
@@ -113,10 +110,25 @@ def steps_for(operation: Operation, amount: Fraction | None) -> int:
 
 
 def order_of(knowledge: Knowledge) -> dict[str, int]:
-    """The place of each operation in the machining order of the whole library."""
-    graph = {name: [str(other) for other in operation.file.after]
-             for name, operation in knowledge.operations.items()}  # fmt: skip
-    return {name: number for number, name in enumerate(TopologicalSorter(graph).static_order())}
+    """The place of each operation in the machining order of the whole library.
+
+    Of operations that do not wait for each other those that only fit parts come last.
+    """
+    waiting = {
+        name: {str(other) for other in operation.file.after}
+        for name, operation in knowledge.operations.items()
+    }
+    rank = {
+        name: (fits_part(operation) and not removes_metal(operation), number)
+        for number, (name, operation) in enumerate(knowledge.operations.items())
+    }
+    order: dict[str, int] = {}
+    while waiting:
+        free = [name for name, others in waiting.items() if others <= order.keys()]
+        chosen = min(free, key=rank.__getitem__)
+        order[chosen] = len(order)
+        del waiting[chosen]
+    return order
 
 
 def check_work(works: Sequence[Work], knowledge: Knowledge) -> None:
@@ -168,22 +180,29 @@ def effect_problems(knowledge: Knowledge) -> list[Problem]:
             for name in variables(node):
                 attribute = knowledge.attributes.get(name)
                 if attribute is not None and LEVELS.index(attribute.each) > at:
-                    problems.append(Problem(
-                        f"the effect of '{operation.id}' on {target} reads {name}, which is one "
-                        f"figure for each {attribute.each}", attribute.place,
-                        "read a figure of the same place"))  # fmt: skip
+                    problems.append(
+                        Problem(
+                            f"the effect of '{operation.id}' on {target} reads {name}, which is "
+                            f"one figure for each {attribute.each}",
+                            attribute.place,
+                            "read a figure of the same place",
+                        )
+                    )
     return problems
 
 
 def covers(outer: Position, inner: Position) -> bool:
     """Whether one place holds another, or is it."""
-    return ((outer.bank is None or outer.bank == inner.bank)
-            and (outer.cylinder is None or outer.cylinder == inner.cylinder)
-            and (outer.side is None or outer.side == inner.side))  # fmt: skip
+    return (
+        (outer.bank is None or outer.bank == inner.bank)
+        and (outer.cylinder is None or outer.cylinder == inner.cylinder)
+        and (outer.side is None or outer.side == inner.side)
+    )
 
 
-def places_at(operation: Operation, positions: Sequence[Position], attribute: Attribute,
-              position: Position) -> tuple[Position, ...]:  # fmt: skip
+def places_at(
+    operation: Operation, positions: Sequence[Position], attribute: Attribute, position: Position
+) -> tuple[Position, ...]:
     """Where the operation changes the attribute's figure at a position; empty where it does not.
 
     Work on a head reaches every chamber of it. Work at two valves adds up in the chamber they

@@ -99,7 +99,9 @@ def random_demands(random: Random, count: int, works: list[Work], linear: bool) 
         low = middle + random.randint(-60, 60)
         band = random.choice([0, 0, 10])
         useful = [
-            work.name for work in works if {name for _, name in terms} & {*work.effects, *work.undoes}
+            work.name
+            for work in works
+            if {name for _, name in terms} & {*work.effects, *work.undoes}
         ]
         fixes = {
             name: random.random() < 0.5
@@ -206,8 +208,11 @@ examples:
 """
 
 
-def build_text(cylinders: int, facts: dict[tuple[str, str], tuple[int, int]],
-               ratios: dict[str, tuple[int, int]]) -> str:  # fmt: skip
+def build_text(
+    cylinders: int,
+    facts: dict[tuple[str, str], tuple[int, int]],
+    ratios: dict[str, tuple[int, int]],
+) -> str:
     """A build file that states figures by (name, place); places as a selector says them."""
     rows: dict[str, dict[str, list[str]]] = {"valve": {}, "head": {}}
     for (name, place), (low, high) in facts.items():

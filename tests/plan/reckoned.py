@@ -47,9 +47,16 @@ def there_and_back(case: Case, steps: tuple[int, ...]) -> bool:
             own = "valve." if one.each == "valve" else "head."
             mine = {name: sign for name, sign in one.effects.items() if name.startswith(own)}
             theirs = {name: sign for name, sign in other.effects.items() if name.startswith(own)}
-            if one.each == other.each and side == place and mine and mine.keys() == theirs.keys() \
-                    and all(mine[name][0] == -theirs[name][0] and not mine[name][1]
-                            and not theirs[name][1] for name in mine):  # fmt: skip
+            if (
+                one.each == other.each
+                and side == place
+                and mine
+                and mine.keys() == theirs.keys()
+                and all(
+                    mine[name][0] == -theirs[name][0] and not mine[name][1] and not theirs[name][1]
+                    for name in mine
+                )
+            ):
                 return True
     return False
 
@@ -91,10 +98,8 @@ def figure(demand: Demand, side: str, facts: dict) -> tuple[int, int, set[str]]:
     (_, a, b, one), (_, c, d, two) = terms
     if demand.joined == "max":
         return max(a, c), max(b, d), lacking
-    if one or two:
-        lacking = set()
-    else:  # the way that lacks least, the first of two alike
-        lacking = {demand.terms[0][1]}
+    # Of two ways that both lack a figure the first is asked for.
+    lacking = set() if one or two else {demand.terms[0][1]}
     meet = max(a, c) <= min(b, d)
     return (max(a, c), min(b, d), lacking) if meet else (min(a, c), max(b, d), lacking)
 
@@ -138,8 +143,9 @@ def allowed(case: Case, steps: tuple[int, ...], goal: str = "mended") -> bool:
     return True
 
 
-def waits(case: Case, steps: tuple[int, ...], demand: Demand, side: str, lacking: set[str],
-          missed: int) -> bool:  # fmt: skip
+def waits(
+    case: Case, steps: tuple[int, ...], demand: Demand, side: str, lacking: set[str], missed: int
+) -> bool:
     for (work, where), count in zip(case.choices(), steps, strict=True):
         if not count or work.name not in demand.fixes:
             continue

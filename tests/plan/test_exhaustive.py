@@ -14,7 +14,15 @@ from fitcheck.plan.planner import Planner
 from fitcheck.plan.prices import NO_PRICES
 from fitcheck.plan.question import Goal
 from fitcheck.plan.work import order_of
-from tests.plan.library import CYLINDER, MOST, VALVE, build_text, random_demands, random_works, written
+from tests.plan.library import (
+    CYLINDER,
+    MOST,
+    VALVE,
+    build_text,
+    random_demands,
+    random_works,
+    written,
+)
 from tests.plan.reckoned import SIDES, Case, allowed, cheapest
 
 CASES = 240
@@ -30,8 +38,9 @@ def random_case(random: Random, works, demands, order, share: float = 0.85) -> C
             if random.random() < share:
                 low = MOST // 2 + random.randint(-40, 40)
                 facts[name, side] = (low, low + random.choice([0, 2, 10]))
-    ratios = {side: random.choice([(1, 1), (2, 2), (1, 2)]) for side in SIDES
-              if random.random() < 0.7}  # fmt: skip
+    ratios = {
+        side: random.choice([(1, 1), (2, 2), (1, 2)]) for side in SIDES if random.random() < 0.7
+    }
     return Case(chosen, asked, facts, ratios)
 
 
@@ -85,6 +94,8 @@ def test_same_cost_as_trying_all(libraries, goal):
 
 
 def steps_of(case: Case, planner: Planner, point) -> tuple[int, ...]:
-    by_place = {(stage.operation.id, stage.positions[0].side or ""): point.get(stage.number, 0)
-                for stage in planner.stages.list}  # fmt: skip
+    by_place = {
+        (stage.operation.id, stage.positions[0].side or ""): point.get(stage.number, 0)
+        for stage in planner.stages.list
+    }
     return tuple(by_place[work.name, side] for work, side in case.choices())

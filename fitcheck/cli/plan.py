@@ -1,0 +1,101 @@
+"""Plan the cheapest work that makes a build fit, and write the work order."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fitcheck.cli.common import (
+    CLASHES,
+    FITS,
+    OPEN,
+    build_argument,
+    checked,
+    console,
+    json_option,
+    print_data,
+    refuse,
+    rules_option,
+    set_option,
+    units_option,
+)
+
+if TYPE_CHECKING:
+    from fitcheck.plan.stages import Objective
+
+HELP = "plan the cheapest work that makes a build fit"
+OBJECTIVES = ("price", "hours", "metal", "parts")
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """The command's arguments."""
+    build_argument(parser)
+    parser.add_argument("--prices", type=Path, metavar="FILE", help="the shop's price file (YAML)")
+    parser.add_argument(
+        "--objective",
+        choices=OBJECTIVES,
+        default=None,
+        help="what shall be least (default: price with a price file, else hours)",
+    )
+    parser.add_argument(
+        "--decide-all", action="store_true", help="nothing may be left that cannot be told"
+    )
+    parser.add_argument(
+        "--seconds",
+        type=float,
+        default=60,
+        help="stop after so long and tell the best found and the gap (default: 60)",
+    )
+    parser.add_argument("--csv", type=Path, metavar="FILE", help="write the work order as a table")
+    set_option(parser)
+    rules_option(parser)
+    units_option(parser)
+    json_option(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command."""
+    from fitcheck.plan.contradiction import contradiction  # noqa: PLC0415
+    from fitcheck.plan.planner import make_plan, others_in_kind  # noqa: PLC0415
+    from fitcheck.plan.prices import NO_PRICES, read_prices  # noqa: PLC0415
+    from fitcheck.plan.question import Goal  # noqa: PLC0415
+    from fitcheck.plan.work_order import work_order  # noqa: PLC0415
+    from fitcheck.report.plan import PlanReport, write_proof  # noqa: PLC0415
+    from fitcheck.report.plan_data import order_csv, outcome_data  # noqa: PLC0415
+
+    if not 0 < options.seconds < 86_400:
+        refuse(f"--seconds {options.seconds:g} is no time to plan in", "give seconds above zero")
+    objective: Objective = options.objective or ("price" if options.prices else "hours")
+    if objective == "price" and options.prices is None:
+        refuse("the objective price needs a price file", "give it with --prices FILE")
+    check = checked(options)
+    prices = NO_PRICES
+    if options.prices is not None:
+        prices = read_prices(options.prices, check.knowledge, check.build.layout)
+    goal = Goal.DECIDED if options.decide_all else Goal.MENDED
+    outcome = make_plan(check, prices, objective, goal, options.seconds, _tell)
+    order = work_order(outcome.plan) if outcome.plan else None
+    others = others_in_kind(outcome, options.seconds / 4) if outcome.plan else []
+    proof = contradiction(outcome, options.seconds / 2)
+    if options.json:
+        print_data(outcome_data(outcome, order, others, proof, prices, options.units))
+    elif order is not None:
+        PlanReport(order, outcome, prices, console(), options.units).write(others)
+    else:
+        write_proof(outcome, proof, prices, console(), options.units)
+    if options.csv is not None and order is not None:
+        _write(options.csv, order_csv(order, options.units))
+    return FITS if outcome.plan else CLASHES if outcome.proven else OPEN
+
+
+def _write(path: Path, text: str) -> None:
+    try:
+        path.write_text(text, encoding="utf-8", newline="")
+    except OSError as error:
+        refuse(f"{path} can't be written: {(error.strerror or str(error)).lower()}")
+
+
+def _tell(text: str) -> None:
+    print(text, file=sys.stderr)

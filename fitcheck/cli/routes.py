@@ -1,0 +1,60 @@
+"""Compare routes to one goal: rework, bare castings, other heads."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from fitcheck.cli.common import (
+    CLASHES,
+    FITS,
+    OPEN,
+    console,
+    json_option,
+    loaded,
+    print_data,
+    refuse,
+    rules_option,
+    units_option,
+)
+
+HELP = "compare rework, bare castings and other heads"
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """The command's arguments."""
+    parser.add_argument("routes", type=Path, help="the routes file (YAML)")
+    parser.add_argument(
+        "--decide-all", action="store_true", help="nothing may be left that cannot be told"
+    )
+    parser.add_argument(
+        "--seconds", type=float, default=120, help="stop planning after so long (default: 120)"
+    )
+    rules_option(parser)
+    units_option(parser)
+    json_option(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command."""
+    from fitcheck.plan.question import Goal  # noqa: PLC0415
+    from fitcheck.plan.routes import compare_routes, read_routes  # noqa: PLC0415
+    from fitcheck.report.routes import routes_data, write_routes  # noqa: PLC0415
+
+    if not 0 < options.seconds < 86_400:
+        refuse(f"--seconds {options.seconds:g} is no time to plan in", "give seconds above zero")
+    title, ways = read_routes(options.routes, loaded(options))
+    goal = Goal.DECIDED if options.decide_all else Goal.MENDED
+    found = compare_routes(title, ways, goal, options.seconds, _tell)
+    if options.json:
+        print_data(routes_data(found))
+    else:
+        write_routes(found, console(), options.units)
+    if any(route.outcome.plan for route in found.routes):
+        return FITS
+    return CLASHES if all(route.outcome.proven for route in found.routes) else OPEN
+
+
+def _tell(text: str) -> None:
+    print(text, file=sys.stderr)

@@ -1,0 +1,268 @@
+"""A plan as a work order: step by step, what it shall come to, what to mind and to measure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from fitcheck.knowledge import SEVERITIES, Caution, Operation, Procedure, Rule
+from fitcheck.model import Attribute, Fact, Position
+from fitcheck.plan.planner import Plan
+from fitcheck.plan.stages import Costs
+from fitcheck.plan.work import (
+    Work,
+    fits_part,
+    order_of,
+    places_at,
+    removes_metal,
+    swap_covers,
+)
+from fitcheck.quantity import Interval
+
+_LISTED = ("present", "comes_with_head")
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """What a step makes of a figure, at places where it comes to the same."""
+
+    attribute: Attribute
+    positions: tuple[Position, ...]
+    before: Interval
+    after: Interval
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step; `note` is what the rules it mends say about doing it."""
+
+    number: int
+    work: Work
+    costs: Costs
+    targets: tuple[Target, ...]
+    mends: tuple[Rule, ...]
+    notes: tuple[str, ...]
+    cautions: tuple[Caution, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A figure to measure when the work comes back, and the rules that rest on it.
+
+    `undone` tells that it is not known any more; else it is only predicted.
+    """
+
+    attribute: Attribute
+    positions: tuple[Position, ...]
+    undone: bool
+    procedure: Procedure | None
+    rules: tuple[Rule, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WorkOrder:
+    """The steps in machining order, what goes with them and is not in the price, what to ask."""
+
+    plan: Plan
+    steps: tuple[Step, ...]
+    beside: tuple[Operation, ...]
+    readings: tuple[Reading, ...]
+    questions: tuple[str, ...]
+
+
+def work_order(plan: Plan) -> WorkOrder:
+    """The work order of a plan."""
+    steps = tuple(_steps(plan))
+    readings = tuple(_readings(plan))
+    return WorkOrder(plan, steps, tuple(_beside(plan)), readings, tuple(_questions(plan, steps)))
+
+
+# Steps.
+
+
+def _steps(plan: Plan) -> Iterator[Step]:
+    knowledge = plan.before.knowledge
+    costs: dict[object, list[Costs]] = {}
+    for work, cost in zip(plan.works, plan.costs, strict=True):
+        costs.setdefault(_same(work), []).append(cost)
+    clashing = {finding.rule.id: finding.rule for finding in plan.before.conflicts}
+    for i, work in enumerate(plan.applied.works):
+        name = work.operation.id if work.operation else work.swap.slot if work.swap else ""
+        fixes = [
+            (rule, fix)
+            for rule in clashing.values()
+            for fix in rule.fixes
+            if name in (fix.operation, fix.replace)
+        ]
+        told = work.operation.file.cautions if work.operation else []
+        yield Step(
+            i + 1,
+            work,
+            _sum(costs[_same(work)]),
+            tuple(_targets(plan, i, work)),
+            tuple({rule.id: rule for rule, _ in fixes}.values()),
+            tuple(dict.fromkeys(fix.note for _, fix in fixes if fix.note)),
+            tuple(knowledge.cautions[str(name)] for name in told),
+        )
+
+
+def _same(work: Work) -> object:
+    return (work.operation.id, work.amount) if work.operation else id(work.swap)
+
+
+def _sum(costs: Iterable[Costs]) -> Costs:
+    found = list(costs)
+    total = found[0]
+    for one in found[1:]:
+        price = None if total.price is None or one.price is None else total.price + one.price
+        total = Costs(
+            price, total.hours + one.hours, total.metal + one.metal, total.parts + one.parts
+        )
+    return total
+
+
+def _targets(plan: Plan, number: int, work: Work) -> Iterator[Target]:
+    """What the step makes of each figure that was known."""
+    knowledge, applied = plan.before.knowledge, plan.applied
+    names = (
+        list(work.operation.effects)
+        if work.operation
+        else list(work.swap.shifts)
+        if work.swap
+        else []
+    )
+    for name in names:
+        attribute = knowledge.attributes[name]
+        groups: dict[tuple[Interval, Interval], list[Position]] = {}
+        for position in plan.before.build.layout.positions(attribute.each):
+            if not _reached(work, attribute, position):
+                continue
+            before = applied.before(number, name, position)
+            after = applied.after(number, name, position)
+            if after.given and before.interval is not None and after.interval is not None:
+                groups.setdefault((before.interval, after.interval), []).append(position)
+        for (before_, after_), positions in groups.items():
+            yield Target(attribute, tuple(positions), before_, after_)
+
+
+def _reached(work: Work, attribute: Attribute, position: Position) -> bool:
+    if work.swap is not None:
+        return swap_covers(work.swap, position)
+    assert work.operation is not None
+    return bool(places_at(work.operation, work.positions, attribute, position))
+
+
+# What goes with the steps and is not in their price.
+
+
+def _beside(plan: Plan) -> Iterator[Operation]:
+    """Washing, measuring, setting and putting together that the steps leave to be done."""
+    knowledge = plan.before.knowledge
+    done = {work.operation.id for work in plan.applied.works if work.operation}
+    undone = {
+        str(name)
+        for work in plan.applied.works
+        if work.operation
+        for name in work.operation.file.undoes
+    }
+    order = order_of(knowledge)
+    for operation in sorted(knowledge.operations.values(), key=lambda one: order[one.id]):
+        if (
+            operation.id in done
+            or operation.effects
+            or removes_metal(operation)
+            or fits_part(operation)
+        ):
+            continue
+        sets_right = any(str(name) in undone for name in operation.file.undoes[:1])
+        follows = not operation.file.undoes and not done.isdisjoint(map(str, operation.file.after))
+        if sets_right or follows:
+            yield operation
+
+
+# What to measure when it comes back.
+
+
+def _readings(plan: Plan) -> Iterator[Reading]:
+    knowledge, run = plan.before.knowledge, plan.applied.run
+    spoken = {finding.rule.id for finding in plan.after.findings}
+    mended = {finding.rule.id for finding in plan.before.conflicts}
+    found: list[Reading] = []
+    for name in sorted(plan.applied.changed):
+        attribute = knowledge.attributes[name]
+        if attribute.slot not in plan.after.build.parts or name.partition(".")[2] in _LISTED:
+            continue
+        rules = [rule for rule in knowledge.readers.get(name, ()) if rule.id in spoken]
+        if not rules or attribute.text:
+            continue
+        rules.sort(key=lambda rule: (rule.id not in mended, SEVERITIES.index(rule.severity)))
+        places: dict[bool, list[Position]] = {}
+        for position in plan.after.build.layout.positions(attribute.each):
+            before = run.course.binding.fact(name, position)
+            after = run.at(name, position)
+            if _told(before) == _told(after) or not (before.given or after.given):
+                continue
+            places.setdefault(not after.given, []).append(position)
+        procedure = knowledge.procedures.get(attribute.measure)
+        found += [
+            Reading(attribute, tuple(positions), undone, procedure, tuple(rules))
+            for undone, positions in places.items()
+        ]
+    yield from sorted(
+        found,
+        key=lambda one: (
+            one.rules[0].id not in mended,
+            SEVERITIES.index(one.rules[0].severity),
+            not one.undone,
+            one.attribute.name,
+        ),
+    )
+
+
+def _told(fact: Fact) -> object:
+    return fact.given, fact.interval, fact.mask, fact.evidence
+
+
+# What a machinist would ask before he starts.
+
+
+def _questions(plan: Plan, steps: Iterable[Step]) -> Iterator[str]:
+    fitting = []
+    for step in steps:
+        operation = step.work.operation
+        if operation is None:
+            continue
+        unknown = list(_unknown(plan, step))
+        if unknown:
+            yield (
+                f"Step {step.number} changes what nobody has measured: {', '.join(unknown)}. "
+                "How much is there now, and how much may be left?"
+            )
+        both = len(plan.before.build.layout.banks) > 1 and len(step.work.positions) > 1
+        if operation.each == "bank" and both and removes_metal(operation):
+            yield f"Can the heads be cut alike, in one setting, in step {step.number}?"
+        if fits_part(operation):
+            fitting.append(str(step.number))
+    if fitting:
+        many = "s" if len(fitting) > 1 else ""
+        yield (
+            f"Which part goes in at step{many} {', '.join(fitting)}, and do its own figures agree "
+            "with the step's?"
+        )
+
+
+def _unknown(plan: Plan, step: Step) -> Iterator[str]:
+    """The figures that a step changes somewhere where they are not known."""
+    knowledge, operation = plan.before.knowledge, step.work.operation
+    assert operation is not None
+    for name in operation.effects:
+        attribute = knowledge.attributes[name]
+        if attribute.slot not in plan.before.build.parts:
+            continue
+        places = plan.before.build.layout.positions(attribute.each)
+        if any(
+            _reached(step.work, attribute, place)
+            and not plan.applied.before(step.number - 1, name, place).given
+            for place in places
+        ):
+            yield f"{knowledge.classes[attribute.slot].title}: {attribute.title}"

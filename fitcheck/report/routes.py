@@ -1,0 +1,114 @@
+"""Routes side by side: price, hours, what is new, what stays open, what would turn the answer."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rich.console import Console
+
+from fitcheck.plan.routes import Route, Routes, Turn
+from fitcheck.quantity import System
+from fitcheck.report.phrases import capital, counted
+from fitcheck.report.plan import answer, titles
+from fitcheck.report.writer import Writer
+
+
+def write_routes(found: Routes, console: Console, system: System) -> None:
+    """The comparison as text."""
+    writer = Writer(console)
+    writer.line(found.title, "bold")
+    console.print()
+    writer.line(_answer(found), "bold")
+    writer.heading("Side by side")
+    rows = [_row(route) for route in found.routes]
+    labels = list(rows[0])
+    for label in labels:
+        writer.line(capital(label), "bold")
+        for route, row in zip(found.routes, rows, strict=True):
+            writer.labelled(f"{route.way.title}:", row[label], hang=2)
+    if found.turns:
+        writer.heading("What would turn it")
+        for turn in found.turns:
+            writer.line(f"- {turn_words(turn)}")
+    for route in found.routes:
+        writer.heading(route.way.title)
+        writer.line(answer(route.outcome, route.way.prices))
+        plan = route.outcome.plan
+        if plan is not None:
+            for title in titles(plan, plan.before.build.layout):
+                writer.line(f"- {title}", indent=3)
+        for name in dict.fromkeys(question.title for question in route.outcome.unsure):
+            writer.line(f"- cannot be made sure: {name}", indent=3)
+
+
+def _answer(found: Routes) -> str:
+    best = found.routes[0]
+    if best.price is None:
+        return "No way has both a plan and a price for all of it."
+    proven = "" if best.outcome.proven else " (not proven: the time ran out)"
+    return (
+        f"{capital(best.way.title)} costs least: {best.way.prices.show(best.price)} in all{proven}."
+    )
+
+
+def _row(route: Route) -> dict[str, str]:
+    prices, plan, after = route.way.prices, route.outcome.plan, route.after
+    price = "no plan" if plan is None else "not all of it has a price"
+    if route.price is not None and plan is not None and plan.total.price is not None:
+        price = (
+            f"{prices.show(route.price)} ({prices.show(route.way.spent)} beforehand, "
+            f"{prices.show(plan.total.price)} for the plan)"
+        )
+    bought = "; ".join(
+        [f"{name} {prices.show(cost)}" for name, cost in route.way.bought.items()]
+        + [f"{name} {float(hours):g} h" for name, hours in route.way.worked.items()]
+    )
+    return {
+        "price": price,
+        "hours at the shop": "" if route.hours is None else f"{float(route.hours):.2f} h",
+        "bought and paid beforehand": bought or "nothing",
+        "new": "; ".join(route.new) or "nothing",
+        "left undecided": "" if after is None else counted(len(after.undecided), "question"),
+        "figures that rest on claims or guesses": f"{float(100 * route.claimed):.0f} %",
+    }
+
+
+def turn_words(turn: Turn) -> str:
+    """What would turn the answer."""
+    price = turn.dearer.way.prices.show(turn.price)
+    above, below = turn.dearer.way.title, turn.other.way.title
+    return f"{capital(turn.what)} at {price}: above that {below} costs less than {above}."
+
+
+def routes_data(found: Routes) -> dict[str, Any]:
+    """The comparison as data."""
+    return {
+        "title": found.title,
+        "routes": [
+            {
+                "way": route.way.title,
+                "proven": route.outcome.proven,
+                "price": None if route.price is None else float(route.price),
+                "currency": route.way.prices.currency,
+                "hours": None if route.hours is None else float(route.hours),
+                "worked": {name: float(hours) for name, hours in route.way.worked.items()},
+                "bought": {name: float(cost) for name, cost in route.way.bought.items()},
+                "new": route.new,
+                "undecided": None if route.after is None else len(route.after.undecided),
+                "claimed": float(route.claimed),
+                "works": []
+                if route.outcome.plan is None
+                else titles(route.outcome.plan, route.outcome.plan.before.build.layout),
+            }
+            for route in found.routes
+        ],
+        "turns": [
+            {
+                "what": turn.what,
+                "price": float(turn.price),
+                "dearer_above": turn.dearer.way.title,
+                "other": turn.other.way.title,
+            }
+            for turn in found.turns
+        ],
+    }

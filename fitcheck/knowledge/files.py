@@ -81,11 +81,12 @@ class DerivedFile:
 
 @shape
 class AmountFile:
-    """The amount of an operation."""
+    """The amount of an operation; it is held to half a step where no `tolerance` is told."""
 
     quantity: Text
     step: Text
     range: Text
+    tolerance: Text | None = None
     means: Text
 
 
@@ -117,10 +118,11 @@ class SourceFile:
 
 @shape
 class CautionFile:
-    """An entry of cautions.yaml."""
+    """An entry of cautions.yaml; `uses` are uses of an engine that call for it alone."""
 
     title: Text
     text: Text
+    uses: list[Text] = field(default_factory=list)
     source: Text
 
 

@@ -94,6 +94,7 @@ class _Loader:
             for name, attribute in found.attributes.items()
         }
         self._check_spreads()
+        self._check_uses()
         mates = self._mates(classes)
         names = Names(self.reader, self.attributes)
         names.add_derived(self._several("derived", DerivedFile))
@@ -238,6 +239,13 @@ class _Loader:
                     self.reader.one_of(entry.measure, procedures, "procedure in measuring/")
         return classes
 
+    def _check_uses(self) -> None:
+        use = self.attributes.get("engine.use")
+        known = use.options if use else ()
+        for caution in self.cautions.values():
+            for name in caution.file.uses:
+                self.reader.one_of(name, known, "use of an engine")
+
     def _check_spreads(self) -> None:
         for attribute in self.attributes.values():
             of = self.attributes.get(attribute.spread_of)
@@ -304,7 +312,12 @@ class _Loader:
         span = self.reader.quantity(file.amount.range, kind)
         if step is None or span is None:
             return None
-        return Amount(kind, step, span.interval, str(file.amount.means))
+        held = file.amount.tolerance
+        tolerance = self.reader.quantity(held, kind) if held is not None else None
+        if held is not None and tolerance is None:
+            return None
+        most = tolerance.interval.upper if tolerance else step.interval.middle / 2
+        return Amount(kind, step, span.interval, most, str(file.amount.means))
 
     def _effects(self, file: OperationFile, amount: Amount | None, names: Names) -> dict[str, Node]:
         extra: dict[str, Callable[[tuple[int, int]], Node]] = {}

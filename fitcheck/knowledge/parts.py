@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from fractions import Fraction
 from typing import Literal
 
 from fitcheck.knowledge.files import (
@@ -78,11 +79,12 @@ class Mate:
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """The amount of an operation: its kind, step and range."""
+    """The amount of an operation: its kind, step and range, and how closely it is held."""
 
     kind: Kind
     step: Quantity
     range: Interval
+    tolerance: Fraction
     means: str
 
 

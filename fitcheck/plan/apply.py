@@ -54,8 +54,8 @@ class Applied:
 def apply(build: Build, knowledge: Knowledge, works: Sequence[Work]) -> Applied:
     """The build after the works, done in machining order; raises BadInput.
 
-    Each effect is evaluated over the facts that hold when its work is done, with the tolerance of
-    half a step of the amount.
+    Each effect is evaluated over the facts that hold when its work is done, with the tolerance to
+    which the amount is held.
     """
     check_work(works, knowledge)
     ordered = merged(works, order_of(knowledge))

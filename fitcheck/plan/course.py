@@ -52,17 +52,18 @@ class Effect:
         assert plausible is not None
         self.bottom, self.top = float(plausible.lower), float(plausible.upper)
         self._amount = operation.amount is not None
-        if self._amount:
+        if operation.amount is not None:
             self._least, self._step = float(least_of(operation)), float(step_of(operation))
+            self._held = float(operation.amount.tolerance)
 
     def amount(self, least: int, most: int) -> Reach | None:
-        """The amount from one number of steps to another, each done to half a step."""
+        """The amount from one number of steps to another, each held to its tolerance."""
         if not self._amount:
             return None
         low = self._least + (max(1, least) - 1) * self._step
         high = self._least + (max(1, most) - 1) * self._step
-        half = self._step / 2
-        return Reach((low - half, high - half), (low + half, high + half))
+        held = self._held
+        return Reach((low - held, high - held), (low + held, high + held))
 
 
 class Course:

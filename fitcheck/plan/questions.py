@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from fractions import Fraction
 
 from fitcheck.check import Check
 from fitcheck.check.checking import CLAIMS
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.model import Each, Position
-from fitcheck.plan.course import Course, Stage
+from fitcheck.plan.course import Course
 from fitcheck.plan.question import Goal, Question
-from fitcheck.plan.refusal import Refusal, Runs, remedy_of
+from fitcheck.plan.refusal import Refusal, Runs
+from fitcheck.plan.runs import Forgets
 from fitcheck.plan.search import Clause, Cost, Judge, Point
 from fitcheck.plan.widest import Widest
 from fitcheck.plan.work import covers, steps_for
@@ -130,7 +131,7 @@ class Questions:
         touching = self._touching(names, positions[0])
         acting = touching
         if self.refusal.goal is not Goal.DECIDED:
-            acting = self._touching(names, positions[0], remedy_of(rule))
+            acting = self._touching(names, positions[0], self.refusal.forgets(rule))
         if rule is None:
             return Question(None, name, positions, False, False, touching, acting)
         clashed = any((rule.id, position) in self._clashing for position in positions)
@@ -204,7 +205,7 @@ class Questions:
         self,
         names: Iterable[str],
         position: Position,
-        forgets: Callable[[Stage], bool] | None = None,
+        forgets: Forgets | None = None,
     ) -> tuple[int, ...]:
         """The stages that change a figure at a position, or one that effects on it read."""
         course = self.course
@@ -220,7 +221,7 @@ class Questions:
             seen.add((name, at))
             stack += self.course.gathered(name)
             for _, touch in course.touching(name, at):
-                if forgets is not None and touch.how == "undo" and not forgets(touch.stage):
+                if forgets is not None and touch.how == "undo" and not forgets(touch.stage, name):
                     continue
                 found[touch.stage.number] = None
                 if touch.how == "effect" and touch.stage.operation is not None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 
 from fitcheck.check import Verdict
 from fitcheck.check.needs import missing_in
@@ -12,11 +12,12 @@ from fitcheck.model import Fact, Position
 from fitcheck.plan.course import Course, Stage
 from fitcheck.plan.question import Goal, Question
 from fitcheck.plan.reach import Outlook, Reach
-from fitcheck.plan.runs import ExactRun, ReachRun
+from fitcheck.plan.runs import ExactRun, Forgets, ReachRun
 from fitcheck.plan.search import Point
 
-# Walks through one point that several questions share, by the remedies done in it.
-Runs = dict[tuple[int, ...] | None, ExactRun]
+# Walks through one point that several questions share: with all that is undone forgotten (None),
+# with it kept (""), or with what a rule's own remedies undo forgotten (its name).
+Runs = dict[str | None, ExactRun]
 Box = Mapping[int, tuple[int, int]]
 
 
@@ -24,8 +25,8 @@ class Refusal:
     """Refuses what leaves a question clashing, or only forgotten.
 
     A clash is not mended by work that merely undoes the figure it was found by. So each rule is
-    also asked as if such figures stayed what they were, but for those that a remedy of its own
-    undoes.
+    also asked as if such figures stayed what they were, but for those that it reads and that a
+    remedy of its own undoes.
     """
 
     def __init__(self, course: Course, goal: Goal) -> None:
@@ -44,7 +45,7 @@ class Refusal:
     def _at(self, question: Question, point: Point, runs: Runs) -> bool:
         rule, position = question.rule, question.positions[0]
         if rule is None:
-            run = ExactRun(self.course, point, remedy_of(None))
+            run = ExactRun(self.course, point, self.forgets(None))
             run.at(question.name, position)
             return any(left.attribute.name == question.name for left in run.left)
         verdict = self._verdict(self._run(point, runs, None), rule, position)[0]
@@ -70,13 +71,24 @@ class Refusal:
 
     def _run(self, point: Point, runs: Runs, rule: Rule | None) -> ExactRun:
         """The facts at a point; with a rule, those with what only other stages undo kept."""
-        forgets = remedy_of(rule)
-        made = (number for number, steps in point.items() if steps)
-        key = None if rule is None else tuple(n for n in made if forgets(self.course.stage(n)))
+        key = None if rule is None else ""
+        if rule is not None and any(
+            steps and is_remedy(rule, self.course.stage(number)) for number, steps in point.items()
+        ):
+            key = rule.id
         found = runs.get(key)
         if found is None:
-            found = runs[key] = ExactRun(self.course, point, None if rule is None else forgets)
+            forgets = None if rule is None else self.forgets(rule)
+            found = runs[key] = ExactRun(self.course, point, forgets)
         return found
+
+    def forgets(self, rule: Rule | None) -> Forgets:
+        """Which stage makes which figure count as not known: a remedy, what the rule reads."""
+        if rule is None:
+            return lambda stage, name: False
+        read = {of for name in rule.inputs for of, _ in self.course.gathered(name)}
+        read |= rule.inputs.keys()
+        return lambda stage, name: name in read and is_remedy(rule, stage)
 
     def _waits(self, question: Question, point: Point, lacking: set[str]) -> bool:
         """Whether all that is open is a figure which a remedy, done far enough, undoes."""
@@ -104,7 +116,7 @@ class Refusal:
     def _everywhere(self, question: Question, box: Box) -> bool:
         rule, position = question.rule, question.positions[0]
         if rule is None:
-            return ReachRun(self.course, box, remedy_of(None)).at(question.name, position).out
+            return ReachRun(self.course, box, self.forgets(None)).at(question.name, position).out
         outlook = self._outlook(rule)
         if self.goal is Goal.DECIDED:
             run = ReachRun(self.course, box)
@@ -114,7 +126,7 @@ class Refusal:
             if said and not known.fits and not known.silent:
                 return True
         # What surely clashes with figures forgotten does so with the figures kept.
-        run = ReachRun(self.course, box, remedy_of(rule))
+        run = ReachRun(self.course, box, self.forgets(rule))
         facts = {name: run.at(name, position) for name in rule.inputs}
         kept = outlook.over(facts)
         unsaid = {name for name in rule.only_given if not facts[name].given[0]}
@@ -125,7 +137,7 @@ class Refusal:
         unsure = {name for name, reach in facts.items() if not reach.given[0]}
         if unsure and not unsaid and all(map(_same_throughout, facts.values())):
             corner = {stage: low for stage, (low, _) in box.items()}
-            exact = ExactRun(self.course, corner, remedy_of(rule))
+            exact = ExactRun(self.course, corner, self.forgets(rule))
             unsure = set(missing_in(rule, self._verdict(exact, rule, position)[1]))
         return not any(
             box[stage][1] >= needed and unsure & self._undone(stage)
@@ -142,18 +154,12 @@ class Refusal:
         return outlook
 
 
-def remedy_of(rule: Rule | None) -> Callable[[Stage], bool]:
+def is_remedy(rule: Rule, stage: Stage) -> bool:
     """Whether a stage is one of the remedies that a rule names."""
-    if rule is None:
-        return lambda stage: False
-    fixes = {fix.operation for fix in rule.fixes} | {fix.replace for fix in rule.fixes}
-    fixes.discard("")
-
-    def forgets(stage: Stage) -> bool:
-        name = stage.operation.id if stage.operation else stage.swap.slot if stage.swap else ""
-        return name in fixes
-
-    return forgets
+    if stage.swap is not None:
+        return any(fix.replace == stage.swap.slot for fix in rule.fixes)
+    assert stage.operation is not None
+    return any(fix.operation == stage.operation.id for fix in rule.fixes)
 
 
 def _same_throughout(reach: Reach) -> bool:

@@ -15,17 +15,19 @@ from fitcheck.knowledge import Operation
 from fitcheck.model import Attribute, Evidence, Fact, Position
 from fitcheck.plan.course import Course, Stage, Touch
 from fitcheck.plan.reach import Range, Reach, padded
-from fitcheck.plan.work import amount_of, step_of
+from fitcheck.plan.work import amount_of
 from fitcheck.quantity import Interval
 
 V = TypeVar("V")
 PREDICTED = "as predicted"
+# Whether a figure that a stage undoes counts as not known any more.
+Forgets = Callable[[Stage, str], bool]
 
 
 class Run(Generic[V]):
     """One walk through a course with some stages done."""
 
-    def __init__(self, course: Course, forgets: Callable[[Stage], bool] | None = None) -> None:
+    def __init__(self, course: Course, forgets: Forgets | None = None) -> None:
         self.course = course
         self.knowledge = course.knowledge
         self._forgets = forgets
@@ -62,7 +64,7 @@ class Run(Generic[V]):
 
     def _step(self, i: int, touch: Touch, name: str, position: Position, now: V, upto: int) -> V:
         course, stage = self.course, touch.stage
-        forgotten = touch.how == "undo" and self.forgotten(stage)
+        forgotten = touch.how == "undo" and self.forgotten(stage, name)
         if touch.how == "gather" or (forgotten and course.gathered(name)):
             return self.then(stage, now, self._gathered(name, upto))
         if touch.how == "swap":
@@ -81,9 +83,9 @@ class Run(Generic[V]):
             now = self.effect(stage, name, read, now)
         return now
 
-    def forgotten(self, stage: Stage) -> bool:
-        """Whether what a stage undoes counts as not known any more."""
-        return self._forgets is None or self._forgets(stage)
+    def forgotten(self, stage: Stage, name: str) -> bool:
+        """Whether a figure that a stage undoes counts as not known any more."""
+        return self._forgets is None or self._forgets(stage, name)
 
     # What differs between exact facts and reaches.
 
@@ -128,7 +130,7 @@ class ExactRun(Run[Fact]):
         self,
         course: Course,
         steps: Mapping[int, int],
-        forgets: Callable[[Stage], bool] | None = None,
+        forgets: Forgets | None = None,
     ) -> None:
         super().__init__(course, forgets)
         self.steps = steps
@@ -156,8 +158,9 @@ class ExactRun(Run[Fact]):
         facts = dict(read)
         amount = amount_of(operation, self.steps[stage.number])
         if amount is not None:
-            half = step_of(operation) / 2
-            facts["amount"] = _amount_fact(operation, Interval(amount - half, amount + half))
+            assert operation.amount is not None
+            held = operation.amount.tolerance
+            facts["amount"] = _amount_fact(operation, Interval(amount - held, amount + held))
         return self._predicted(stage, attribute, effect.figures.of(facts)[id(effect.node)])
 
     def shift(self, stage: Stage, name: str, now: Fact) -> Fact:
@@ -190,7 +193,7 @@ class ReachRun(Run[Reach]):
         self,
         course: Course,
         bounds: Mapping[int, tuple[int, int]],
-        forgets: Callable[[Stage], bool] | None = None,
+        forgets: Forgets | None = None,
     ) -> None:
         super().__init__(course, forgets)
         self.bounds = bounds

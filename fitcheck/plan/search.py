@@ -50,7 +50,6 @@ class Clause:
 
 # Why a point is no answer, beyond the reasons that are known to speak against it.
 Judge = Callable[[Point, frozenset[object]], Iterable[Clause]]
-Told = Callable[[str], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +74,19 @@ class Found:
     proven: bool
     clauses: tuple[Clause, ...]
     looked_at: int
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a search is: what every answer costs at least, what the best one found costs."""
+
+    looked_at: int
+    reasons: int
+    least: Cost
+    best: Cost | None
+
+
+Told = Callable[[Progress], None]
 
 
 @dataclass(order=True, slots=True)
@@ -161,11 +173,8 @@ class Search:
     def _tell(self, least: Cost) -> None:
         if self.told is not None and monotonic() - self._last_told > 2:
             self._last_told = monotonic()
-            best = f"; best so far {float(self.best_cost[0]):g}" if self.best is not None else ""
-            self.told(
-                f"{self.looked_at} looked at, {len(self.clauses)} reasons; every plan costs "
-                f"at least {float(least[0]):g}{best}"
-            )
+            best = None if self.best is None else self.best_cost
+            self.told(Progress(self.looked_at, len(self.clauses), least, best))
 
     # Boxes.
 

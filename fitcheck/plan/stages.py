@@ -45,13 +45,18 @@ class Costs:
     parts: int
 
     def by(self, objective: Objective) -> Cost:
-        """The cost as an objective counts it."""
+        """The cost as an objective counts it; of what costs the same the cheaper is better."""
         price = self.price or _NONE
-        counted = {"price": price, "hours": self.hours, "metal": self.metal}
-        return (Fraction(self.parts) if objective == "parts" else counted[objective],)
+        counted = {
+            "price": price,
+            "hours": self.hours,
+            "metal": self.metal,
+            "parts": Fraction(self.parts),
+        }
+        return counted[objective], price, self.hours
 
 
-NOTHING: Cost = (_NONE,)
+NOTHING: Cost = (_NONE, _NONE, _NONE)
 
 
 def remedies(knowledge: Knowledge, rules: Iterable[Rule]) -> list[Operation]:
@@ -107,6 +112,15 @@ class Stages:
         self.offers: dict[int, Offer] = {}
         self.list: list[Stage] = []
         self.clauses: list[Clause] = []
+        # Work on a head that mends a clash of the engine mends what differs between the heads.
+        self.unequal = {
+            fix.operation
+            for finding in check.conflicts
+            for fix in finding.rule.fixes
+            if finding.rule.each == "engine"
+            and fix.operation
+            and self.knowledge.operations[fix.operation].each == "bank"
+        }
         binding = Binding(check.build, self.knowledge)
         for offer in prices.offers:
             if self._priced(offer.price, offer.swap.name or offer.swap.slot):
@@ -165,7 +179,8 @@ class Stages:
     def _groups(self, operation: Operation) -> Iterator[tuple[Position, ...]]:
         """The places that get an operation alike: those at which the same things clash.
 
-        Both heads get the same, intakes and exhausts may get different amounts.
+        Both heads get the same, intakes and exhausts may get different amounts; so may the chambers
+        of two heads that are not alike.
         """
         positions = self.check.build.layout.positions(operation.each)
         if operation.each in ("engine", "bank"):
@@ -174,7 +189,8 @@ class Stages:
         for fineness in (2, 1, 0):
             groups: dict[object, list[Position]] = {}
             for position in positions:
-                key = (position.side, self._clashes_at(operation, position, fineness))
+                bank = position.bank if self.unequal and operation.each == "cylinder" else None
+                key = (bank, position.side, self._clashes_at(operation, position, fineness))
                 groups.setdefault(key, []).append(position)
             if len(groups) <= MOST_GROUPS or not fineness:
                 yield from map(tuple, groups.values())
@@ -204,12 +220,7 @@ class Stages:
         It is the head from which the figures that the operation adds its amount to are least.
         """
         banks = self.check.build.layout.positions("bank")
-        unequal = any(
-            finding.rule.each == "engine" and fix.operation == operation.id
-            for finding in self.check.conflicts
-            for fix in finding.rule.fixes
-        )
-        if operation.each != "bank" or len(banks) < 2 or not unequal:
+        if operation.each != "bank" or len(banks) < 2 or operation.id not in self.unequal:
             return None
         adding = [name for name in operation.effects if _added(operation, name, "+")]
         done = {

@@ -56,11 +56,11 @@ class Work:
 
     @property
     def spread(self) -> Interval | None:
-        """The amount with the tolerance of half a step to which it is done."""
+        """The amount with the tolerance to which it is done."""
         if self.amount is None or self.operation is None or self.operation.amount is None:
             return None
-        half = step_of(self.operation) / 2
-        return Interval(self.amount - half, self.amount + half)
+        held = self.operation.amount.tolerance
+        return Interval(self.amount - held, self.amount + held)
 
 
 def removes_metal(operation: Operation) -> bool:

@@ -61,8 +61,15 @@ def there_and_back(case: Case, steps: tuple[int, ...]) -> bool:
     return False
 
 
-def after(case: Case, steps: tuple[int, ...], forgets: set[str] | None) -> dict | None:
-    """What is known after works, `forgets` naming those whose undoing counts; None: implausible."""
+def after(
+    case: Case, steps: tuple[int, ...], forgets: Demand | None = None, *, keeps: bool = False
+) -> dict | None:
+    """What is known after works; None where a figure is implausible.
+
+    With `forgets` only what this demand reads and its own fixes undo counts as undone; with `keeps`
+    nothing does.
+    """
+    undone = {name for _, name in forgets.terms} if forgets else set()
     facts = case.known()
     for (work, side), count in zip(case.choices(), steps, strict=True):
         if not count:
@@ -83,7 +90,7 @@ def after(case: Case, steps: tuple[int, ...], forgets: set[str] | None) -> dict 
                 if ends[1] < 0 or ends[0] > 2 * MOST:
                     return None
                 facts[key] = (max(ends[0], 0), min(ends[1], 2 * MOST), True)
-            elif forgets is None or work.name in forgets:
+            elif not keeps and (forgets is None or (work.name in forgets.fixes and name in undone)):
                 facts[key] = UNKNOWN
     return facts
 
@@ -123,8 +130,8 @@ def asked(case: Case) -> Iterator[tuple[Demand, str]]:
 
 def allowed(case: Case, steps: tuple[int, ...], goal: str = "mended") -> bool:
     """Whether works reach the goal, by its definition."""
-    known = after(case, steps, None)
-    if there_and_back(case, steps) or known is None or after(case, steps, set()) is None:
+    known = after(case, steps)
+    if there_and_back(case, steps) or known is None or after(case, steps, keeps=True) is None:
         return False
     start = case.known()
     for demand, side in asked(case):
@@ -132,7 +139,7 @@ def allowed(case: Case, steps: tuple[int, ...], goal: str = "mended") -> bool:
         if word == "conflict" or (goal == "decided" and word != "fits"):
             return False
         at_first, _, missed = verdict(demand, side, start)
-        kept = after(case, steps, set(demand.fixes))
+        kept = after(case, steps, demand)
         assert kept is not None
         word, lacking, _ = verdict(demand, side, kept)
         if word == "conflict" and (at_first == "conflict" or any(steps)):
@@ -159,10 +166,11 @@ def waits(
 
 def cheapest(case: Case, goal: str = "mended") -> int | None:
     """The least hundredths of an hour of all works that are allowed."""
-    choices = case.choices()
-    best = None
-    for steps in product(*(range(work.count + 1) for work, _ in choices)):
-        cost = sum(work.hours for (work, _), count in zip(choices, steps, strict=True) if count)
-        if (best is None or cost < best) and allowed(case, steps, goal):
-            best = cost
-    return best
+    hours = [work.hours for work, _ in case.choices()]
+
+    def cost(steps: tuple[int, ...]) -> int:
+        return sum(one for one, count in zip(hours, steps, strict=True) if count)
+
+    every = product(*(range(work.count + 1) for work, _ in case.choices()))
+    allowing = (cost(steps) for steps in sorted(every, key=cost) if allowed(case, steps, goal))
+    return next(allowing, None)

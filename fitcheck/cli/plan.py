@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
+from time import monotonic
 from typing import TYPE_CHECKING
 
 from fitcheck.cli.common import (
@@ -23,6 +24,7 @@ from fitcheck.cli.common import (
 )
 
 if TYPE_CHECKING:
+    from fitcheck.plan.search import Progress
     from fitcheck.plan.stages import Objective
 
 HELP = "plan the cheapest work that makes a build fit"
@@ -58,11 +60,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
     from fitcheck.plan.contradiction import contradiction  # noqa: PLC0415
-    from fitcheck.plan.planner import make_plan, others_in_kind  # noqa: PLC0415
+    from fitcheck.plan.planner import make_plan, others_in_kind, time_left  # noqa: PLC0415
     from fitcheck.plan.prices import NO_PRICES, read_prices  # noqa: PLC0415
     from fitcheck.plan.question import Goal  # noqa: PLC0415
     from fitcheck.plan.work_order import work_order  # noqa: PLC0415
-    from fitcheck.report.plan import PlanReport, write_proof  # noqa: PLC0415
+    from fitcheck.report.plan import PlanReport, progress_words, write_proof  # noqa: PLC0415
     from fitcheck.report.plan_data import order_csv, outcome_data  # noqa: PLC0415
 
     if not 0 < options.seconds < 86_400:
@@ -75,10 +77,16 @@ def run(options: argparse.Namespace) -> int:
     if options.prices is not None:
         prices = read_prices(options.prices, check.knowledge, check.build.layout)
     goal = Goal.DECIDED if options.decide_all else Goal.MENDED
-    outcome = make_plan(check, prices, objective, goal, options.seconds, _tell)
+    # A quarter of the time is kept for plans of another kind, or for making a proof small.
+    until = monotonic() + options.seconds
+
+    def told(progress: Progress) -> None:
+        print(progress_words(progress, objective, prices), file=sys.stderr)
+
+    outcome = make_plan(check, prices, objective, goal, options.seconds * 3 / 4, told)
     order = work_order(outcome.plan) if outcome.plan else None
-    others = others_in_kind(outcome, options.seconds / 4) if outcome.plan else []
-    proof = contradiction(outcome, options.seconds / 2)
+    others = others_in_kind(outcome, time_left(until)) if outcome.plan else []
+    proof = contradiction(outcome, time_left(until))
     if options.json:
         print_data(outcome_data(outcome, order, others, proof, prices, options.units))
     elif order is not None:
@@ -86,7 +94,7 @@ def run(options: argparse.Namespace) -> int:
     else:
         write_proof(outcome, proof, prices, console(), options.units)
     if options.csv is not None and order is not None:
-        _write(options.csv, order_csv(order, options.units))
+        _write(options.csv, order_csv(order, prices, options.units))
     return FITS if outcome.plan else CLASHES if outcome.proven else OPEN
 
 
@@ -95,7 +103,3 @@ def _write(path: Path, text: str) -> None:
         path.write_text(text, encoding="utf-8", newline="")
     except OSError as error:
         refuse(f"{path} can't be written: {(error.strerror or str(error)).lower()}")
-
-
-def _tell(text: str) -> None:
-    print(text, file=sys.stderr)

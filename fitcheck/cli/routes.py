@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from fitcheck.cli.common import (
     CLASHES,
@@ -18,6 +19,9 @@ from fitcheck.cli.common import (
     rules_option,
     units_option,
 )
+
+if TYPE_CHECKING:
+    from fitcheck.plan.search import Progress
 
 HELP = "compare rework, bare castings and other heads"
 
@@ -40,21 +44,24 @@ def run(options: argparse.Namespace) -> int:
     """Run the command."""
     from fitcheck.plan.question import Goal  # noqa: PLC0415
     from fitcheck.plan.routes import compare_routes, read_routes  # noqa: PLC0415
+    from fitcheck.report.plan import progress_words  # noqa: PLC0415
     from fitcheck.report.routes import routes_data, write_routes  # noqa: PLC0415
 
     if not 0 < options.seconds < 86_400:
         refuse(f"--seconds {options.seconds:g} is no time to plan in", "give seconds above zero")
     title, ways = read_routes(options.routes, loaded(options))
     goal = Goal.DECIDED if options.decide_all else Goal.MENDED
-    found = compare_routes(title, ways, goal, options.seconds, _tell)
+    # The ways of one file are priced in one currency.
+    prices = ways[0].prices
+
+    def told(progress: Progress) -> None:
+        print(progress_words(progress, "price", prices), file=sys.stderr)
+
+    found = compare_routes(title, ways, goal, options.seconds, told)
     if options.json:
-        print_data(routes_data(found))
+        print_data(routes_data(found, options.units))
     else:
         write_routes(found, console(), options.units)
     if any(route.outcome.plan for route in found.routes):
         return FITS
     return CLASHES if all(route.outcome.proven for route in found.routes) else OPEN
-
-
-def _tell(text: str) -> None:
-    print(text, file=sys.stderr)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from time import monotonic
 
-from fitcheck.check import Check, check_build
+from fitcheck.check import Check, Finding, check_build
 from fitcheck.check.bind import Binding
 from fitcheck.knowledge import Operation, Rule
 from fitcheck.plan.apply import Applied, apply
@@ -40,6 +40,12 @@ class Plan:
     proven: bool
     least: Cost
     cost: Cost
+
+    @property
+    def waiting(self) -> tuple[Finding, ...]:
+        """What clashed and is not sure to fit before it is measured after the work."""
+        clashed = {finding.rule.id for finding in self.before.conflicts}
+        return tuple(one for one in self.after.undecided if one.rule.id in clashed)
 
     @property
     def total(self) -> Costs:

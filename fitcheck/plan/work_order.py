@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from fitcheck.check.telling import describe_fact
 from fitcheck.knowledge import SEVERITIES, Caution, Operation, Procedure, Rule
-from fitcheck.model import Attribute, Fact, Position
+from fitcheck.model import Attribute, Evidence, Fact, Position
+from fitcheck.plan import cautions
 from fitcheck.plan.planner import Plan
 from fitcheck.plan.stages import Costs
 from fitcheck.plan.work import (
@@ -57,24 +59,52 @@ class Reading:
     undone: bool
     procedure: Procedure | None
     rules: tuple[Rule, ...]
+    cautions: tuple[Caution, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """Work that goes with the steps and is not in their price."""
+
+    operation: Operation
+    cautions: tuple[Caution, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class WorkOrder:
-    """The steps in machining order, what goes with them and is not in the price, what to ask."""
+    """The steps in machining order, what goes with them and is not in the price, what to ask.
+
+    `for_use` are the cautions that the engine's use calls for whatever is done.
+    """
 
     plan: Plan
     steps: tuple[Step, ...]
-    beside: tuple[Operation, ...]
+    beside: tuple[Beside, ...]
     readings: tuple[Reading, ...]
     questions: tuple[str, ...]
+    for_use: tuple[Caution, ...]
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """All cautions, each once, in the order in which they are met."""
+        met = [self.for_use]
+        for group in (self.steps, self.beside, self.readings):
+            met += [one.cautions for one in group]
+        return tuple({caution.id: caution for told in met for caution in told}.values())
 
 
 def work_order(plan: Plan) -> WorkOrder:
     """The work order of a plan."""
     steps = tuple(_steps(plan))
     readings = tuple(_readings(plan))
-    return WorkOrder(plan, steps, tuple(_beside(plan)), readings, tuple(_questions(plan, steps)))
+    return WorkOrder(
+        plan,
+        steps,
+        tuple(_beside(plan)),
+        readings,
+        tuple(_questions(plan, steps)),
+        cautions.of_use(plan.before),
+    )
 
 
 # Steps.
@@ -94,15 +124,15 @@ def _steps(plan: Plan) -> Iterator[Step]:
             for fix in rule.fixes
             if name in (fix.operation, fix.replace)
         ]
-        told = work.operation.file.cautions if work.operation else []
+        mends = tuple({rule.id: rule for rule, _ in fixes}.values())
         yield Step(
             i + 1,
             work,
             _sum(costs[_same(work)]),
             tuple(_targets(plan, i, work)),
-            tuple({rule.id: rule for rule, _ in fixes}.values()),
+            mends,
             tuple(dict.fromkeys(fix.note for _, fix in fixes if fix.note)),
-            tuple(knowledge.cautions[str(name)] for name in told),
+            cautions.of_work(work, mends, knowledge),
         )
 
 
@@ -155,7 +185,7 @@ def _reached(work: Work, attribute: Attribute, position: Position) -> bool:
 # What goes with the steps and is not in their price.
 
 
-def _beside(plan: Plan) -> Iterator[Operation]:
+def _beside(plan: Plan) -> Iterator[Beside]:
     """Washing, measuring, setting and putting together that the steps leave to be done."""
     knowledge = plan.before.knowledge
     done = {work.operation.id for work in plan.applied.works if work.operation}
@@ -177,7 +207,7 @@ def _beside(plan: Plan) -> Iterator[Operation]:
         sets_right = any(str(name) in undone for name in operation.file.undoes[:1])
         follows = not operation.file.undoes and not done.isdisjoint(map(str, operation.file.after))
         if sets_right or follows:
-            yield operation
+            yield Beside(operation, cautions.named(operation.file.cautions, knowledge))
 
 
 # What to measure when it comes back.
@@ -204,8 +234,9 @@ def _readings(plan: Plan) -> Iterator[Reading]:
                 continue
             places.setdefault(not after.given, []).append(position)
         procedure = knowledge.procedures.get(attribute.measure)
+        told = cautions.named(procedure.file.cautions if procedure else (), knowledge)
         found += [
-            Reading(attribute, tuple(positions), undone, procedure, tuple(rules))
+            Reading(attribute, tuple(positions), undone, procedure, tuple(rules), told)
             for undone, positions in places.items()
         ]
     yield from sorted(
@@ -227,34 +258,67 @@ def _told(fact: Fact) -> object:
 
 
 def _questions(plan: Plan, steps: Iterable[Step]) -> Iterator[str]:
-    fitting = []
+    knowledge, fitting = plan.before.knowledge, []
+    claimed: dict[str, list[int]] = {}
+    changed: dict[str, list[int]] = {}
+    for step in steps:
+        for fact in _claimed(plan, step):
+            name = f"{knowledge.classes[fact.attribute.slot].title}: {fact.attribute.title}"
+            claimed.setdefault(f"{name}, {describe_fact(fact)}", []).append(step.number)
+        unknown = ", ".join(_unknown(plan, step))
+        if unknown:
+            changed.setdefault(unknown, []).append(step.number)
+    for told, numbers in claimed.items():
+        yield (
+            f"The amount at {_named(numbers)} rests on a figure that nobody has measured: "
+            f"{told}. Is it so?"
+        )
+    for told, numbers in changed.items():
+        yield (
+            f"{_named(numbers).capitalize()} change{'s' * (len(numbers) < 2)} what nobody has "
+            f"measured: {told}. How much is there now, and how much may be left?"
+        )
     for step in steps:
         operation = step.work.operation
         if operation is None:
             continue
-        unknown = list(_unknown(plan, step))
-        if unknown:
-            yield (
-                f"Step {step.number} changes what nobody has measured: {', '.join(unknown)}. "
-                "How much is there now, and how much may be left?"
-            )
         both = len(plan.before.build.layout.banks) > 1 and len(step.work.positions) > 1
         if operation.each == "bank" and both and removes_metal(operation):
             yield f"Can the heads be cut alike, in one setting, in step {step.number}?"
         if fits_part(operation):
-            fitting.append(str(step.number))
+            fitting.append(step.number)
     if fitting:
-        many = "s" if len(fitting) > 1 else ""
         yield (
-            f"Which part goes in at step{many} {', '.join(fitting)}, and do its own figures agree "
-            "with the step's?"
+            f"Which part goes in at {_named(fitting)}, and do its own figures agree with the "
+            "step's?"
         )
+
+
+def _named(numbers: list[int]) -> str:
+    """As in `step 3` and `steps 3, 4`."""
+    return f"step{'s' * (len(numbers) > 1)} {', '.join(map(str, numbers))}"
+
+
+def _claimed(plan: Plan, step: Step) -> list[Fact]:
+    """The weakest figure of each clash that an amount answers, where it is only claimed."""
+    if step.work.amount is None:
+        return []
+    ids = {rule.id for rule in step.mends}
+    found = {
+        fact.attribute.name: fact
+        for finding in plan.before.conflicts
+        if finding.rule.id in ids
+        for fact in [finding.weakest]
+        if fact is not None and fact.evidence >= Evidence.CLAIMED and fact.statement is not None
+    }
+    return list(found.values())
 
 
 def _unknown(plan: Plan, step: Step) -> Iterator[str]:
     """The figures that a step changes somewhere where they are not known."""
     knowledge, operation = plan.before.knowledge, step.work.operation
-    assert operation is not None
+    if operation is None:
+        return
     for name in operation.effects:
         attribute = knowledge.attributes[name]
         if attribute.slot not in plan.before.build.parts:

@@ -100,6 +100,11 @@ def _answer(check: Check) -> str:
     )
 
 
+def open_count(check: Check) -> int:
+    """The questions that cannot be answered, counted as the answer's sentence counts them."""
+    return sum(finding.verdict.undecided for finding in check.worst_by_rule)
+
+
 def margin_line(finding: Finding, system: System) -> str:
     """What is, what is wanted, and what is missing or to spare."""
     if not finding.demands:

@@ -7,23 +7,28 @@ from fractions import Fraction
 
 from rich.console import Console
 
+from fitcheck.check import Check
+from fitcheck.check.telling import describe_fact
+from fitcheck.knowledge import Caution
 from fitcheck.model import Layout, Position, group_name
 from fitcheck.plan.contradiction import Contradiction
 from fitcheck.plan.planner import Outcome, Plan
-from fitcheck.plan.prices import Prices
-from fitcheck.plan.question import Question
-from fitcheck.plan.stages import Costs
-from fitcheck.plan.work_order import Reading, Step, Target, WorkOrder
+from fitcheck.plan.prices import NO_PRICES, Prices
+from fitcheck.plan.question import Goal, Question
+from fitcheck.plan.search import Progress
+from fitcheck.plan.stages import Costs, Objective, remedies
+from fitcheck.plan.work import Work
+from fitcheck.plan.work_order import Reading, Target, WorkOrder
 from fitcheck.quantity import Interval, Kind, System, show
 from fitcheck.quantity.units import find_unit
-from fitcheck.report.phrases import capital, counted, fact_title, subjects
+from fitcheck.report.phrases import capital, counted, fact_title, open_count, subjects
 from fitcheck.report.writer import Writer
 
 _COUNTED = {
-    "price": "the cheapest",
-    "hours": "that of the fewest hours",
-    "metal": "that which takes least metal",
-    "parts": "that of the fewest new parts",
+    "price": "the cheapest plan",
+    "hours": "the plan of the fewest hours",
+    "metal": "the plan that cuts least",
+    "parts": "the plan with the fewest new parts",
 }
 
 
@@ -38,9 +43,9 @@ def costs_words(costs: Costs, prices: Prices) -> str:
     return f"{price}, {float(costs.hours):.2f} h" if costs.hours else price
 
 
-def amount_words(step: Step, system: System) -> str:
-    """The amount of a step and how closely it is to be held."""
-    operation, spread = step.work.operation, step.work.spread
+def amount_words(work: Work, system: System) -> str:
+    """The amount of a work and how closely it is to be held."""
+    operation, spread = work.operation, work.spread
     if operation is None or operation.amount is None or spread is None:
         return ""
     kind = operation.amount.kind
@@ -77,16 +82,13 @@ class PlanReport(Writer):
         self.line(answer(self.outcome, self.prices), "bold")
         for question in self.outcome.unsure:
             self.line(
-                f"- {subject(question)}: with what is known nothing makes it surely fit. "
-                "After this work it clashes no more; measure or ask further."
+                f"- {subject(question, plan.before)}: with what is known nothing makes it surely "
+                "fit. After this work it clashes no more; measure or ask further."
             )
+        self.line(after_words(plan))
         if plan.total.price is None and plan.works:
-            self.line("Not every step has a price; the sum is left out.")
-        if self.outcome.unpriced and plan.objective == "price":
-            self.line(
-                f"Left out, for the price file does not tell their price: "
-                f"{', '.join(self.outcome.unpriced)}."
-            )
+            self.line(unpriced_steps(plan))
+        self.line(left_out(self.outcome))
         if self.outcome.whole:
             self.line(
                 "The remedies that the rules name do not reach it; all operations were "
@@ -105,23 +107,18 @@ class PlanReport(Writer):
         """The steps in order, cautions beside them."""
         self.heading("The work, in this order")
         for step in self.order.steps:
-            where = at(step.work.positions, self.layout)
-            words = [capital(step.work.title), where, amount_words(step, self.system)]
-            self.line(
-                f"{step.number}. {', '.join(word for word in words if word)}"
-                f" ({costs_words(step.costs, self.prices)})",
-                "bold",
-            )
+            title = titles([step.work], self.layout, self.system)[0]
+            cost = costs_words(step.costs, self.prices)
+            self.line(f"{step.number}. {capital(title)} ({cost})", "bold")
             if step.work.operation is not None:
                 self.line(str(step.work.operation.file.does), indent=3)
             else:
-                self.line("The steps below are reckoned with it.", indent=3)
+                self.line("Measure it before anything is cut to suit it.", indent=3)
             for target in step.targets:
                 self.line(f"- {self.target(target)}", indent=3)
             for note in step.notes:
                 self.labelled("Note:", note)
-            titles = ", ".join(str(caution.file.title) for caution in step.cautions)
-            self.labelled("Mind:", titles)
+            self.labelled("Mind:", minded(step.cautions))
 
     def target(self, target: Target) -> str:
         """What becomes of a figure."""
@@ -136,8 +133,9 @@ class PlanReport(Writer):
         """What goes with the work."""
         if self.order.beside:
             self.heading("Goes with it, not in the price above")
-            for operation in self.order.beside:
-                self.line(f"- {operation.file.title}")
+            for one in self.order.beside:
+                mind = f" (mind: {minded(one.cautions)})" if one.cautions else ""
+                self.line(f"- {one.operation.file.title}{mind}")
 
     def readings(self) -> None:
         """What to measure."""
@@ -161,9 +159,10 @@ class PlanReport(Writer):
         )
         names = list(dict.fromkeys(str(rule.file.subject) for rule in one.rules))
         more = f" and {len(names) - 3} more" if len(names) > 3 else ""
+        mind = f". Mind: {minded(one.cautions)}" if one.cautions else ""
         return (
             f"{fact_title(self.plan.before, one.attribute)}{f', {where}' if where else ''}"
-            f"{how}: for {', '.join(names[:3])}{more}"
+            f"{how}: for {', '.join(names[:3])}{more}{mind}"
         )
 
     def asked(self) -> None:
@@ -179,40 +178,98 @@ class PlanReport(Writer):
             return
         self.heading("Otherwise")
         for other in others:
-            told = "; ".join(titles(other, self.layout))
+            told = "; ".join(titles(other.applied.works, self.layout, self.system))
             self.line(f"- {costs_words(other.total, self.prices)}: {told}")
 
     def cautions(self) -> None:
         """The cautions in full, each once."""
-        found = {caution.id: caution for step in self.order.steps for caution in step.cautions}
-        if found:
+        if self.order.cautions:
             self.heading("Cautions")
-            for caution in found.values():
+            for caution in self.order.cautions:
                 self.line(f"- {capital(str(caution.file.title))}. {caution.file.text}")
 
 
-def titles(plan: Plan, layout: Layout) -> list[str]:
-    """What a plan does, in short."""
+def titles(works: Iterable[Work], layout: Layout, system: System) -> list[str]:
+    """What is done, in short."""
     return [
-        f"{work.title}{f', {where}' if (where := at(work.positions, layout)) else ''}"
-        for work in plan.applied.works
+        ", ".join(
+            word
+            for word in (work.title, at(work.positions, layout), amount_words(work, system))
+            if word
+        )
+        for work in works
     ]
 
 
-def subject(question: Question) -> str:
-    """What a question is about, and where."""
-    if question.rule is None:
-        return f"the range plausible for {question.name}"
-    return f"{question.rule.file.subject}"
+def minded(cautions: Iterable[Caution]) -> str:
+    """The titles of some cautions."""
+    return ", ".join(str(caution.file.title) for caution in cautions)
+
+
+def subject(question: Question, check: Check) -> str:
+    """What a question is about."""
+    if question.rule is not None:
+        return str(question.rule.file.subject)
+    attribute = check.knowledge.attributes[question.name]
+    return f"{fact_title(check, attribute)} within what is plausible"
+
+
+def after_words(plan: Plan) -> str:
+    """How sure it is after a plan."""
+    if not plan.works:
+        return ""
+    left = f"{counted(open_count(plan.after), 'question')} cannot be answered after it"
+    before = f"{open_count(plan.before)} before"
+    if not plan.waiting:
+        return f"What clashed is sure to fit then. {left}, {before}."
+    return (
+        f"{left}, {before}. Of what clashed, these fit only if the figures measured after the work "
+        f"say so: {subjects(plan.waiting, most=9)}."
+    )
+
+
+def unpriced_steps(plan: Plan) -> str:
+    """Which steps have no price."""
+    without = [
+        str(number + 1)
+        for number, work in enumerate(plan.applied.works)
+        if any(
+            cost.price is None and one.title == work.title
+            for one, cost in zip(plan.works, plan.costs, strict=True)
+        )
+    ]
+    many = "s" if len(without) > 1 else ""
+    return f"No price is told for step{many} {', '.join(without)}; the sum is left out."
+
+
+def left_out(outcome: Outcome) -> str:
+    """What could have helped and was left out for want of a price."""
+    planner = outcome.planner
+    if planner.stages.objective != "price":
+        return ""
+    asked = {finding.rule.id: finding.rule for finding in planner.check.conflicts}
+    asked |= {question.rule.id: question.rule for question in outcome.why if question.rule}
+    helpful = {operation.id for operation in remedies(planner.check.knowledge, asked.values())}
+    operations = planner.check.knowledge.operations
+    names = [
+        str(operations[name].file.title) if name in operations else name
+        for name in outcome.unpriced
+        if name in helpful or name not in operations
+    ]
+    if not names:
+        return ""
+    return f"Left out, for the price file does not tell their price: {'; '.join(names)}."
 
 
 def answer(outcome: Outcome, prices: Prices) -> str:
     """The answer in a sentence or two."""
     plan = outcome.plan
     if plan is None:
-        if outcome.proven:
-            return "No work of the library makes these parts work together."
-        return "No plan was found in the time given; whether there is one is not told."
+        if not outcome.proven:
+            return "No plan was found in the time given; whether there is one is not told."
+        if outcome.goal is Goal.DECIDED:
+            return "No work of the library leaves everything decided, with what is known now."
+        return "No work of the library, and no part on offer, makes these parts work together."
     if not plan.works:
         return "Nothing has to be done."
     count = counted(len(plan.applied.works), "step")
@@ -220,19 +277,43 @@ def answer(outcome: Outcome, prices: Prices) -> str:
     found = f"{count} for {costs_words(plan.total, prices)}"
     if plan.proven:
         sure = (
-            f"This is proven to be {kind} plan, within the operations, their steps, the "
+            f"This is proven to be {kind}, within the operations, their steps, the "
             "groups of places and the parts on offer."
         )
     else:
-        shown = (
-            prices.show(plan.least[0]) if plan.objective == "price" else f"{float(plan.least[0]):g}"
-        )
-        sure = (
-            f"The time ran out before it was proven to be {kind} plan: none can cost less than "
-            f"{shown}."
-        )
-    left = "Nothing known clashes after it."
-    return f"{found}. {sure} {left}"
+        sure = f"The time ran out before it was proven to be {kind}: {gap_words(plan, prices)}."
+    return f"{found}. {sure} Nothing known clashes after it."
+
+
+def gap_words(plan: Plan, prices: Prices) -> str:
+    """What may still be gained, and what no plan can go below."""
+    least, gap = plan.least[0], plan.cost[0] - plan.least[0]
+    if not gap:
+        return "only at the same, by price or hours, can there be a better one"
+    if plan.objective == "price":
+        return f"none costs less than {prices.show(least)}, so at most {prices.show(gap)} is left"
+    if plan.objective == "hours":
+        return f"none takes less than {float(least):.2f} h, so at most {float(gap):.2f} h is left"
+    if plan.objective == "parts":
+        return f"none has fewer than {int(least)}, so at most {int(gap)} of them is left"
+    return f"none cuts less than {float(100 * least / plan.cost[0]):.0f} % of what this one does"
+
+
+def progress_words(progress: Progress, objective: Objective, prices: Prices) -> str:
+    """How far a search is."""
+
+    def words(amount: Fraction) -> str:
+        if objective == "price":
+            return prices.show(amount)
+        shown = f"{float(amount):.2f}"
+        return f"{shown} h" if objective == "hours" else shown.removesuffix(".00")
+
+    what = {"metal": "cuts (each as a share of its deepest)", "parts": "takes new parts"}
+    best = f"; best so far {words(progress.best[0])}" if progress.best is not None else ""
+    return (
+        f"{progress.looked_at} looked at, {progress.reasons} reasons against; every plan "
+        f"{what.get(objective, 'costs')} at least {words(progress.least[0])}{best}"
+    )
 
 
 def write_proof(
@@ -245,34 +326,38 @@ def write_proof(
     writer.line(answer(outcome, prices), "bold")
     if not outcome.proven or proof is None:
         return
-    writer.line(
-        "These rules"
-        + (" and facts" if proof.facts else "")
-        + " leave none"
-        + (
-            ", and with any one of them gone there would be a plan for the rest:"
-            if proof.minimal
-            else " (time ran out before each was tried):"
-        )
-    )
+    writer.line(_leave_none(proof))
     layout = check.build.layout
     for question in proof.questions:
         where = at(question.positions, layout)
-        title = str(question.rule.file.title) if question.rule else question.name
+        title = str(question.rule.file.title) if question.rule else subject(question, check)
         writer.line(f"- {capital(title)}{f' ({where})' if where else ''}  [{question.title}]")
         found = next((f for f in check.conflicts if f.rule is question.rule), None)
         for mend in found.mends(system) if found else []:
             writer.labelled("remedy:", mend.text)
     for fact in proof.facts:
-        told = fact.text or "as listed"
-        writer.line(f"- {fact_title(check, fact.attribute)}: {fact.evidence.word} as {told}")
-    if outcome.unpriced:
+        writer.line(f"- {fact_title(check, fact.attribute)}: {describe_fact(fact)}")
+    if outcome.goal is Goal.DECIDED:
         writer.line(
-            "What has no price in the price file was not counted on: "
-            f"{', '.join(outcome.unpriced)}."
+            "What is open for want of a figure no work settles: measure first (fitcheck measure "
+            "tells what), or plan without asking for everything."
         )
+    elif prices is NO_PRICES:
+        writer.line(
+            "Parts to be had in place of these come from a price file (--prices FILE); none was "
+            "given, so only the shop's own operations were tried."
+        )
+    writer.line(left_out(outcome))
 
 
-def still_open(plan: Plan) -> str:
-    """What cannot be told after a plan, in short."""
-    return subjects(tuple(plan.after.undecided))
+def _leave_none(proof: Contradiction) -> str:
+    """How the pieces of a proof hang together."""
+    if len(proof.questions) + len(proof.facts) == 1:
+        return "This alone leaves none:"
+    what = "These rules and facts" if proof.facts else "These rules"
+    if proof.minimal:
+        return (
+            f"{what} leave none together; without any one of them there would be a plan for the "
+            "rest:"
+        )
+    return f"{what} leave none together (time ran out before each was left out in turn):"

@@ -4,17 +4,35 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Iterator
 from typing import Any
 
+from fitcheck.model import Layout
 from fitcheck.plan.contradiction import Contradiction
 from fitcheck.plan.planner import Outcome, Plan
 from fitcheck.plan.prices import Prices
 from fitcheck.plan.stages import Costs
 from fitcheck.plan.work_order import Step, WorkOrder
 from fitcheck.quantity import Interval, System, show
-from fitcheck.report.plan import amount_words, answer, at
+from fitcheck.report.phrases import open_count
+from fitcheck.report.plan import amount_words, answer, at, left_out, minded, titles
 
-COLUMNS = ("step", "work", "where", "amount", "figure", "before", "after", "price", "hours", "mind")
+# `kind` is do, beside, measure or ask. Price and hours stand on the first row of a step only, so
+# that a column can be summed.
+COLUMNS = (
+    "kind",
+    "step",
+    "work",
+    "where",
+    "amount",
+    "figure",
+    "before",
+    "after",
+    "price",
+    "currency",
+    "hours",
+    "mind",
+)
 # What a spreadsheet would take for a formula gets an apostrophe before it.
 _FORMULA = ("=", "+", "-", "@")
 
@@ -35,11 +53,12 @@ def outcome_data(
         "goal": outcome.goal.value,
         "proven": outcome.proven,
         "currency": prices.currency,
-        "unpriced": outcome.unpriced,
+        "objective": outcome.planner.stages.objective,
         "unsure": [question.title for question in outcome.unsure],
+        "left_out": left_out(outcome),
         "plan": None if order is None else _order(order, system),
         "others": [
-            {"costs": _costs(plan.total), "works": [work.title for work in plan.applied.works]}
+            {"costs": _costs(plan.total), "works": titles(plan.applied.works, layout, system)}
             for plan in others
         ],
         "contradiction": None
@@ -59,13 +78,17 @@ def _order(order: WorkOrder, system: System) -> dict[str, Any]:
     layout = order.plan.before.build.layout
     return {
         "costs": _costs(order.plan.total),
+        "gap": 0.0 if order.plan.proven else float(order.plan.cost[0] - order.plan.least[0]),
+        "open_after": open_count(order.plan.after),
+        "open_before": open_count(order.plan.before),
+        "waiting": sorted({finding.rule.id for finding in order.plan.waiting}),
         "steps": [
             {
                 "number": step.number,
                 "work": step.work.title,
                 "operation": step.work.operation.id if step.work.operation else None,
                 "where": at(step.work.positions, layout),
-                "amount": amount_words(step, system),
+                "amount": amount_words(step.work, system),
                 "costs": _costs(step.costs),
                 "targets": [
                     {
@@ -81,7 +104,10 @@ def _order(order: WorkOrder, system: System) -> dict[str, Any]:
             }
             for step in order.steps
         ],
-        "beside": [operation.id for operation in order.beside],
+        "beside": [
+            {"operation": one.operation.id, "cautions": [c.id for c in one.cautions]}
+            for one in order.beside
+        ],
         "measure": [
             {
                 "attribute": one.attribute.name,
@@ -89,10 +115,15 @@ def _order(order: WorkOrder, system: System) -> dict[str, Any]:
                 "undone": one.undone,
                 "procedure": one.procedure.id if one.procedure else None,
                 "rules": [rule.id for rule in one.rules],
+                "cautions": [caution.id for caution in one.cautions],
             }
             for one in order.readings
         ],
         "questions": list(order.questions),
+        "cautions": [
+            {"id": one.id, "title": str(one.file.title), "text": str(one.file.text)}
+            for one in order.cautions
+        ],
     }
 
 
@@ -109,39 +140,59 @@ def _shown(interval: Interval, kind: Any, system: System) -> str:
     return show(interval, kind, system)
 
 
-def order_csv(order: WorkOrder, system: System) -> str:
+def order_csv(order: WorkOrder, prices: Prices, system: System) -> str:
     """The work order as comma-separated values (RFC 4180), a row for each figure of a step."""
     out = io.StringIO()
     table = csv.writer(out)
     table.writerow(COLUMNS)
-    for step in order.steps:
-        for row in _rows(step, order, system):
-            table.writerow([f"'{cell}" if cell.startswith(_FORMULA) else cell for cell in row])
+    for row in _rows(order, prices, system):
+        cells = [row.get(name, "") for name in COLUMNS]
+        table.writerow([f"'{cell}" if cell.startswith(_FORMULA) else cell for cell in cells])
     return out.getvalue()
 
 
-def _rows(step: Step, order: WorkOrder, system: System) -> list[list[str]]:
+def _rows(order: WorkOrder, prices: Prices, system: System) -> Iterator[dict[str, str]]:
     layout = order.plan.before.build.layout
+    for step in order.steps:
+        yield from _step_rows(step, layout, prices, system)
+    for one in order.beside:
+        title = str(one.operation.file.title)
+        yield {"kind": "beside", "work": title, "mind": minded(one.cautions)}
+    for reading in order.readings:
+        yield {
+            "kind": "measure",
+            "work": str(reading.procedure.file.title) if reading.procedure else "",
+            "where": at(reading.positions, layout),
+            "figure": reading.attribute.name,
+            "mind": minded(reading.cautions),
+        }
+    for question in order.questions:
+        yield {"kind": "ask", "work": question}
+
+
+def _step_rows(
+    step: Step, layout: Layout, prices: Prices, system: System
+) -> Iterator[dict[str, str]]:
     price = "" if step.costs.price is None else f"{float(step.costs.price):.2f}"
-    head = [
-        str(step.number),
-        step.work.title,
-        at(step.work.positions, layout),
-        amount_words(step, system),
-    ]
-    tail = [
-        price,
-        f"{float(step.costs.hours):.2f}",
-        "; ".join(str(caution.file.title) for caution in step.cautions),
-    ]
-    rows = [
-        [
-            *head,
-            f"{target.attribute.name} {at(target.positions, layout)}".strip(),
-            _shown(target.before, target.attribute.kind, system),
-            _shown(target.after, target.attribute.kind, system),
-            *tail,
-        ]
-        for target in step.targets
-    ]
-    return rows or [[*head, "", "", "", *tail]]
+    row = {
+        "kind": "do",
+        "step": str(step.number),
+        "work": step.work.title,
+        "where": at(step.work.positions, layout),
+        "amount": amount_words(step.work, system),
+        "price": price,
+        "currency": prices.currency if price else "",
+        "hours": f"{float(step.costs.hours):.2f}",
+        "mind": minded(step.cautions),
+    }
+    if not step.targets:
+        yield row
+    for target in step.targets:
+        kind = target.attribute.kind
+        where = at(target.positions, layout)
+        yield row | {
+            "figure": f"{target.attribute.name} {where}".strip(),
+            "before": _shown(target.before, kind, system),
+            "after": _shown(target.after, kind, system),
+        }
+        row |= {"price": "", "currency": "", "hours": ""}

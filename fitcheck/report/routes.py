@@ -8,8 +8,8 @@ from rich.console import Console
 
 from fitcheck.plan.routes import Route, Routes, Turn
 from fitcheck.quantity import System
-from fitcheck.report.phrases import capital, counted
-from fitcheck.report.plan import answer, titles
+from fitcheck.report.phrases import capital, counted, open_count, subjects
+from fitcheck.report.plan import answer, left_out, subject, titles
 from fitcheck.report.writer import Writer
 
 
@@ -35,10 +35,15 @@ def write_routes(found: Routes, console: Console, system: System) -> None:
         writer.line(answer(route.outcome, route.way.prices))
         plan = route.outcome.plan
         if plan is not None:
-            for title in titles(plan, plan.before.build.layout):
+            for title in titles(plan.applied.works, plan.before.build.layout, system):
                 writer.line(f"- {title}", indent=3)
-        for name in dict.fromkeys(question.title for question in route.outcome.unsure):
-            writer.line(f"- cannot be made sure: {name}", indent=3)
+            if plan.waiting:
+                told = subjects(plan.waiting, most=9)
+                writer.line(f"- to be measured before it is sure: {told}", indent=3)
+        for question in route.outcome.unsure:
+            told = subject(question, route.way.check)
+            writer.line(f"- clashes no more, but nothing makes it sure: {told}", indent=3)
+        writer.line(left_out(route.outcome), indent=3)
 
 
 def _answer(found: Routes) -> str:
@@ -68,7 +73,7 @@ def _row(route: Route) -> dict[str, str]:
         "hours at the shop": "" if route.hours is None else f"{float(route.hours):.2f} h",
         "bought and paid beforehand": bought or "nothing",
         "new": "; ".join(route.new) or "nothing",
-        "left undecided": "" if after is None else counted(len(after.undecided), "question"),
+        "left undecided": "" if after is None else counted(open_count(after), "question"),
         "figures that rest on claims or guesses": f"{float(100 * route.claimed):.0f} %",
     }
 
@@ -80,7 +85,7 @@ def turn_words(turn: Turn) -> str:
     return f"{capital(turn.what)} at {price}: above that {below} costs less than {above}."
 
 
-def routes_data(found: Routes) -> dict[str, Any]:
+def routes_data(found: Routes, system: System) -> dict[str, Any]:
     """The comparison as data."""
     return {
         "title": found.title,
@@ -94,11 +99,11 @@ def routes_data(found: Routes) -> dict[str, Any]:
                 "worked": {name: float(hours) for name, hours in route.way.worked.items()},
                 "bought": {name: float(cost) for name, cost in route.way.bought.items()},
                 "new": route.new,
-                "undecided": None if route.after is None else len(route.after.undecided),
+                "undecided": None if route.after is None else open_count(route.after),
                 "claimed": float(route.claimed),
                 "works": []
                 if route.outcome.plan is None
-                else titles(route.outcome.plan, route.outcome.plan.before.build.layout),
+                else titles(route.outcome.plan.applied.works, route.way.check.build.layout, system),
             }
             for route in found.routes
         ],

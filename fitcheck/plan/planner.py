@@ -20,6 +20,8 @@ from fitcheck.plan.work import Work
 
 # Seconds for which one clash is looked at alone before all are together.
 _ALONE = 2.0
+# Seconds that are given however late it is.
+_LEAST = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,6 +170,8 @@ class Planner:
             return Found(None, NOTHING, NOTHING, True, clauses, 0)
         for question in questions.clashing:
             seconds = time_left(until)
+            if seconds is not None and seconds <= _LEAST:
+                break
             alone = self.search(
                 questions.judge_only([question, *questions.figures]),
                 _ALONE if seconds is None else min(_ALONE, seconds / 10),
@@ -298,7 +302,7 @@ def _kind(work: Work) -> str:
 
 def time_left(until: float | None) -> float | None:
     """The seconds until a time, never quite none."""
-    return None if until is None else max(0.5, until - monotonic())
+    return None if until is None else max(_LEAST, until - monotonic())
 
 
 def _title(clause: Clause) -> str:

@@ -18,9 +18,10 @@ from time import monotonic
 
 Cost = tuple[Fraction, ...]
 Point = Mapping[int, int]  # the steps of the choices that are made; the others are at none
-# A dive for a first answer is given up after so many turns.
+# A dive for some answer is given up after so many turns. The first comes when so many boxes were
+# looked at, the others each when twice as many were.
 _LONGEST_DIVE = 400
-_DIVE_EVERY = 250
+_FIRST_DIVE = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +118,8 @@ class Search:
         self.judge = judge
         self.nothing = nothing
         self.until = None if seconds is None else monotonic() + seconds
+        # Half as long again, for a dive when the time is over and nothing was found yet.
+        self.end = None if seconds is None else monotonic() + max(0.0, 1.5 * seconds)
         self.told = told
         self.dives = dives
         self.clauses = list(clauses)
@@ -143,10 +146,10 @@ class Search:
             least = box.rank
             if self.best is not None and least >= self.best_cost:
                 return self._found(self.best, self.best_cost, self.best_cost, proven=True)
-            if self._late():
+            if _over(self.until):
                 return self._stopped(least, box)
             self.looked_at += 1
-            if self.dives and self.looked_at % _DIVE_EVERY == 0:
+            if self.dives and self.looked_at >= _FIRST_DIVE and self.looked_at.bit_count() == 1:
                 self._dive(box)
             if self._learned(box.low) or self._violated(box.low):
                 self._split(box)
@@ -166,9 +169,6 @@ class Search:
         if self.best is None and self.dives:
             self._dive(box)
         return self._found(self.best, self.best_cost, least, proven=False)
-
-    def _late(self) -> bool:
-        return self.until is not None and monotonic() > self.until
 
     def _tell(self, least: Cost) -> None:
         if self.told is not None and monotonic() - self._last_told > 2:
@@ -268,35 +268,38 @@ class Search:
 
     def _split(self, box: _Box) -> None:
         """Boxes that each keep another bound of one violated clause, and no point twice."""
-        violated = [self._open(clause, box.low, box.high) for clause in self._violated(box.low)]
-        opened = min(violated, key=len)
-        if len(opened) > 1:
-            opened = sorted(opened, key=lambda bound: self._extra(bound, box.low))
-        high = dict(box.high)
-        for bound in opened:
-            low = {**box.low, bound.choice: bound.steps}
-            self._push(low, dict(high), box.shallow - 1)
-            high[bound.choice] = bound.steps - 1
-            if high[bound.choice] < box.low.get(bound.choice, 0):
+        for low, high in self._parts(box.low, box.high):
+            self._push(low, high, box.shallow - 1)
+
+    def _parts(self, low: Point, high: Point) -> list[tuple[dict[int, int], dict[int, int]]]:
+        """The parts of a box, that with the cheapest bound first."""
+        opened = min((self._open(clause, low, high) for clause in self._violated(low)), key=len)
+        parts, left = [], dict(high)
+        for bound in sorted(opened, key=lambda one: self._extra(one, low)):
+            parts.append(({**low, bound.choice: bound.steps}, dict(left)))
+            left[bound.choice] = bound.steps - 1
+            if left[bound.choice] < low.get(bound.choice, 0):
                 break
+        return parts
 
     def _dive(self, box: _Box) -> None:
-        """Looks for some answer in a box, cheaply: the cheapest step that keeps a clause."""
-        low, high = dict(box.low), dict(box.high)
-        for _ in range(_LONGEST_DIVE):
+        """Looks for some better answer in a box: always into the cheapest part, or the next."""
+        waiting: list[tuple[Point, Point]] = [(box.low, box.high)]
+        for turn in range(_LONGEST_DIVE):
+            if not waiting or (turn and _over(self.end)):
+                return
+            least = self._least(*waiting.pop())
+            if least is None or (self.best is not None and least[0] >= self.best_cost):
+                continue
+            _, low, high = least
             if not self._learned(low) and not self._violated(low):
-                cost = self._cost(low)
-                if self.best is None or cost < self.best_cost:
-                    self.best, self.best_cost = dict(low), cost
+                self.best, self.best_cost = low, self._cost(low)
                 return
-            opened = min((self._open(clause, low, high) for clause in self._violated(low)), key=len)
-            if not opened:
-                return
-            bound = min(opened, key=lambda one: self._extra(one, low))
-            tight = self._tightened({**low, bound.choice: bound.steps}, high)
-            if tight is None:
-                return
-            low, high = tight
+            waiting += reversed(self._parts(low, high))
+
+
+def _over(until: float | None) -> bool:
+    return until is not None and monotonic() > until
 
 
 def _sum(a: Cost, b: Cost) -> Cost:

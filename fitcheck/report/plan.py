@@ -19,9 +19,9 @@ from fitcheck.plan.search import Progress
 from fitcheck.plan.stages import Costs, Objective, remedies
 from fitcheck.plan.work import Work
 from fitcheck.plan.work_order import Reading, Target, WorkOrder
-from fitcheck.quantity import Interval, Kind, System, show
-from fitcheck.quantity.units import find_unit
+from fitcheck.quantity import System
 from fitcheck.report.phrases import capital, counted, fact_title, open_count, subjects
+from fitcheck.report.targets import amount_words, toleranced
 from fitcheck.report.writer import Writer
 
 _COUNTED = {
@@ -41,25 +41,6 @@ def costs_words(costs: Costs, prices: Prices) -> str:
     """What something costs, in words."""
     price = prices.show(costs.price) if costs.price is not None else "no price is given"
     return f"{price}, {float(costs.hours):.2f} h" if costs.hours else price
-
-
-def amount_words(work: Work, system: System) -> str:
-    """The amount of a work and how closely it is to be held."""
-    operation, spread = work.operation, work.spread
-    if operation is None or operation.amount is None or spread is None:
-        return ""
-    kind = operation.amount.kind
-    half = _exactly(spread.width / 2, kind, system)
-    return f"by {show(Interval.point(spread.middle), kind, system)} +-{half}"
-
-
-def _exactly(value: Fraction, kind: Kind, system: System) -> str:
-    """A small figure with all the digits it takes."""
-    unit_name = (kind.inch if system == "inch" else kind.metric)[0]
-    unit = find_unit(unit_name, kind)
-    assert unit is not None
-    digits = f"{float(value / unit.factor):.6f}".rstrip("0").rstrip(".")
-    return f"{digits} {unit_name}".strip()
 
 
 class PlanReport(Writer):
@@ -122,10 +103,10 @@ class PlanReport(Writer):
 
     def target(self, target: Target) -> str:
         """What becomes of a figure."""
-        kind = target.attribute.kind
-        assert kind is not None
         where = at(target.positions, self.layout)
-        before, after = (show(one, kind, self.system) for one in (target.before, target.after))
+        before, after = (
+            toleranced(one, target.attribute, self.system) for one in (target.before, target.after)
+        )
         title = fact_title(self.plan.before, target.attribute)
         return f"{title}{f', {where}' if where else ''}: {before} becomes {after}"
 

@@ -13,9 +13,10 @@ from fitcheck.plan.planner import Outcome, Plan
 from fitcheck.plan.prices import Prices
 from fitcheck.plan.stages import Costs
 from fitcheck.plan.work_order import Step, WorkOrder
-from fitcheck.quantity import Interval, System, show
+from fitcheck.quantity import System
 from fitcheck.report.phrases import open_count
-from fitcheck.report.plan import amount_words, answer, at, left_out, minded, titles
+from fitcheck.report.plan import answer, at, left_out, minded, titles
+from fitcheck.report.targets import amount_words, toleranced
 
 # `kind` is do, beside, measure or ask. Price and hours stand on the first row of a step only, so
 # that a column can be summed.
@@ -94,8 +95,8 @@ def _order(order: WorkOrder, system: System) -> dict[str, Any]:
                     {
                         "attribute": target.attribute.name,
                         "where": at(target.positions, layout),
-                        "before": _shown(target.before, target.attribute.kind, system),
-                        "after": _shown(target.after, target.attribute.kind, system),
+                        "before": toleranced(target.before, target.attribute, system),
+                        "after": toleranced(target.after, target.attribute, system),
                     }
                     for target in step.targets
                 ],
@@ -134,10 +135,6 @@ def _costs(costs: Costs) -> dict[str, Any]:
         "metal": float(costs.metal),
         "parts": costs.parts,
     }
-
-
-def _shown(interval: Interval, kind: Any, system: System) -> str:
-    return show(interval, kind, system)
 
 
 def order_csv(order: WorkOrder, prices: Prices, system: System) -> str:
@@ -188,11 +185,10 @@ def _step_rows(
     if not step.targets:
         yield row
     for target in step.targets:
-        kind = target.attribute.kind
         where = at(target.positions, layout)
         yield row | {
             "figure": f"{target.attribute.name} {where}".strip(),
-            "before": _shown(target.before, kind, system),
-            "after": _shown(target.after, kind, system),
+            "before": toleranced(target.before, target.attribute, system),
+            "after": toleranced(target.after, target.attribute, system),
         }
         row |= {"price": "", "currency": "", "hours": ""}

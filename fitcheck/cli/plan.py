@@ -15,6 +15,7 @@ from fitcheck.cli.common import (
     build_argument,
     checked,
     console,
+    exit_code,
     json_option,
     print_data,
     refuse,
@@ -24,8 +25,11 @@ from fitcheck.cli.common import (
 )
 
 if TYPE_CHECKING:
+    from fitcheck.check import Check
+    from fitcheck.plan.prices import Prices
     from fitcheck.plan.search import Progress
     from fitcheck.plan.stages import Objective
+    from fitcheck.plan.work_order import WorkOrder
 
 HELP = "plan the cheapest work that makes a build fit"
 OBJECTIVES = ("price", "hours", "metal", "parts")
@@ -51,6 +55,14 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="stop after so long and tell the best found and the gap (default: 60)",
     )
     parser.add_argument("--csv", type=Path, metavar="FILE", help="write the work order as a table")
+    parser.add_argument(
+        "--do",
+        action="append",
+        default=[],
+        metavar="WORK",
+        help="search for no plan, but tell what this work comes to: mill_deck=0.010 in, "
+        "hone_guide@3 exhaust=0.0010 in, change_drive_gear; may be repeated",
+    )
     set_option(parser)
     rules_option(parser)
     units_option(parser)
@@ -59,23 +71,29 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
-    from fitcheck.plan.contradiction import contradiction  # noqa: PLC0415
-    from fitcheck.plan.planner import make_plan, others_in_kind, time_left  # noqa: PLC0415
     from fitcheck.plan.prices import NO_PRICES, read_prices  # noqa: PLC0415
-    from fitcheck.plan.question import Goal  # noqa: PLC0415
-    from fitcheck.plan.work_order import work_order  # noqa: PLC0415
-    from fitcheck.report.plan import PlanReport, progress_words, write_proof  # noqa: PLC0415
-    from fitcheck.report.plan_data import order_csv, outcome_data  # noqa: PLC0415
 
     if not 0 < options.seconds < 86_400:
         refuse(f"--seconds {options.seconds:g} is no time to plan in", "give seconds above zero")
-    objective: Objective = options.objective or ("price" if options.prices else "hours")
-    if objective == "price" and options.prices is None:
+    if options.objective == "price" and options.prices is None:
         refuse("the objective price needs a price file", "give it with --prices FILE")
     check = checked(options)
     prices = NO_PRICES
     if options.prices is not None:
         prices = read_prices(options.prices, check.knowledge, check.build.layout)
+    return _asked(options, check, prices) if options.do else _searched(options, check, prices)
+
+
+def _searched(options: argparse.Namespace, check: Check, prices: Prices) -> int:
+    from fitcheck.plan.contradiction import contradiction  # noqa: PLC0415
+    from fitcheck.plan.planner import make_plan, others_in_kind, time_left  # noqa: PLC0415
+    from fitcheck.plan.question import Goal  # noqa: PLC0415
+    from fitcheck.plan.work_order import work_order  # noqa: PLC0415
+    from fitcheck.report.plan import PlanReport  # noqa: PLC0415
+    from fitcheck.report.plan_answer import progress_words, write_proof  # noqa: PLC0415
+    from fitcheck.report.plan_data import outcome_data  # noqa: PLC0415
+
+    objective: Objective = options.objective or ("price" if options.prices else "hours")
     goal = Goal.DECIDED if options.decide_all else Goal.MENDED
     # A quarter of the time is kept for plans of another kind, or for making a proof small.
     until = monotonic() + options.seconds
@@ -90,16 +108,39 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         print_data(outcome_data(outcome, order, others, proof, prices, options.units))
     elif order is not None:
-        PlanReport(order, outcome, prices, console(), options.units).write(others)
+        PlanReport(order, prices, console(), options.units).found(outcome, others)
     else:
         write_proof(outcome, proof, prices, console(), options.units)
-    if options.csv is not None and order is not None:
-        _write(options.csv, order_csv(order, prices, options.units))
+    if order is not None:
+        _table(options, order, prices)
     return FITS if outcome.plan else CLASHES if outcome.proven else OPEN
 
 
-def _write(path: Path, text: str) -> None:
+def _asked(options: argparse.Namespace, check: Check, prices: Prices) -> int:
+    from fitcheck.plan.asked import asked_plan, read_works  # noqa: PLC0415
+    from fitcheck.plan.work_order import work_order  # noqa: PLC0415
+    from fitcheck.report.plan import PlanReport  # noqa: PLC0415
+    from fitcheck.report.plan_data import asked_data  # noqa: PLC0415
+
+    works = read_works(options.do, check.build.layout, check.knowledge)
+    plan = asked_plan(check, prices, works)
+    order = work_order(plan)
+    if options.json:
+        print_data(asked_data(order, prices, options.units))
+    else:
+        PlanReport(order, prices, console(), options.units).asked()
+    _table(options, order, prices)
+    return exit_code(plan.after, plan.after.findings)
+
+
+def _table(options: argparse.Namespace, order: WorkOrder, prices: Prices) -> None:
+    from fitcheck.report.plan_data import order_csv  # noqa: PLC0415
+
+    if options.csv is None:
+        return
     try:
-        path.write_text(text, encoding="utf-8", newline="")
+        options.csv.write_text(
+            order_csv(order, prices, options.units), encoding="utf-8", newline=""
+        )
     except OSError as error:
-        refuse(f"{path} can't be written: {(error.strerror or str(error)).lower()}")
+        refuse(f"{options.csv} can't be written: {(error.strerror or str(error)).lower()}")

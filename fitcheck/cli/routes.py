@@ -44,7 +44,7 @@ def run(options: argparse.Namespace) -> int:
     """Run the command."""
     from fitcheck.plan.question import Goal  # noqa: PLC0415
     from fitcheck.plan.routes import compare_routes, read_routes  # noqa: PLC0415
-    from fitcheck.report.plan import progress_words  # noqa: PLC0415
+    from fitcheck.report.plan_answer import progress_words  # noqa: PLC0415
     from fitcheck.report.routes import routes_data, write_routes  # noqa: PLC0415
 
     if not 0 < options.seconds < 86_400:

@@ -64,7 +64,7 @@ def apply(build: Build, knowledge: Knowledge, works: Sequence[Work]) -> Applied:
     run = ExactRun(course, {i: _steps(work) for i, work in enumerate(ordered)})
     after = _rebuilt(course, run)
     if run.left:
-        raise BadInput(_told(left) for left in run.left)
+        raise BadInput(dict.fromkeys(_told(left) for left in run.left))
     return Applied(after, tuple(ordered), frozenset(course.names), run)
 
 

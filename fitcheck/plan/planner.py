@@ -138,8 +138,8 @@ class Planner:
         """
         lenient: dict[str, Question] = {}
         known: dict[Clause, None] = {}
+        questions = self.questions(goal)
         while True:
-            questions = self.questions(goal, lenient)
             found = self._found(questions, known, until)
             why: tuple[Question, ...] = ()
             if found.point is None and found.proven:
@@ -148,6 +148,7 @@ class Planner:
                 if strict:
                     lenient |= {question.title: question for question in strict}
                     known = {clause: None for clause in known if _title(clause) not in lenient}
+                    questions.ask_less(lenient)
                     continue
             plan = None if found.point is None else self.made(found, questions.judge, goal)
             return Outcome(

@@ -61,9 +61,23 @@ class Questions:
         for question in self.all:
             for stage in question.touching:
                 self._by_stage.setdefault(stage, []).append(question)
+        self.hopeless: list[Question] = []
+        self.refused_at_start: list[Question] = []
+        self._sort()
+
+    def _sort(self) -> None:
         refused = [question for question in self.all if self.refusal.at(question, {})]
         self.hopeless = [question for question in refused if not question.touching]
         self.refused_at_start = [question for question in refused if question.touching]
+
+    def ask_less(self, rules: Collection[str]) -> None:
+        """Of these rules it is enough from now on that they clash no more."""
+        for question in self.all:
+            if question.must_fit and question.title in rules:
+                question.must_fit = False
+                question.judged.clear()
+                question.surely.clear()
+        self._sort()
 
     def judge(self, point: Point, known: frozenset[object] = frozenset()) -> list[Clause]:
         """A clause for each question, but those known to, that refuses the point."""

@@ -22,6 +22,8 @@ Point = Mapping[int, int]  # the steps of the choices that are made; the others 
 # looked at, the others each when twice as many were.
 _LONGEST_DIVE = 400
 _FIRST_DIVE = 64
+# Seconds that it may take however late it is.
+_LEAST_DIVE = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +121,7 @@ class Search:
         self.nothing = nothing
         self.until = None if seconds is None else monotonic() + seconds
         # Half as long again, for a dive when the time is over and nothing was found yet.
-        self.end = None if seconds is None else monotonic() + max(0.0, 1.5 * seconds)
+        self.end = None if seconds is None else monotonic() + max(_LEAST_DIVE, 1.5 * seconds)
         self.told = told
         self.dives = dives
         self.clauses = list(clauses)

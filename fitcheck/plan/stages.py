@@ -59,6 +59,23 @@ class Costs:
 NOTHING: Cost = (_NONE, _NONE, _NONE)
 
 
+def costs_of(operation: Operation, places: int, amount: Fraction | None, prices: Prices) -> Costs:
+    """What an operation costs at some places."""
+    price, hours, metal = prices.of(operation), hours_of(operation), _NONE
+    if removes_metal(operation):
+        metal = (
+            Fraction(places)
+            if amount is None or operation.amount is None
+            else places * amount / operation.amount.range.upper
+        )
+    return Costs(
+        None if price is None else price * places,
+        hours * places,
+        metal,
+        places if fits_part(operation) else 0,
+    )
+
+
 def remedies(knowledge: Knowledge, rules: Iterable[Rule]) -> list[Operation]:
     """The operations that some rules name as remedies."""
     names = dict.fromkeys(fix.operation for rule in rules for fix in rule.fixes)
@@ -239,21 +256,7 @@ class Stages:
         count = len(stage.positions)
         if stage.operation is None:
             return Costs(self.offers[number].price, _NONE, _NONE, count)
-        operation = stage.operation
-        price, hours = self.prices.of(operation), hours_of(operation)
-        amount, metal = amount_of(operation, steps), _NONE
-        if removes_metal(operation):
-            metal = (
-                Fraction(count)
-                if amount is None or operation.amount is None
-                else count * amount / operation.amount.range.upper
-            )
-        return Costs(
-            None if price is None else price * count,
-            hours * count,
-            metal,
-            count if fits_part(operation) else 0,
-        )
+        return costs_of(stage.operation, count, amount_of(stage.operation, steps), self.prices)
 
     def most(self, number: int) -> int:
         """How many steps a stage has."""

@@ -15,7 +15,8 @@ from fitcheck.plan.stages import Costs
 from fitcheck.plan.work_order import Step, WorkOrder
 from fitcheck.quantity import System
 from fitcheck.report.phrases import open_count
-from fitcheck.report.plan import answer, at, left_out, minded, titles
+from fitcheck.report.plan import minded, titles
+from fitcheck.report.plan_answer import answer, at, left_out
 from fitcheck.report.targets import amount_words, toleranced
 
 # `kind` is do, beside, measure or ask. Price and hours stand on the first row of a step only, so
@@ -47,12 +48,13 @@ def outcome_data(
     system: System,
 ) -> dict[str, Any]:
     """An outcome as data."""
-    layout = outcome.planner.check.build.layout
+    layout, plan = outcome.planner.check.build.layout, outcome.plan
     return {
         "build": outcome.planner.check.build.title,
         "answer": answer(outcome, prices),
         "goal": outcome.goal.value,
         "proven": outcome.proven,
+        "gap": None if plan is None else float(plan.cost[0] - plan.least[0]),
         "currency": prices.currency,
         "objective": outcome.planner.stages.objective,
         "unsure": [question.title for question in outcome.unsure],
@@ -75,11 +77,20 @@ def outcome_data(
     }
 
 
+def asked_data(order: WorkOrder, prices: Prices, system: System) -> dict[str, Any]:
+    """Work that was asked for, as data."""
+    return {
+        "build": order.plan.before.build.title,
+        "currency": prices.currency,
+        "clashes_after": sorted({finding.rule.id for finding in order.plan.after.conflicts}),
+        "plan": _order(order, system),
+    }
+
+
 def _order(order: WorkOrder, system: System) -> dict[str, Any]:
     layout = order.plan.before.build.layout
     return {
         "costs": _costs(order.plan.total),
-        "gap": 0.0 if order.plan.proven else float(order.plan.cost[0] - order.plan.least[0]),
         "open_after": open_count(order.plan.after),
         "open_before": open_count(order.plan.before),
         "waiting": sorted({finding.rule.id for finding in order.plan.waiting}),

@@ -9,7 +9,8 @@ from rich.console import Console
 from fitcheck.plan.routes import Route, Routes, Turn
 from fitcheck.quantity import System
 from fitcheck.report.phrases import capital, counted, open_count, subjects
-from fitcheck.report.plan import answer, left_out, subject, titles
+from fitcheck.report.plan import titles
+from fitcheck.report.plan_answer import answer, left_out, subject
 from fitcheck.report.writer import Writer
 
 

@@ -122,7 +122,8 @@ def test_bad_amounts_are_refused(knowledge, truck, amounts, told):
     with pytest.raises(BadInput) as error:
         apply(truck, knowledge, works(knowledge, truck, **amounts))
     assert told in str(error.value)
-    assert any(problem.mend for problem in error.value.problems)
+    assert all(problem.mend for problem in error.value.problems)
+    assert len(set(error.value.problems)) == len(error.value.problems) <= len(amounts)
 
 
 def test_order_keeps_to_what_comes_before(knowledge):

@@ -1,0 +1,197 @@
+"""What a search for a plan came to: the answer in words, its proof, how far it is."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from rich.console import Console
+
+from fitcheck.check import Check
+from fitcheck.check.telling import describe_fact
+from fitcheck.model import Layout, Position, group_name
+from fitcheck.plan.contradiction import Contradiction
+from fitcheck.plan.planner import Outcome, Plan
+from fitcheck.plan.prices import NO_PRICES, Prices
+from fitcheck.plan.question import Goal, Question
+from fitcheck.plan.search import Progress
+from fitcheck.plan.stages import Costs, Objective, remedies
+from fitcheck.quantity import System
+from fitcheck.report.phrases import capital, counted, fact_title, open_count, subjects
+from fitcheck.report.writer import Writer
+
+_COUNTED = {
+    "price": "the cheapest plan",
+    "hours": "the plan of the fewest hours",
+    "metal": "the plan that cuts least",
+    "parts": "the plan with the fewest new parts",
+}
+
+
+def at(positions: tuple[Position, ...], layout: Layout) -> str:
+    """Where something is done."""
+    return "" if positions[0] == Position() else group_name(positions, layout)
+
+
+def costs_words(costs: Costs, prices: Prices) -> str:
+    """What something costs, in words."""
+    price = prices.show(costs.price) if costs.price is not None else "no price is given"
+    return f"{price}, {float(costs.hours):.2f} h" if costs.hours else price
+
+
+def subject(question: Question, check: Check) -> str:
+    """What a question is about."""
+    if question.rule is not None:
+        return str(question.rule.file.subject)
+    attribute = check.knowledge.attributes[question.name]
+    return f"{fact_title(check, attribute)} within what is plausible"
+
+
+def after_words(plan: Plan) -> str:
+    """How sure it is after a plan."""
+    if not plan.works:
+        return ""
+    left = f"{counted(open_count(plan.after), 'question')} cannot be answered after it"
+    before = f"{open_count(plan.before)} before"
+    if plan.after.conflicts:
+        return f"{left}, {before}."
+    if not plan.waiting:
+        return f"What clashed is sure to fit then. {left}, {before}."
+    return (
+        f"{left}, {before}. Of what clashed, these fit only if the figures measured after the work "
+        f"say so: {subjects(plan.waiting, most=9)}."
+    )
+
+
+def unpriced_steps(plan: Plan) -> str:
+    """Which steps have no price."""
+    without = [
+        str(number + 1)
+        for number, work in enumerate(plan.applied.works)
+        if any(
+            cost.price is None and one.title == work.title
+            for one, cost in zip(plan.works, plan.costs, strict=True)
+        )
+    ]
+    many = "s" if len(without) > 1 else ""
+    return f"No price is told for step{many} {', '.join(without)}; the sum is left out."
+
+
+def left_out(outcome: Outcome) -> str:
+    """What could have helped and was left out for want of a price."""
+    planner = outcome.planner
+    if planner.stages.objective != "price":
+        return ""
+    asked = {finding.rule.id: finding.rule for finding in planner.check.conflicts}
+    asked |= {question.rule.id: question.rule for question in outcome.why if question.rule}
+    helpful = {operation.id for operation in remedies(planner.check.knowledge, asked.values())}
+    operations = planner.check.knowledge.operations
+    names = [
+        str(operations[name].file.title) if name in operations else name
+        for name in outcome.unpriced
+        if name in helpful or name not in operations
+    ]
+    if not names:
+        return ""
+    return f"Left out, for the price file does not tell their price: {'; '.join(names)}."
+
+
+def answer(outcome: Outcome, prices: Prices) -> str:
+    """The answer in a sentence or two."""
+    plan = outcome.plan
+    if plan is None:
+        if not outcome.proven:
+            return "No plan was found in the time given; whether there is one is not told."
+        if outcome.goal is Goal.DECIDED:
+            return "No work of the library leaves everything decided, with what is known now."
+        return "No work of the library, and no part on offer, makes these parts work together."
+    if not plan.works:
+        return "Nothing has to be done."
+    count = counted(len(plan.applied.works), "step")
+    kind = _COUNTED[plan.objective]
+    found = f"{count} for {costs_words(plan.total, prices)}"
+    if plan.proven:
+        sure = (
+            f"This is proven to be {kind}, within the operations, their steps, the "
+            "groups of places and the parts on offer."
+        )
+    else:
+        sure = f"The time ran out before it was proven to be {kind}: {gap_words(plan, prices)}."
+    return f"{found}. {sure} Nothing known clashes after it."
+
+
+def gap_words(plan: Plan, prices: Prices) -> str:
+    """What may still be gained, and what no plan can go below."""
+    least, gap = plan.least[0], plan.cost[0] - plan.least[0]
+    if not gap:
+        return "only at the same, by price or hours, can there be a better one"
+    if plan.objective == "price":
+        return f"none costs less than {prices.show(least)}, so at most {prices.show(gap)} is left"
+    if plan.objective == "hours":
+        return f"none takes less than {float(least):.2f} h, so at most {float(gap):.2f} h is left"
+    if plan.objective == "parts":
+        return f"none has fewer than {int(least)}, so at most {int(gap)} of them is left"
+    return f"none cuts less than {float(100 * least / plan.cost[0]):.0f} % of what this one does"
+
+
+def progress_words(progress: Progress, objective: Objective, prices: Prices) -> str:
+    """How far a search is."""
+
+    def words(amount: Fraction) -> str:
+        if objective == "price":
+            return prices.show(amount)
+        shown = f"{float(amount):.2f}"
+        return f"{shown} h" if objective == "hours" else shown.removesuffix(".00")
+
+    what = {"metal": "cuts (each as a share of its deepest)", "parts": "takes new parts"}
+    best = f"; best so far {words(progress.best[0])}" if progress.best is not None else ""
+    return (
+        f"{progress.looked_at} looked at, {progress.reasons} reasons against; every plan "
+        f"{what.get(objective, 'costs')} at least {words(progress.least[0])}{best}"
+    )
+
+
+def write_proof(
+    outcome: Outcome, proof: Contradiction | None, prices: Prices, console: Console, system: System
+) -> None:
+    """Why there is no plan."""
+    writer, check = Writer(console), outcome.planner.check
+    writer.line(check.build.title, "bold")
+    console.print()
+    writer.line(answer(outcome, prices), "bold")
+    if not outcome.proven or proof is None:
+        return
+    writer.line(_leave_none(proof))
+    layout = check.build.layout
+    for question in proof.questions:
+        where = at(question.positions, layout)
+        title = str(question.rule.file.title) if question.rule else subject(question, check)
+        writer.line(f"- {capital(title)}{f' ({where})' if where else ''}  [{question.title}]")
+        found = next((f for f in check.conflicts if f.rule is question.rule), None)
+        for mend in found.mends(system) if found else []:
+            writer.labelled("remedy:", mend.text)
+    for fact in proof.facts:
+        writer.line(f"- {fact_title(check, fact.attribute)}: {describe_fact(fact)}")
+    if outcome.goal is Goal.DECIDED:
+        writer.line(
+            "What is open for want of a figure no work settles: measure first (fitcheck measure "
+            "tells what), or plan without asking for everything."
+        )
+    elif prices is NO_PRICES:
+        writer.line(
+            "Parts to be had in place of these come from a price file (--prices FILE); none was "
+            "given, so only the shop's own operations were tried."
+        )
+    writer.line(left_out(outcome))
+
+
+def _leave_none(proof: Contradiction) -> str:
+    """How the pieces of a proof hang together."""
+    if len(proof.questions) + len(proof.facts) == 1:
+        return "This alone leaves none:"
+    what = "These rules and facts" if proof.facts else "These rules"
+    if proof.minimal:
+        return (
+            f"{what} leave none together; without any one of them there would be a plan for the "
+            "rest:"
+        )
+    return f"{what} leave none together (time ran out before each was left out in turn):"

@@ -1,0 +1,214 @@
+"""The work order: its order, its cautions, what is measured and asked; as text, data and table."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+from rich.console import Console
+
+from fitcheck.plan.asked import asked_plan, read_works
+from fitcheck.plan.cautions import of_use
+from fitcheck.plan.prices import NO_PRICES
+from fitcheck.plan.work_order import work_order
+from fitcheck.report.plan import PlanReport
+from fitcheck.report.plan_answer import gap_words
+from fitcheck.report.plan_data import COLUMNS, order_csv, outcome_data
+from fitcheck.source import BadInput
+
+NAMES = ("work_truck", "hill_climb_four")
+
+
+def text_of(demos, name, **more):
+    outcome = demos.plan(name)
+    out = io.StringIO()
+    console = Console(file=out, width=100, color_system=None)
+    order = work_order(outcome.plan)
+    PlanReport(order, demos.prices(name), console, "inch").found(outcome, **more)
+    return " ".join(out.getvalue().split())
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_step_comes_before_what_it_waits_for(demos, name):
+    done: list[str] = []
+    waits = {
+        id_: {str(other) for other in operation.file.after}
+        for id_, operation in demos.knowledge.operations.items()
+    }
+    for step in work_order(demos.plan(name).plan).steps:
+        if step.work.operation is not None:
+            done.append(step.work.operation.id)
+    for i, earlier in enumerate(done):
+        for later in done[i + 1 :]:
+            assert later not in waits[earlier], f"{earlier} is done before {later}"
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_cautions_stand_beside_their_step_and_in_full(demos, name):
+    order, text = work_order(demos.plan(name).plan), text_of(demos, name)
+    for step in order.steps:
+        told = {caution.id for caution in step.cautions}
+        if step.work.operation is not None:
+            assert told >= set(map(str, step.work.operation.file.cautions))
+        for rule in step.mends:
+            assert told >= set(map(str, rule.file.cautions))
+    for one in order.beside:
+        assert {c.id for c in one.cautions} == set(map(str, one.operation.file.cautions))
+    for caution in order.cautions:
+        assert " ".join(str(caution.file.text).split()) in text, caution.id
+
+
+def test_springs_that_are_bought_call_for_care_too(demos):
+    """No operation says how a bought spring is put in; a spring compressor is needed all the same."""
+    order = work_order(demos.plan("work_truck").plan)
+    (spring,) = [s for s in order.steps if s.work.swap and s.work.swap.slot == "spring"]
+    assert "compressed_spring" in {caution.id for caution in spring.cautions}
+
+
+def test_the_use_of_the_engine_brings_its_own(demos):
+    """A boat may be classed or carry passengers; a truck kept to a farm is neither."""
+    boat, truck = (
+        {caution.id for caution in of_use(demos.check(name))}
+        for name in ("service_boat", "work_truck")
+    )
+    assert boat == {"licensed_use"} and truck == set()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_what_was_changed_is_measured_again(demos, name):
+    plan = demos.plan(name).plan
+    order = work_order(plan)
+    read = {reading.attribute.name for reading in order.readings}
+    asked = {name for finding in plan.after.findings for name in finding.rule.inputs}
+    for step in order.steps:
+        for target in step.targets:
+            if target.attribute.name in asked:
+                assert target.attribute.name in read
+        if step.work.operation is not None:
+            for undone in map(str, step.work.operation.file.undoes):
+                known = plan.applied.run.course.binding
+                if (
+                    any(
+                        known.fact(undone, p).given
+                        for p in plan.before.build.layout.positions(
+                            demos.knowledge.attributes[undone].each
+                        )
+                    )
+                    and undone in asked
+                ):
+                    assert undone in read
+
+
+def test_the_machinist_asks_what_is_claimed_and_what_is_unknown(demos):
+    questions = work_order(demos.plan("hill_climb_four").plan).questions
+    assert any("claimed as 1.05 mm" in question for question in questions)
+    assert any("nobody has measured: piston: piston to head" in question for question in questions)
+    assert any(question.startswith("Which part goes in at step 3") for question in questions)
+
+
+def test_as_text(demos):
+    text = text_of(demos, "work_truck")
+    assert "6 steps for 420.00 USD, 2.00 h. This is proven to be the cheapest plan" in text
+    assert "by 0.0016 in +-0.00020" in text or "by 0.00160 in +-0.00020" in text
+    assert "valve spring: installed height, all exhausts: 1.690 in +-0.003 becomes 1.790 in" in text
+    assert "these fit only if the figures measured after the work say so" in text
+
+
+def test_as_data(demos):
+    outcome = demos.plan("work_truck")
+    order = work_order(outcome.plan)
+    data = json.loads(
+        json.dumps(outcome_data(outcome, order, [], None, demos.prices("work_truck"), "inch"))
+    )
+    assert data["proven"] and data["currency"] == "USD" and data["gap"] == 0
+    assert sum(step["costs"]["price"] for step in data["plan"]["steps"]) == 420
+    assert [step["number"] for step in data["plan"]["steps"]] == [1, 2, 3, 4, 5, 6]
+    told = {caution["id"] for caution in data["plan"]["cautions"]}
+    assert all(set(step["cautions"]) <= told for step in data["plan"]["steps"])
+
+
+def test_as_a_table_whose_columns_sum(demos):
+    outcome = demos.plan("work_truck")
+    text = order_csv(work_order(outcome.plan), demos.prices("work_truck"), "inch")
+    assert text.endswith("\r\n")  # RFC 4180
+    rows = list(csv.DictReader(io.StringIO(text)))
+    assert tuple(rows[0]) == COLUMNS
+    assert sum(float(row["price"] or 0) for row in rows) == 420
+    assert sum(float(row["hours"] or 0) for row in rows) == pytest.approx(2)
+    assert {row["kind"] for row in rows} == {"do", "beside", "measure", "ask"}
+    assert all(row["mind"] for row in rows if row["kind"] == "do")
+
+
+def test_a_name_that_looks_like_a_formula_is_none(demos):
+    outcome = demos.plan("hill_climb_four")
+    order = work_order(outcome.plan)
+    (first, *rest) = order.steps
+    swap = replace(first.work.swap, name="=1+1")
+    first = replace(first, work=replace(first.work, swap=swap))
+    text = order_csv(replace(order, steps=(first, *rest)), demos.prices("work_truck"), "inch")
+    assert "get =1+1" in text and "\n=" not in text and ",=" not in text
+
+
+@pytest.mark.parametrize(
+    ("objective", "told"),
+    [
+        ("price", "none costs less than 400.00 USD, so at most 20.00 USD is left"),
+        ("hours", "none takes less than 1.50 h, so at most 0.50 h is left"),
+        ("parts", "none has fewer than 40, so at most 5 of them is left"),
+        ("metal", "none cuts less than 50 % of what this one does"),
+    ],
+)
+def test_the_gap_is_said_plainly(demos, objective, told):
+    cost, least = {"price": (420, 400), "hours": (2, 1.5), "parts": (45, 40), "metal": (4, 2)}[
+        objective
+    ]
+    plan = replace(
+        demos.plan("work_truck").plan,
+        objective=objective,
+        proven=False,
+        cost=(cost,),
+        least=(least,),
+    )
+    assert gap_words(plan, demos.prices("work_truck")) == told
+
+
+# Work that is asked for.
+
+
+def test_asked_for(demos):
+    """0.080 deeper at the exhausts is twice what the coils lack there; the intakes stay as they are.
+
+    6 seats at 0.10 h and a gear at 1 h: 1.6 h.
+    """
+    check = demos.check("work_truck")
+    works = read_works(
+        ["cut_spring_seat@exhaust=0.080 in", "change_drive_gear"],
+        check.build.layout,
+        demos.knowledge,
+    )
+    plan = asked_plan(check, NO_PRICES, works)
+    clashes = {(f.rule.id, p.side) for f in plan.after.conflicts for p in f.positions}
+    assert ("coil_bind", "intake") in clashes and ("coil_bind", "exhaust") not in clashes
+    assert plan.total.price is None and plan.total.hours == Fraction(8, 5)
+
+
+def test_all_that_is_wrong_with_it_is_told(demos):
+    layout = demos.check("work_truck").build.layout
+    asked = [
+        "change_drive_gear=0.1",
+        "mill_dek=1",
+        "hone_guide@bank left=0.001 in",
+        "hone_guide=0.001..0.002 in",
+        "hone_guide=1 lbf",
+        "hone_guide@nowhere=0.001 in",
+    ]
+    with pytest.raises(BadInput) as error:
+        read_works(asked, layout, demos.knowledge)
+    told = str(error.value)
+    assert len(error.value.problems) == len(asked)
+    assert "takes no amount" in told and "did you mean 'mill_deck'?" in told
+    assert "'bank left' is no place for 'hone_guide'" in told and "one figure" in told

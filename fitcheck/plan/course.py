@@ -79,6 +79,7 @@ class Course:
             for name, how in self._touched(stage).items():
                 self._by_name.setdefault(name, []).append((i, how))
         self._touches: dict[tuple[str, Position], list[tuple[int, Touch]]] = {}
+        self._by_place: dict[tuple[str, Position], dict[int, Touch]] = {}
         self._swapped: dict[int, Binding] = {}
         self._effects: dict[tuple[int, str], Effect] = {}
         self._reaches: dict[int, Reach] = {}
@@ -141,6 +142,14 @@ class Course:
         found = self._touches.get(key)
         if found is None:
             found = self._touches[key] = list(self._find_touches(name, position))
+        return found
+
+    def touching_by_place(self, name: str, position: Position) -> dict[int, Touch]:
+        """The same by their place in the order, for finding few among many."""
+        key = (name, position)
+        found = self._by_place.get(key)
+        if found is None:
+            found = self._by_place[key] = dict(self.touching(name, position))
         return found
 
     def _find_touches(self, name: str, position: Position) -> list[tuple[int, Touch]]:

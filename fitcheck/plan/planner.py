@@ -16,6 +16,7 @@ from fitcheck.plan.question import Goal, Question
 from fitcheck.plan.questions import Questions
 from fitcheck.plan.search import Bound, Clause, Cost, Found, Judge, Search, Told
 from fitcheck.plan.stages import NOTHING, Costs, Objective, Stages, remedies, whole_library
+from fitcheck.plan.widest import Widest
 from fitcheck.plan.work import Work
 
 # Seconds for which one clash is looked at alone before all are together.
@@ -116,7 +117,8 @@ class Planner:
         """The questions about the build, or about some rules only."""
         most = {stage.number: self.stages.most(stage.number) for stage in self.stages.list}
         cheapest = {number: choice.cost(1) for number, choice in enumerate(self._choices)}
-        return Questions(self.check, self.course, goal, most, cheapest, set(lenient), rules)
+        widest = Widest(most, cheapest, self.stages.rivals)
+        return Questions(self.check, self.course, goal, widest, set(lenient), rules)
 
     def search(
         self,
@@ -129,7 +131,16 @@ class Planner:
     ) -> Found:
         """The cheapest choice that the judge does not refuse."""
         clauses = [*self.stages.clauses, *known]
-        return Search(self._choices, judge, NOTHING, seconds, told, clauses, dives=dives).run()
+        return Search(
+            self._choices,
+            judge,
+            NOTHING,
+            seconds,
+            told,
+            clauses,
+            self.stages.rivals,
+            dives=dives,
+        ).run()
 
     def outcome(self, goal: Goal, until: float | None, *, whole: bool) -> Outcome:
         """The cheapest plan of this library.
@@ -140,7 +151,7 @@ class Planner:
         known: dict[Clause, None] = {}
         questions = self.questions(goal)
         while True:
-            found = self._found(questions, known, until)
+            found = self.cheapest(questions, known, until)
             why: tuple[Question, ...] = ()
             if found.point is None and found.proven:
                 why = tuple(self.core(questions, found.clauses, until))
@@ -164,7 +175,9 @@ class Planner:
                 found.looked_at,
             )
 
-    def _found(self, questions: Questions, known: dict[Clause, None], until: float | None) -> Found:
+    def cheapest(
+        self, questions: Questions, known: dict[Clause, None], until: float | None
+    ) -> Found:
         """The search of all questions, after each clash alone: what is learned there holds."""
         if questions.hopeless:
             clauses = tuple(Clause((), question) for question in questions.hopeless)

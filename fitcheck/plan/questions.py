@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator
 from fractions import Fraction
 
 from fitcheck.check import Check
@@ -13,7 +13,7 @@ from fitcheck.plan.course import Course
 from fitcheck.plan.question import Goal, Question
 from fitcheck.plan.refusal import Refusal, Runs
 from fitcheck.plan.runs import Forgets
-from fitcheck.plan.search import Clause, Cost, Judge, Point
+from fitcheck.plan.search import Clause, Judge, Point
 from fitcheck.plan.widest import Widest
 from fitcheck.plan.work import covers, steps_for
 
@@ -30,8 +30,7 @@ class Questions:
         check: Check,
         course: Course,
         goal: Goal,
-        most: Mapping[int, int],
-        cheapest: Mapping[int, Cost],
+        widest: Widest,
         lenient: Collection[str] = (),
         rules: Iterable[Rule] | None = None,
     ) -> None:
@@ -40,7 +39,7 @@ class Questions:
         self.lenient = set(lenient)
         self.knowledge: Knowledge = course.knowledge
         self.refusal = Refusal(course, goal)
-        self._widest = Widest(self.refusal, most, cheapest)
+        self._widest = widest
         self._mends = _mends(check)
         self._waived = {
             (one.finding.rule.id, position)
@@ -108,7 +107,7 @@ class Questions:
     def _clauses(self, questions: list[Question], point: Point) -> list[Clause]:
         runs: Runs = {}
         refusing = [question for question in questions if self.refusal.at(question, point, runs)]
-        return [self._widest.clause(question, point) for question in refusing]
+        return [self._widest.clause(question, point, self.refusal) for question in refusing]
 
     # Which questions there are.
 

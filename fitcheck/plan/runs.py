@@ -6,7 +6,7 @@ amounts are known within bounds only (`ReachRun`).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
@@ -27,8 +27,11 @@ Forgets = Callable[[Stage, str], bool]
 class Run(Generic[V]):
     """One walk through a course with some stages done."""
 
-    def __init__(self, course: Course, forgets: Forgets | None = None) -> None:
+    def __init__(self, course: Course, done: Iterable[int], forgets: Forgets | None = None) -> None:
+        """`done` are the stages that are done, or may be."""
         self.course = course
+        self._done = frozenset(done)
+        self._done_places = sorted(course.numbers[number] for number in self._done)
         self.knowledge = course.knowledge
         self._forgets = forgets
         self._memo: dict[tuple[str, Position, int], V] = {}
@@ -43,13 +46,20 @@ class Run(Generic[V]):
         found = self._memo.get(key)
         if found is None:
             found = self._start(name, position, upto)
-            for i, touch in course.touching(name, position):
+            for i, touch in self._touching(name, position):
                 if i >= upto:
                     break
-                if self.done(touch.stage):
-                    found = self._step(i, touch, name, position, found, upto)
+                found = self._step(i, touch, name, position, found, upto)
             self._memo[key] = found
         return found
+
+    def _touching(self, name: str, position: Position) -> list[tuple[int, Touch]]:
+        """The stages that change a figure and may be done, in order."""
+        touching = self.course.touching(name, position)
+        if len(touching) <= len(self._done):
+            return [one for one in touching if one[1].stage.number in self._done]
+        by_place = self.course.touching_by_place(name, position)
+        return [(i, by_place[i]) for i in self._done_places if i in by_place]
 
     def _start(self, name: str, position: Position, upto: int) -> V:
         """What holds before any work; of a spread that nobody stated, what its figures come to."""
@@ -93,10 +103,6 @@ class Run(Generic[V]):
         """A fact as a value of this run."""
         raise NotImplementedError
 
-    def done(self, stage: Stage) -> bool:
-        """Whether a stage is done, or may be."""
-        raise NotImplementedError
-
     def then(self, stage: Stage, before: V, after: V) -> V:
         """What holds after a stage that may have been done."""
         raise NotImplementedError
@@ -132,17 +138,13 @@ class ExactRun(Run[Fact]):
         steps: Mapping[int, int],
         forgets: Forgets | None = None,
     ) -> None:
-        super().__init__(course, forgets)
+        super().__init__(course, (stage for stage, count in steps.items() if count), forgets)
         self.steps = steps
         self.left: list[Left] = []
 
     def of(self, fact: Fact) -> Fact:
         """A fact as it is."""
         return fact
-
-    def done(self, stage: Stage) -> bool:
-        """Whether it is done."""
-        return self.steps.get(stage.number, 0) > 0
 
     def then(self, stage: Stage, before: Fact, after: Fact) -> Fact:
         """What holds after a stage."""
@@ -195,16 +197,13 @@ class ReachRun(Run[Reach]):
         bounds: Mapping[int, tuple[int, int]],
         forgets: Forgets | None = None,
     ) -> None:
-        super().__init__(course, forgets)
+        may_be = (stage for stage, (_, most) in bounds.items() if most)
+        super().__init__(course, may_be, forgets)
         self.bounds = bounds
 
     def of(self, fact: Fact) -> Reach:
         """The reach of a fact as it is."""
         return self.course.reach(fact)
-
-    def done(self, stage: Stage) -> bool:
-        """Whether it may be done."""
-        return self.bounds.get(stage.number, (0, 0))[1] > 0
 
     def then(self, stage: Stage, before: Reach, after: Reach) -> Reach:
         """What may hold after a stage."""

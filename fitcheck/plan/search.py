@@ -112,10 +112,14 @@ class Search:
         seconds: float | None = None,
         told: Told | None = None,
         clauses: Iterable[Clause] = (),
+        rivals: Iterable[Iterable[int]] = (),
         *,
         dives: bool = True,
     ) -> None:
-        """`dives` looks for some answer by the way, for when the time runs out."""
+        """Of each group of `rivals` one choice at most is made.
+
+        `dives` looks for some answer by the way, for when the time runs out.
+        """
         self.choices = choices
         self.judge = judge
         self.nothing = nothing
@@ -125,6 +129,12 @@ class Search:
         self.told = told
         self.dives = dives
         self.clauses = list(clauses)
+        self._groups: dict[int, list[int]] = {}
+        for number, group in enumerate(rivals):
+            for choice in group:
+                # In the upper bounds of a box, whose keys are choices, a key below zero says which
+                # of a group is made.
+                self._groups.setdefault(choice, []).append(-1 - number)
         self.boxes: list[_Box] = []
         self.best: dict[int, int] | None = None
         self.best_cost: Cost = nothing
@@ -204,7 +214,17 @@ class Search:
         return bool(learned)
 
     def _high(self, choice: int, high: Point) -> int:
+        for group in self._groups.get(choice, ()):
+            if high.get(group, choice) != choice:
+                return 0
         return high.get(choice, self.choices[choice].most)
+
+    def _rivals_met(self, choice: int, high: dict[int, int]) -> bool:
+        """Notes that a choice is made; whether one that excludes it is made too."""
+        groups = self._groups.get(choice, ())
+        for group in groups:
+            high.setdefault(group, choice)
+        return any(high[group] != choice for group in groups)
 
     def _open(self, clause: Clause, low: Point, high: Point) -> list[Bound]:
         """The bounds of a clause that some point of a box keeps."""
@@ -221,6 +241,8 @@ class Search:
     def _tightened(self, low: Point, high: Point) -> tuple[dict[int, int], dict[int, int]] | None:
         """The box without what clauses with one bound left rule out; None where nothing is left."""
         low, high = dict(low), dict(high)
+        if any(self._rivals_met(choice, high) for choice, steps in low.items() if steps):
+            return None
         again = True
         while again:
             again = False
@@ -236,6 +258,8 @@ class Search:
                     again = True
                 elif not bound.most and low.get(bound.choice, 0) < bound.steps:
                     low[bound.choice] = bound.steps
+                    if self._rivals_met(bound.choice, high):
+                        return None
                     again = True
         return low, high
 
@@ -269,20 +293,18 @@ class Search:
         return total, low, high
 
     def _split(self, box: _Box) -> None:
-        """Boxes that each keep another bound of one violated clause, and no point twice."""
+        """The box with the cheapest bound of a violated clause kept, and that with it broken."""
         for low, high in self._parts(box.low, box.high):
             self._push(low, high, box.shallow - 1)
 
     def _parts(self, low: Point, high: Point) -> list[tuple[dict[int, int], dict[int, int]]]:
-        """The parts of a box, that with the cheapest bound first."""
+        """The two parts of a box, that with the bound kept first; none where no bound can be."""
         opened = min((self._open(clause, low, high) for clause in self._violated(low)), key=len)
-        parts, left = [], dict(high)
-        for bound in sorted(opened, key=lambda one: self._extra(one, low)):
-            parts.append(({**low, bound.choice: bound.steps}, dict(left)))
-            left[bound.choice] = bound.steps - 1
-            if left[bound.choice] < low.get(bound.choice, 0):
-                break
-        return parts
+        if not opened:
+            return []
+        bound = min(opened, key=lambda one: self._extra(one, low))
+        kept = {**low, bound.choice: bound.steps}, dict(high)
+        return [kept, (dict(low), {**high, bound.choice: bound.steps - 1})]
 
     def _dive(self, box: _Box) -> None:
         """Looks for some better answer in a box: always into the cheapest part, or the next."""

@@ -11,7 +11,7 @@ from fitcheck.check import Check
 from fitcheck.check.bind import Binding
 from fitcheck.knowledge import Knowledge, Operation, Rule
 from fitcheck.language.tree import Apply
-from fitcheck.model import LEVELS, Position
+from fitcheck.model import LEVELS, SIDES, Position
 from fitcheck.plan.course import Stage
 from fitcheck.plan.prices import Offer, Prices, hours_of
 from fitcheck.plan.search import Bound, Choice, Clause, Cost
@@ -129,6 +129,7 @@ class Stages:
         self.offers: dict[int, Offer] = {}
         self.list: list[Stage] = []
         self.clauses: list[Clause] = []
+        self._rivals: dict[tuple[str, str], list[int]] = {}
         # Work on a head that mends a clash of the engine mends what differs between the heads.
         self.unequal = {
             fix.operation
@@ -162,12 +163,14 @@ class Stages:
             if not swap.side or p.side == swap.side
         )
         self.list.append(Stage(number, None, positions, swap))
-        for other, known in self.offers.items():
-            if known.swap.slot == swap.slot and (
-                not known.swap.side or not swap.side or known.swap.side == swap.side
-            ):
-                self._not_both(other, number)
+        for side in [swap.side] if swap.side else SIDES:
+            self._rivals.setdefault((swap.slot, side), []).append(number)
         self.offers[number] = offer
+
+    @property
+    def rivals(self) -> list[tuple[int, ...]]:
+        """Groups of offers for one place, of which one at most is bought."""
+        return [tuple(numbers) for numbers in self._rivals.values() if len(numbers) > 1]
 
     def _not_both(self, one: int, other: int) -> None:
         self.clauses.append(Clause((Bound(one, 0, most=True), Bound(other, 0, most=True))))

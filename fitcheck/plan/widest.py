@@ -2,56 +2,100 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from fitcheck.plan.question import Question
 from fitcheck.plan.refusal import Refusal
 from fitcheck.plan.search import Bound, Clause, Cost, Point
 
+Bounds = dict[int, tuple[int, int]]
+
 
 class Widest:
-    """Makes clauses; `most` are the steps of each stage, `cheapest` what its first one costs."""
+    """Makes clauses; `most` are the steps of each stage, `cheapest` what its first one costs.
+
+    Of each group of `rivals` one stage at most is done. So rivals of one that is done need not be
+    spoken of, and those of none are each tried alone.
+    """
 
     def __init__(
-        self, refusal: Refusal, most: Mapping[int, int], cheapest: Mapping[int, Cost]
+        self,
+        most: Mapping[int, int],
+        cheapest: Mapping[int, Cost],
+        rivals: Iterable[Iterable[int]] = (),
     ) -> None:
-        self.refusal = refusal
         self.most = most
         self.cheapest = cheapest
+        self._rivals: dict[int, set[int]] = {}
+        for group in map(set, rivals):
+            for stage in group:
+                self._rivals.setdefault(stage, set()).update(group - {stage})
 
-    def clause(self, question: Question, point: Point) -> Clause:
+    def clause(self, question: Question, point: Point, refusal: Refusal) -> Clause:
         """The clause that a question gives for a point that it refuses."""
         box = {stage: (point.get(stage, 0),) * 2 for stage in question.acting}
-        if self.refusal.everywhere(question, box):
+        if refusal.everywhere(question, box):
             # Cheap steps first: what is left to be done shall cost much, and prune much.
-            for stage in sorted(question.acting, key=self.cheapest.__getitem__):
-                self._widen(question, box, stage)
+            stages = sorted(question.acting, key=self.cheapest.__getitem__)
+            for stage in stages:
+                if stage not in self._rivals or box[stage][0]:
+                    self._widen(question, box, stage, refusal)
+            self._widen_rivals(question, box, [s for s in stages if s in self._rivals], refusal)
         else:
             box = {stage: (point.get(stage, 0),) * 2 for stage in question.touching}
-        bounds = []
+        return Clause(tuple(self._bounds(box)), question)
+
+    def _bounds(self, box: Bounds) -> Iterable[Bound]:
+        excluded = self._excluded(box)
         for stage, (low, high) in box.items():
             if low > 0:
-                bounds.append(Bound(stage, low - 1, most=True))
-            if high < self.most[stage]:
-                bounds.append(Bound(stage, high + 1))
-        return Clause(tuple(bounds), question)
+                yield Bound(stage, low - 1, most=True)
+            if high < self.most[stage] and stage not in excluded:
+                yield Bound(stage, high + 1)
 
-    def _widen(self, question: Question, box: dict[int, tuple[int, int]], stage: int) -> None:
+    def _excluded(self, box: Bounds) -> set[int]:
+        """The stages that no point of a box does, for a rival of theirs is done."""
+        return {rival for stage, (low, _) in box.items() if low for rival in self._rival_to(stage)}
+
+    def _rival_to(self, stage: int) -> set[int]:
+        return self._rivals.get(stage, set())
+
+    def _widen_rivals(
+        self, question: Question, box: Bounds, stages: list[int], refusal: Refusal
+    ) -> None:
+        """Widens the box by rivals of which none is done: all together, else each alone."""
+        left = [stage for stage in stages if not box[stage][1]]
+        waiting = set(left) - self._excluded(box)
+        while waiting:
+            first = next(stage for stage in left if stage in waiting)
+            group = [s for s in left if s in waiting and (s == first or s in self._rivals[first])]
+            waiting -= set(group)
+            wide = {stage: (0, self.most[stage]) for stage in group}
+            if not refusal.everywhere(question, box | wide):
+                wide = {
+                    stage: span
+                    for stage, span in wide.items()
+                    if refusal.everywhere(question, box | {stage: span})
+                }
+            box |= wide
+
+    def _widen(self, question: Question, box: Bounds, stage: int, refusal: Refusal) -> None:
         low, high = box[stage]
         box[stage] = (0, self.most[stage])
-        if self.refusal.everywhere(question, box):
+        if refusal.everywhere(question, box):
             return
-        high = self._farthest(question, box, stage, (low, high), self.most[stage])
-        low = self._farthest(question, box, stage, (low, high), 0)
+        high = self._farthest(question, box, stage, (low, high), self.most[stage], refusal)
+        low = self._farthest(question, box, stage, (low, high), 0, refusal)
         box[stage] = (low, high)
 
     def _farthest(
         self,
         question: Question,
-        box: dict[int, tuple[int, int]],
+        box: Bounds,
         stage: int,
         kept: tuple[int, int],
         end: int,
+        refusal: Refusal,
     ) -> int:
         """How far one side of the box can be moved towards an end."""
         up = end > 0
@@ -59,7 +103,7 @@ class Widest:
         while good != bad:
             middle = (good + bad + (1 if up else 0)) // 2
             box[stage] = (kept[0], middle) if up else (middle, kept[1])
-            if self.refusal.everywhere(question, box):
+            if refusal.everywhere(question, box):
                 good = middle
             else:
                 bad = middle - 1 if up else middle + 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -139,3 +140,19 @@ def test_other_plans_differ_in_kind(demos):
     for plan in others:
         assert plan.cost >= outcome.plan.cost
         assert conflicts(plan.after) == set()
+
+
+def test_of_rival_parts_the_best_is_bought(demos):
+    """With four springs on offer the plan costs what the cheapest of four plans with one does."""
+    check, prices = demos.check("work_truck"), demos.prices("work_truck")
+    others = [one for one in prices.offers if one.swap.slot != "spring"]
+    springs = [
+        replace(one, price=one.price + more)
+        for one in prices.offers
+        if one.swap.slot == "spring"
+        for more in (0, -7)
+    ]
+    together = make_plan(check, replace(prices, offers=(*others, *springs))).plan
+    alone = [make_plan(check, replace(prices, offers=(*others, one))).plan for one in springs]
+    assert together.cost == min(plan.cost for plan in alone)
+    assert sum(work.swap is not None and work.swap.slot == "spring" for work in together.works) == 1

@@ -1,4 +1,4 @@
-"""The search alone: random clauses, against every point tried."""
+"""The search alone: random clauses and rivals, against every point tried."""
 
 from __future__ import annotations
 
@@ -39,11 +39,13 @@ def test_cheapest_of_all_points():
             Choice(top, lambda steps, own=own: (Fraction(own[steps]),))
             for top, own in zip(most, prices, strict=True)
         ]
-        found = Search(choices, judge, (Fraction(0),)).run()
+        rivals = [random.sample(range(len(most)), 2)] if random.random() < 0.5 else []
+        found = Search(choices, judge, (Fraction(0),), rivals=rivals).run()
         costs = [
             sum(own[steps] for own, steps in zip(prices, point, strict=True))
             for point in product(*(range(top + 1) for top in most))
             if all(clause.holds(dict(enumerate(point))) for clause in clauses)
+            and not any(all(point[choice] for choice in group) for group in rivals)
         ]
         assert found.proven
         if found.point is None:
@@ -52,6 +54,7 @@ def test_cheapest_of_all_points():
         else:
             assert found.cost == (min(costs),), number
             assert all(clause.holds(found.point) for clause in clauses)
+            assert not any(all(found.point.get(one) for one in group) for group in rivals)
     assert 10 < impossible < CASES - 100
 
 

@@ -161,7 +161,7 @@ class Planner:
                     known = {clause: None for clause in known if _title(clause) not in lenient}
                     questions.ask_less(lenient)
                     continue
-            plan = None if found.point is None else self.made(found, questions.judge, goal)
+            plan = None if found.point is None else self.made(found, questions, goal)
             return Outcome(
                 plan,
                 found.proven,
@@ -218,10 +218,10 @@ class Planner:
                 learned = [clause for clause in found.clauses if clause.reason in rest]
         yield from kept
 
-    def made(self, found: Found, judge: Judge, goal: Goal) -> Plan:
+    def made(self, found: Found, questions: Questions, goal: Goal) -> Plan:
         """The plan at the point that a search found, no work of it deeper than it must be."""
         assert found.point is not None
-        point = self._trimmed(found.point, judge)
+        point = self._trimmed(found.point, questions)
         works = tuple(self.stages.work(number, steps) for number, steps in point.items())
         costs = tuple(self.stages.costs(number, steps) for number, steps in point.items())
         applied = apply(self.check.build, self.check.knowledge, works)
@@ -239,17 +239,17 @@ class Planner:
             found.cost,
         )
 
-    def _trimmed(self, point: Mapping[int, int], judge: Judge) -> dict[int, int]:
+    def _trimmed(self, point: Mapping[int, int], questions: Questions) -> dict[int, int]:
         """The point with each amount as small as the others allow: a cost often hides it."""
         kept = dict(point)
         for number in sorted(kept, key=lambda one: self.stages.costs(one, 1).metal, reverse=True):
             refused, good = 0, kept[number]
             while good - refused > 1:
                 middle = (refused + good) // 2
-                if any(True for _ in judge({**kept, number: middle}, frozenset())):
-                    refused = middle
-                else:
+                if questions.allows({**kept, number: middle}):
                     good = middle
+                else:
+                    refused = middle
             kept[number] = good
         return kept
 
@@ -301,7 +301,7 @@ def others_in_kind(outcome: Outcome, seconds: float | None = None, most: int = 3
         ]
         other = planner.search(questions.judge, time_left(until), [*outcome.clauses, *without])
         if other.point is not None:
-            made = planner.made(other, questions.judge, outcome.goal)
+            made = planner.made(other, questions, outcome.goal)
             kept = found.setdefault(frozenset(map(_kind, made.works)), made)
             if made.cost < kept.cost:
                 found[frozenset(map(_kind, made.works))] = made

@@ -80,10 +80,17 @@ class Questions:
 
     def judge(self, point: Point, known: frozenset[object] = frozenset()) -> list[Clause]:
         """A clause for each question, but those known to, that refuses the point."""
+        return self._clauses([q for q in self._asked_at(point) if q not in known], point)
+
+    def allows(self, point: Point) -> bool:
+        """Whether no question refuses a point."""
+        runs: Runs = {}
+        return not any(self.refusal.at(one, point, runs) for one in self._asked_at(point))
+
+    def _asked_at(self, point: Point) -> Iterable[Question]:
         made = [stage for stage, steps in point.items() if steps]
         asked = {id(q): q for stage in made for q in self._by_stage.get(stage, ())}
-        asked |= {id(question): question for question in self.refused_at_start}
-        return self._clauses([q for q in asked.values() if q not in known], point)
+        return (asked | {id(question): question for question in self.refused_at_start}).values()
 
     @property
     def clashing(self) -> list[Question]:

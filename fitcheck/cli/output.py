@@ -21,16 +21,33 @@ def output_option(parser: argparse.ArgumentParser, suffix: str) -> None:
     parser.set_defaults(suffix=suffix)
 
 
+def page_option(parser: argparse.ArgumentParser) -> None:
+    """For commands that print text and can write a page instead."""
+    parser.add_argument(
+        "--page",
+        type=Path,
+        metavar="FILE.html",
+        help="write a page to print and to send instead of the text",
+    )
+
+
+def write_page(text: str, path: Path) -> None:
+    """Write a page to a file of its own."""
+    _write(text, path, ".html")
+
+
 def write_text(text: str, options: argparse.Namespace) -> None:
     """Write a text where the options say."""
     path: Path | None = options.output
     if path is None:
         print(text, end="")
-        return
-    if path.suffix.lower() != options.suffix:
-        refuse(
-            f"{path} does not end in {options.suffix}", f"give a name that ends in {options.suffix}"
-        )
+    else:
+        _write(text, path, options.suffix)
+
+
+def _write(text: str, path: Path, suffix: str) -> None:
+    if path.suffix.lower() != suffix:
+        refuse(f"{path} does not end in {suffix}", f"give a name that ends in {suffix}")
     try:
         path.write_text(text, encoding="utf-8")
     except OSError as error:

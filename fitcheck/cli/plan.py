@@ -23,9 +23,11 @@ from fitcheck.cli.common import (
     set_option,
     units_option,
 )
+from fitcheck.cli.output import page_option, write_page
 
 if TYPE_CHECKING:
     from fitcheck.check import Check
+    from fitcheck.plan.planner import Plan
     from fitcheck.plan.prices import Prices
     from fitcheck.plan.search import Progress
     from fitcheck.plan.stages import Objective
@@ -63,6 +65,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="search for no plan, but tell what this work comes to: mill_deck=0.010 in, "
         "hone_guide@3 exhaust=0.0010 in, change_drive_gear; may be repeated",
     )
+    page_option(parser)
     set_option(parser)
     rules_option(parser)
     units_option(parser)
@@ -90,7 +93,12 @@ def _searched(options: argparse.Namespace, check: Check, prices: Prices) -> int:
     from fitcheck.plan.question import Goal  # noqa: PLC0415
     from fitcheck.plan.work_order import work_order  # noqa: PLC0415
     from fitcheck.report.plan import PlanReport  # noqa: PLC0415
-    from fitcheck.report.plan_answer import progress_words, write_proof  # noqa: PLC0415
+    from fitcheck.report.plan_answer import (  # noqa: PLC0415
+        answer,
+        progress_words,
+        remarks,
+        write_proof,
+    )
     from fitcheck.report.plan_data import outcome_data  # noqa: PLC0415
 
     objective: Objective = options.objective or ("price" if options.prices else "hours")
@@ -105,7 +113,10 @@ def _searched(options: argparse.Namespace, check: Check, prices: Prices) -> int:
     order = work_order(outcome.plan) if outcome.plan else None
     others = others_in_kind(outcome, time_left(until)) if outcome.plan else []
     proof = contradiction(outcome, time_left(until))
-    if options.json:
+    if options.page is not None and order is not None:
+        said = answer(outcome, prices), remarks(outcome)
+        _page(options, order, said, prices, others)
+    elif options.json:
         print_data(outcome_data(outcome, order, others, proof, prices, options.units))
     elif order is not None:
         PlanReport(order, prices, console(), options.units).found(outcome, others)
@@ -120,17 +131,36 @@ def _asked(options: argparse.Namespace, check: Check, prices: Prices) -> int:
     from fitcheck.plan.asked import asked_plan, read_works  # noqa: PLC0415
     from fitcheck.plan.work_order import work_order  # noqa: PLC0415
     from fitcheck.report.plan import PlanReport  # noqa: PLC0415
+    from fitcheck.report.plan_answer import asked_answer, asked_remarks  # noqa: PLC0415
     from fitcheck.report.plan_data import asked_data  # noqa: PLC0415
 
     works = read_works(options.do, check.build.layout, check.knowledge)
     plan = asked_plan(check, prices, works)
     order = work_order(plan)
-    if options.json:
+    if options.page is not None:
+        said = asked_answer(plan, prices), asked_remarks(plan)
+        _page(options, order, said, prices, [])
+    elif options.json:
         print_data(asked_data(order, prices, options.units))
     else:
         PlanReport(order, prices, console(), options.units).asked()
     _table(options, order, prices)
     return exit_code(plan.after, plan.after.findings)
+
+
+def _page(
+    options: argparse.Namespace,
+    order: WorkOrder,
+    said: tuple[str, list[str]],
+    prices: Prices,
+    others: list[Plan],
+) -> None:
+    from datetime import date  # noqa: PLC0415
+
+    from fitcheck.report.html.work_order import work_order_page  # noqa: PLC0415
+
+    page = work_order_page(order, *said, prices, others, options.units, date.today())
+    write_page(page, options.page)
 
 
 def _table(options: argparse.Namespace, order: WorkOrder, prices: Prices) -> None:

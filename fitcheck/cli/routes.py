@@ -19,6 +19,7 @@ from fitcheck.cli.common import (
     rules_option,
     units_option,
 )
+from fitcheck.cli.output import page_option, write_page
 
 if TYPE_CHECKING:
     from fitcheck.plan.search import Progress
@@ -35,6 +36,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--seconds", type=float, default=120, help="stop planning after so long (default: 120)"
     )
+    page_option(parser)
     rules_option(parser)
     units_option(parser)
     json_option(parser)
@@ -49,7 +51,8 @@ def run(options: argparse.Namespace) -> int:
 
     if not 0 < options.seconds < 86_400:
         refuse(f"--seconds {options.seconds:g} is no time to plan in", "give seconds above zero")
-    title, ways = read_routes(options.routes, loaded(options))
+    knowledge = loaded(options)
+    title, ways = read_routes(options.routes, knowledge)
     goal = Goal.DECIDED if options.decide_all else Goal.MENDED
     # The ways of one file are priced in one currency.
     prices = ways[0].prices
@@ -58,7 +61,13 @@ def run(options: argparse.Namespace) -> int:
         print(progress_words(progress, "price", prices), file=sys.stderr)
 
     found = compare_routes(title, ways, goal, options.seconds, told)
-    if options.json:
+    if options.page is not None:
+        from datetime import date  # noqa: PLC0415
+
+        from fitcheck.report.html.routes import routes_page  # noqa: PLC0415
+
+        write_page(routes_page(found, knowledge, options.units, date.today()), options.page)
+    elif options.json:
         print_data(routes_data(found, options.units))
     else:
         write_routes(found, console(), options.units)

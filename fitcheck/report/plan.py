@@ -13,15 +13,14 @@ from fitcheck.plan.prices import Prices
 from fitcheck.plan.work import Work
 from fitcheck.plan.work_order import Reading, Target, WorkOrder
 from fitcheck.quantity import System
-from fitcheck.report.phrases import capital, counted, fact_title, subjects
+from fitcheck.report.phrases import capital, fact_title
 from fitcheck.report.plan_answer import (
-    after_words,
     answer,
+    asked_answer,
+    asked_remarks,
     at,
     costs_words,
-    left_out,
-    subject,
-    unpriced_steps,
+    remarks,
 )
 from fitcheck.report.targets import amount_words, toleranced
 from fitcheck.report.writer import Writer
@@ -39,42 +38,22 @@ class PlanReport(Writer):
 
     def found(self, outcome: Outcome, others: Iterable[Plan] = ()) -> None:
         """The whole report of a plan that was searched for."""
-        plan = self.plan
-        self.line(plan.before.build.title, "bold")
-        self.console.print()
-        self.line(answer(outcome, self.prices), "bold")
-        for question in outcome.unsure:
-            self.line(
-                f"- {subject(question, plan.before)}: with what is known nothing makes it surely "
-                "fit. After this work it clashes no more; measure or ask further."
-            )
-        self.line(after_words(plan))
-        if plan.total.price is None and plan.works:
-            self.line(unpriced_steps(plan))
-        self.line(left_out(outcome))
-        if outcome.whole:
-            self.line(
-                "The remedies that the rules name do not reach it; all operations were "
-                "tried, and one of them may be unusual for this."
-            )
-        if plan.works:
+        self.answer(answer(outcome, self.prices), remarks(outcome))
+        if self.plan.works:
             self.work(list(others))
 
     def asked(self) -> None:
         """The whole report of work that was asked for."""
-        plan = self.plan
-        self.line(plan.before.build.title, "bold")
-        self.console.print()
-        clashes = subjects(tuple(plan.after.conflicts), most=9)
-        left = f"After it these clash: {clashes}." if clashes else "Nothing known clashes after it."
-        count = counted(len(plan.applied.works), "step")
-        self.line(f"{count} asked for, {costs_words(plan.total, self.prices)}. {left}", "bold")
-        before = {finding.rule.id for finding in plan.before.conflicts}
-        new = tuple(one for one in plan.after.conflicts if one.rule.id not in before)
-        if new:
-            self.line(f"New among them: {subjects(new, most=9)}.")
-        self.line(after_words(plan))
+        self.answer(asked_answer(self.plan, self.prices), asked_remarks(self.plan))
         self.work([])
+
+    def answer(self, words: str, remarks: Iterable[str]) -> None:
+        """What it is about, the answer, and what is to be said of it."""
+        self.line(self.plan.before.build.title, "bold")
+        self.console.print()
+        self.line(words, "bold")
+        for remark in remarks:
+            self.line(remark)
 
     def work(self, others: list[Plan]) -> None:
         """The work order."""

@@ -119,6 +119,44 @@ def answer(outcome: Outcome, prices: Prices) -> str:
     return f"{found}. {sure} Nothing known clashes after it."
 
 
+def remarks(outcome: Outcome) -> list[str]:
+    """What is to be said of the answer when a plan was found."""
+    plan = outcome.plan
+    if plan is None:
+        return []
+    told = [
+        f"{capital(subject(question, plan.before))}: with what is known nothing makes it surely "
+        "fit. After this work it clashes no more; measure or ask further."
+        for question in outcome.unsure
+    ]
+    told.append(after_words(plan))
+    if plan.total.price is None and plan.works:
+        told.append(unpriced_steps(plan))
+    told.append(left_out(outcome))
+    if outcome.whole:
+        told.append(
+            "The remedies that the rules name do not reach it; all operations were tried, and one "
+            "of them may be unusual for this."
+        )
+    return list(filter(None, told))
+
+
+def asked_answer(plan: Plan, prices: Prices) -> str:
+    """What work that was asked for comes to, in a sentence or two."""
+    clashes = subjects(tuple(plan.after.conflicts), most=9)
+    left = f"After it these clash: {clashes}." if clashes else "Nothing known clashes after it."
+    count = counted(len(plan.applied.works), "step")
+    return f"{count} asked for, {costs_words(plan.total, prices)}. {left}"
+
+
+def asked_remarks(plan: Plan) -> list[str]:
+    """What is to be said of work that was asked for."""
+    before = {finding.rule.id for finding in plan.before.conflicts}
+    new = tuple(one for one in plan.after.conflicts if one.rule.id not in before)
+    told = [f"New among them: {subjects(new, most=9)}."] if new else []
+    return list(filter(None, [*told, after_words(plan)]))
+
+
 def gap_words(plan: Plan, prices: Prices) -> str:
     """What may still be gained, and what no plan can go below."""
     least, gap = plan.least[0], plan.cost[0] - plan.least[0]

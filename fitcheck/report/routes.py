@@ -19,9 +19,9 @@ def write_routes(found: Routes, console: Console, system: System) -> None:
     writer = Writer(console)
     writer.line(found.title, "bold")
     console.print()
-    writer.line(_answer(found), "bold")
+    writer.line(routes_answer(found), "bold")
     writer.heading("Side by side")
-    rows = [_row(route) for route in found.routes]
+    rows = [side_by_side(route) for route in found.routes]
     labels = list(rows[0])
     for label in labels:
         writer.line(capital(label), "bold")
@@ -47,7 +47,8 @@ def write_routes(found: Routes, console: Console, system: System) -> None:
         writer.line(left_out(route.outcome), indent=3)
 
 
-def _answer(found: Routes) -> str:
+def routes_answer(found: Routes) -> str:
+    """Which way costs least, in a sentence."""
     best = found.routes[0]
     if best.price is None:
         return "No way has both a plan and a price for all of it."
@@ -57,7 +58,8 @@ def _answer(found: Routes) -> str:
     )
 
 
-def _row(route: Route) -> dict[str, str]:
+def side_by_side(route: Route) -> dict[str, str]:
+    """What is compared of a route, by label."""
     prices, plan, after = route.way.prices, route.outcome.plan, route.after
     price = "no plan" if plan is None else "not all of it has a price"
     if route.price is not None and plan is not None and plan.total.price is not None:

@@ -1,0 +1,166 @@
+"""The page of a work order: the answer, the work in order, what to measure when it comes back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from fitcheck.knowledge import Caution
+from fitcheck.plan.planner import Plan
+from fitcheck.plan.prices import Prices
+from fitcheck.plan.work_order import Beside, Reading, Step, WorkOrder
+from fitcheck.quantity import System
+from fitcheck.report.html.frame import Section, Table, Told, render, stamp
+from fitcheck.report.phrases import capital, fact_title
+from fitcheck.report.plan import minded, titles
+from fitcheck.report.plan_answer import at, costs_words
+from fitcheck.report.targets import toleranced
+
+_MOST_SUBJECTS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One step as it is printed; `again` names cautions told in full at an earlier step."""
+
+    title: str
+    costs: str
+    does: str
+    targets: Table
+    notes: tuple[str, ...]
+    cautions: tuple[Told, ...]
+    again: tuple[str, ...]
+
+
+def work_order_page(
+    order: WorkOrder,
+    answer: str,
+    remarks: Iterable[str],
+    prices: Prices,
+    others: Iterable[Plan],
+    system: System,
+    day: date,
+) -> str:
+    """The page of a work order under its answer; `others` are plans that differ in kind."""
+    build = order.plan.before.build
+    return render(
+        "work_order",
+        kind="Work order",
+        title=build.title,
+        about=build.about,
+        answer=answer,
+        remarks=list(remarks),
+        for_use=_told(order.for_use),
+        jobs=list(_jobs(order, prices, system)),
+        beside=[_beside(one) for one in order.beside],
+        readings=_readings(order),
+        questions=list(order.questions),
+        others=_others(others, prices, system),
+        late=_late(order),
+        stamp=stamp(
+            order.plan.before.knowledge,
+            system,
+            day,
+            build=build,
+            also=[("Prices", prices.title)] if prices.title else [],
+        ),
+    )
+
+
+def _told(cautions: Iterable[Caution]) -> tuple[Told, ...]:
+    return tuple(Told(capital(str(one.file.title)), str(one.file.text)) for one in cautions)
+
+
+def _beside(one: Beside) -> str:
+    mind = f" (mind: {minded(one.cautions)})" if one.cautions else ""
+    return f"{capital(str(one.operation.file.title))}{mind}"
+
+
+def _late(order: WorkOrder) -> tuple[Told, ...]:
+    """The cautions that no step tells in full."""
+    told = {caution.id for step in order.steps for caution in step.cautions}
+    told |= {caution.id for caution in order.for_use}
+    return _told(caution for caution in order.cautions if caution.id not in told)
+
+
+def _jobs(order: WorkOrder, prices: Prices, system: System) -> Iterator[Job]:
+    told: dict[str, int] = {}
+    for step in order.steps:
+        new = [caution for caution in step.cautions if caution.id not in told]
+        again = tuple(
+            f"{capital(str(caution.file.title))} (in full at step {told[caution.id]})"
+            for caution in step.cautions
+            if caution.id in told
+        )
+        told |= {caution.id: step.number for caution in new}
+        yield _job(order, step, prices, system, new, again)
+
+
+def _job(
+    order: WorkOrder,
+    step: Step,
+    prices: Prices,
+    system: System,
+    new: list[Caution],
+    again: tuple[str, ...],
+) -> Job:
+    title = titles([step.work], order.plan.before.build.layout, system)[0]
+    operation = step.work.operation
+    return Job(
+        f"{step.number}. {capital(title)}",
+        costs_words(step.costs, prices),
+        str(operation.file.does) if operation else "Measure it before anything is cut to suit it.",
+        _targets(order, step, system),
+        step.notes,
+        _told(new),
+        again,
+    )
+
+
+def _targets(order: WorkOrder, step: Step, system: System) -> Table:
+    rows = []
+    for target in step.targets:
+        where = at(target.positions, order.plan.before.build.layout)
+        title = fact_title(order.plan.before, target.attribute)
+        before, after = (
+            toleranced(one, target.attribute, system) for one in (target.before, target.after)
+        )
+        rows.append((f"{capital(title)}{f', {where}' if where else ''}", before, after, ""))
+    return Table("What it shall come to", ("Figure", "Before", "After", "As measured"), tuple(rows))
+
+
+def _readings(order: WorkOrder) -> Section:
+    head = ("Figure", "With what", "For", "As measured")
+    tables = [
+        Table(caption, head, tuple(_reading(order, one) for one in found))
+        for caption, undone in (("Not known any more", True), ("Predicted, to be proved", False))
+        if (found := [one for one in order.readings if one.undone is undone])
+    ]
+    return Section("Measure when it comes back", tables=tuple(tables))
+
+
+def _reading(order: WorkOrder, one: Reading) -> tuple[str, ...]:
+    plan = order.plan
+    where = at(one.positions, plan.before.build.layout)
+    title = capital(fact_title(plan.before, one.attribute))
+    procedure = one.procedure
+    tool = f"{procedure.file.tool}, {procedure.minutes} min each" if procedure else ""
+    names = list(dict.fromkeys(str(rule.file.subject) for rule in one.rules))
+    more = len(names) - _MOST_SUBJECTS
+    subjects = ", ".join(names[:_MOST_SUBJECTS]) + (f" and {more} more" if more > 0 else "")
+    if one.cautions:
+        tool += f". Mind: {minded(one.cautions)}"
+    return f"{title}{f', {where}' if where else ''}", tool, subjects, ""
+
+
+def _others(others: Iterable[Plan], prices: Prices, system: System) -> Section:
+    rows = tuple(
+        (
+            costs_words(other.total, prices),
+            "; ".join(titles(other.applied.works, other.before.build.layout, system)),
+        )
+        for other in others
+    )
+    tables = (Table("Other plans that differ in kind", ("Price and hours", "Work"), rows),)
+    return Section("Otherwise", tables=tables if rows else ())

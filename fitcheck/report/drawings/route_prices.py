@@ -91,10 +91,10 @@ def _bar(sheet: Sheet, route: Route, made: list[Piece], scale: float, y: float) 
 def turning(turn: Turn, now: Fraction) -> Drawing:
     """Two routes' prices over the one price that turns the answer, today's `now` marked."""
     name = "route-turn-" + turn.what
-    most = max(turn.price, now) * _BEYOND
+    most = _rounded_up(max(turn.price, now) * _BEYOND)
     routes = (turn.dearer, turn.other)
     ends = [(_at(route, turn, Fraction(0)), _at(route, turn, most)) for route in routes]
-    top = max(max(pair) for pair in ends) * Fraction(21, 20)
+    top = _rounded_up(max(max(pair) for pair in ends))
     across = (_RIGHT - _LEFT - 10) / float(most)
     up = _PLOT_HEIGHT / float(top)
     foot = _PLOT_TOP + _PLOT_HEIGHT
@@ -125,12 +125,19 @@ def turning(turn: Turn, now: Fraction) -> Drawing:
     return sheet.finished(name, f"What would turn it: {turn.what}", words, across)
 
 
+def _rounded_up(price: Fraction) -> Fraction:
+    """A round figure that is no less: whole halves of its highest digit."""
+    step = Fraction(10) ** (len(str(int(price))) - 1) / 2
+    return -(-price // step) * step
+
+
 def today(turn: Turn, found: Routes) -> Fraction:
     """What the price that turns the answer is today."""
     for route in found.routes:
         way = route.way
         if way.title == turn.dearer.way.title:
-            return way.bought.get(turn.what, way.prices.hour or Fraction(0))
+            head = turn.what == way.complete_head
+            return way.bought[turn.what] if head else way.prices.hour or Fraction(0)
     raise ValueError(f"{turn.dearer.way.title} is none of the routes compared")
 
 
@@ -138,6 +145,7 @@ def _at(route: Route, turn: Turn, price: Fraction) -> Fraction:
     """What a route costs in all when what turns the answer has another price."""
     assert route.price is not None
     way = route.way
-    if turn.what in turn.dearer.way.bought:
-        return route.price + (price - way.bought[turn.what] if turn.what in way.bought else 0)
+    if turn.what == turn.dearer.way.complete_head:
+        moves = turn.what == way.complete_head
+        return route.price + (price - way.bought[turn.what] if moves else 0)
     return route.price + (price - (way.prices.hour or 0)) * route.hours_paid

@@ -12,6 +12,7 @@ import os
 import re
 import shutil
 import subprocess
+from importlib import resources
 from pathlib import Path
 
 import pytest
@@ -85,6 +86,23 @@ addEventListener('load', () => {
 });
 """
 
+# Run in each frame, for a frame's elements are judged by their own window's styles.
+_ASK = r"""
+addEventListener('load', async () => {
+  const found = [], source = document.getElementById('checker').textContent;
+  for (const frame of document.querySelectorAll('iframe')) {
+    frame.contentWindow.eval(source);
+    const told = await frame.contentWindow.axe.run(frame.contentDocument, {resultTypes: ['violations']});
+    for (const one of told.violations)
+      for (const node of one.nodes) found.push([frame.name, one.id, node.html.slice(0, 160)]);
+    found.push([frame.name, 'asked', String(told.passes.length)]);
+  }
+  document.getElementById('found').textContent = JSON.stringify(found);
+});
+"""
+_POLICY = '<meta http-equiv="Content-Security-Policy"'
+DARK = "dark"
+
 
 def _found() -> str | None:
     return next(filter(None, map(shutil.which, BROWSERS)), None)
@@ -109,7 +127,8 @@ def dumped(page: str, folder: Path) -> str:
     path = folder / "page.html"
     path.write_text(page, encoding="utf-8")
     profile = folder / "profile"
-    command = [browser(), *FLAGS, f"--user-data-dir={profile}", "--dump-dom", path.as_uri()]
+    wait = "--virtual-time-budget=20000"
+    command = [browser(), *FLAGS, wait, f"--user-data-dir={profile}", "--dump-dom", path.as_uri()]
     done = subprocess.run(command, capture_output=True, text=True, timeout=120, check=True)
     shutil.rmtree(profile, ignore_errors=True)
     return done.stdout
@@ -124,16 +143,42 @@ def faults(
         f"<!DOCTYPE html><meta charset='utf-8'><body><pre id='found'></pre>"
         f"{''.join(frames)}<script>{_MEASURE}</script>"
     )
+    return _told(document, folder)
+
+
+def _told(document: str, folder: Path) -> list[list[str]]:
     match = re.search(r'<pre id="found">(.*?)</pre>', dumped(document, folder), re.DOTALL)
     assert match and match[1], "the measuring script did not run"
     found: list[list[str]] = json.loads(html.unescape(match[1]))
     return found
 
 
+def barriers(pages: dict[str, str], folder: Path) -> list[list[str]]:
+    """What an accessibility checker (axe-core, from the registry) objects to, light and dark."""
+    checker = resources.files("axe_playwright_python").joinpath("axe.min.js").read_text("utf-8")
+    checker = checker.replace("</script", "<\\/script")
+    frames = [
+        _frame(name, page.replace(_POLICY, "<meta name='policy'"), kind)
+        for name, page in pages.items()
+        for kind in (DESKTOP, DARK)
+    ]
+    document = (
+        "<!DOCTYPE html><meta charset='utf-8'><body><pre id='found'></pre>"
+        f"<script type='text/plain' id='checker'>{checker}</script>"
+        f"{''.join(frames)}<script>{_ASK}</script>"
+    )
+    told = _told(document, folder)
+    asked = {frame for frame, what, count in told if what == "asked" and int(count) > 10}
+    assert len(asked) == len(frames), "the checker did not look at every page"
+    return [one for one in told if one[1] != "asked"]
+
+
 def _frame(name: str, page: str, kind: str) -> str:
     if kind == PRINT:  # a frame is never printed: what holds in print is made to hold always
         page = page.replace("@media print", "@media all")
+    if kind == DARK:
+        page = page.replace("@media (prefers-color-scheme: dark)", "@media all")
     return (
-        f'<iframe name="{name} {kind}" width="{WIDTHS[kind]}" height="900" '
+        f'<iframe name="{name} {kind}" width="{WIDTHS.get(kind, 1280)}" height="900" '
         f'style="border:0;display:block" srcdoc="{html.escape(page)}"></iframe>'
     )

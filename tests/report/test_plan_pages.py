@@ -74,12 +74,6 @@ def written(folder: Path, words: str) -> Path:
     return folder
 
 
-@pytest.fixture(scope="module")
-def little(knowledge):
-    """The knowledge with one rule."""
-    return knowledge.with_rules({"coil_bind": knowledge.rules["coil_bind"]})
-
-
 def order_page(folder: Path, little) -> str:
     build = read_build(folder / "first.yaml", little)
     prices = read_prices(folder / "prices.yaml", little, build.layout)
@@ -93,12 +87,16 @@ def routes_of(folder: Path, little):
     return compare_routes(*read_routes(folder / "routes.yaml", little))
 
 
+def routes_page_of(folder: Path, little) -> str:
+    return routes_page(routes_of(folder, little), little, "inch", DAY)
+
+
 @pytest.fixture(scope="module")
 def pages(tmp_path_factory, little):
     folder = written(tmp_path_factory.mktemp("plain"), "plain")
     return {
         "order": order_page(folder, little),
-        "routes": routes_page(routes_of(folder, little), little, "inch", DAY),
+        "routes": routes_page_of(folder, little),
     }
 
 
@@ -112,7 +110,7 @@ def test_structure(kind, pages):
 def test_hostile_words_stay_words(payload, tmp_path, little, pages):
     folder = written(tmp_path, payload)
     order = Tree(order_page(folder, little))
-    routes = Tree(routes_page(routes_of(folder, little), little, "inch", DAY))
+    routes = Tree(routes_page_of(folder, little))
     assert shape(order) == shape(Tree(pages["order"]))
     # Longer words break into more lines of a drawing; nothing else may change.
     assert [one for one in shape(routes) if one[0] != "text"] == [

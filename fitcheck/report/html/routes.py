@@ -41,7 +41,7 @@ def _tables(found: Routes) -> Iterator[Table]:
     for start in range(0, len(found.routes), _ACROSS):
         routes = found.routes[start : start + _ACROSS]
         columns = [side_by_side(route) for route in routes]
-        head = ("", *(capital(route.way.title) for route in routes))
+        head = ("What is compared", *(capital(route.way.title) for route in routes))
         rows = tuple(
             (capital(label), *(column[label] for column in columns)) for label in columns[0]
         )

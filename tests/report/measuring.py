@@ -92,7 +92,8 @@ addEventListener('load', async () => {
   const found = [], source = document.getElementById('checker').textContent;
   for (const frame of document.querySelectorAll('iframe')) {
     frame.contentWindow.eval(source);
-    const told = await frame.contentWindow.axe.run(frame.contentDocument, {resultTypes: ['violations']});
+    const only = frame.name.endsWith('dark') ? {runOnly: ['color-contrast']} : {};
+    const told = await frame.contentWindow.axe.run(frame.contentDocument, only);
     for (const one of told.violations)
       for (const node of one.nodes) found.push([frame.name, one.id, node.html.slice(0, 160)]);
     found.push([frame.name, 'asked', String(told.passes.length)]);
@@ -168,7 +169,7 @@ def barriers(pages: dict[str, str], folder: Path) -> list[list[str]]:
         f"{''.join(frames)}<script>{_ASK}</script>"
     )
     told = _told(document, folder)
-    asked = {frame for frame, what, count in told if what == "asked" and int(count) > 10}
+    asked = {frame for frame, what, count in told if what == "asked" and int(count) > 0}
     assert len(asked) == len(frames), "the checker did not look at every page"
     return [one for one in told if one[1] != "asked"]
 

@@ -7,9 +7,12 @@
 
 from __future__ import annotations
 
+from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from fitcheck.check import Check, Finding, Verdict, check_build, read_build
     from fitcheck.knowledge import Knowledge, load_knowledge
     from fitcheck.source import BadInput
@@ -34,8 +37,6 @@ def __getattr__(name: str) -> Any:
     # Lazy, so that a command pays only for what it uses.
     if name not in __all__:
         raise AttributeError(f"module 'fitcheck' has no attribute '{name}'")
-    from importlib import import_module  # noqa: PLC0415
-
     home = _HOMES.get(name, "check")
     if home == "check":
         _tell_notebooks()
@@ -47,15 +48,12 @@ def _tell_notebooks() -> None:
     # where a notebook asks for it.
     from fitcheck.check.shown import show_as  # noqa: PLC0415
 
-    def check_html(check: Check) -> str:
-        from fitcheck.report import notebook  # noqa: PLC0415
+    def shown_by(function: str) -> Callable[[Any], str]:
+        def shown(found: Any) -> str:
+            html: str = getattr(import_module("fitcheck.report.notebook"), function)(found)
+            return html
 
-        return notebook.check_html(check)
+        return shown
 
-    def finding_html(finding: Finding) -> str:
-        from fitcheck.report import notebook  # noqa: PLC0415
-
-        return notebook.finding_html(finding)
-
-    show_as("Check", check_html)
-    show_as("Finding", finding_html)
+    for kind in ("Check", "Finding", "Routes"):
+        show_as(kind, shown_by(f"{kind.lower()}_html"))

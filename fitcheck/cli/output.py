@@ -36,6 +36,11 @@ def write_page(text: str, path: Path) -> None:
     _write(text, path, ".html")
 
 
+def write_drawing(text: str, path: Path) -> None:
+    """Write a drawing to a file of its own."""
+    _write(text, path, ".svg")
+
+
 def write_text(text: str, options: argparse.Namespace) -> None:
     """Write a text where the options say."""
     path: Path | None = options.output

@@ -19,7 +19,7 @@ from fitcheck.cli.common import (
     rules_option,
     units_option,
 )
-from fitcheck.cli.output import page_option, write_page
+from fitcheck.cli.output import page_option, write_drawing, write_page
 
 if TYPE_CHECKING:
     from fitcheck.plan.search import Progress
@@ -37,6 +37,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--seconds", type=float, default=120, help="stop planning after so long (default: 120)"
     )
     page_option(parser)
+    parser.add_argument(
+        "--drawings", type=Path, metavar="FOLDER", help="write the drawings of the prices there too"
+    )
     rules_option(parser)
     units_option(parser)
     json_option(parser)
@@ -61,6 +64,12 @@ def run(options: argparse.Namespace) -> int:
         print(progress_words(progress, "price", prices), file=sys.stderr)
 
     found = compare_routes(title, ways, goal, options.seconds, told)
+    if options.drawings is not None:
+        from fitcheck.report.drawings.route_prices import drawings_of  # noqa: PLC0415
+
+        for drawing in drawings_of(found):
+            name = "".join(letter if letter.isalnum() else "-" for letter in drawing.name)
+            write_drawing(drawing.alone(), options.drawings / f"{name}.svg")
     if options.page is not None:
         from datetime import date  # noqa: PLC0415
 

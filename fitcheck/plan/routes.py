@@ -22,6 +22,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from fitcheck.check import Check, check_build, read_build
+from fitcheck.check.shown import Shown
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Evidence, Fact, shape, shaped
 from fitcheck.plan.planner import Outcome, make_plan
@@ -151,7 +152,7 @@ class Turn:
 
 
 @dataclass(frozen=True, slots=True)
-class Routes:
+class Routes(Shown):
     """All ways planned, the cheapest first; those without a price last."""
 
     title: str

@@ -10,6 +10,7 @@ from xml.etree import ElementTree
 
 import pytest
 
+import fitcheck
 from fitcheck.check import check_build, read_build
 from fitcheck.cli import main
 from fitcheck.plan.planner import make_plan, others_in_kind
@@ -228,6 +229,23 @@ def test_a_route_without_a_price_is_hatched(tmp_path, little):
 def test_today_is_what_the_way_pays_now(compared):
     heads = [turn for turn in compared.turns if turn.what == "plain"]
     assert [today(turn, compared) for turn in heads] == [Fraction(500)] * len(heads)
+
+
+def test_drawings_by_command_and_in_a_notebook(tmp_path, little, capsys, compared):
+    """The names of files come from what a user typed, so they keep to letters and figures."""
+    folder = written(tmp_path, "../up")
+    out = tmp_path / "out"
+    out.mkdir()
+    assert main(["routes", str(folder / "routes.yaml"), "--drawings", str(out), "--json"]) == 0
+    capsys.readouterr()
+    names = sorted(path.name for path in out.iterdir())
+    assert "route-prices.svg" in names and "route-turn-hour-of-the-shop.svg" in names
+    assert all(path.read_text("utf-8").startswith("<svg") for path in out.iterdir())
+    assert not list(tmp_path.parent.glob("*.svg"))
+    assert fitcheck.check_build is check_build  # had from the package's face, as in a notebook
+    shown = compared._repr_html_()
+    assert "costs least" in shown and shown.count("<svg") == 1 + len(compared.turns)
+    Tree(shown)
 
 
 @NEEDS_BROWSER

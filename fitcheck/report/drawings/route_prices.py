@@ -30,6 +30,11 @@ class Piece:
     price: Fraction
 
 
+def drawings_of(found: Routes) -> list[Drawing]:
+    """All drawings of a comparison: what each way costs, then what would turn the answer."""
+    return [made_of(found), *(turning(turn, today(turn, found)) for turn in found.turns)]
+
+
 def pieces(route: Route) -> Iterator[Piece]:
     """What a route costs, piece by piece, as far as it has prices."""
     way, plan = route.way, route.outcome.plan

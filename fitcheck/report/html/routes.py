@@ -8,7 +8,7 @@ from datetime import date
 from fitcheck.knowledge import Knowledge
 from fitcheck.plan.routes import Route, Routes
 from fitcheck.quantity import System
-from fitcheck.report.drawings.route_prices import made_of, today, turning
+from fitcheck.report.drawings.route_prices import drawings_of
 from fitcheck.report.html.frame import Section, Table, render, stamp
 from fitcheck.report.phrases import capital
 from fitcheck.report.plan import titles
@@ -20,7 +20,6 @@ _ACROSS = 3
 
 def routes_page(found: Routes, knowledge: Knowledge, system: System, day: date) -> str:
     """The page of routes that were compared."""
-    drawings = [made_of(found), *(turning(turn, today(turn, found)) for turn in found.turns)]
     lists = dict.fromkeys(route.way.prices.title for route in found.routes)
     return render(
         "routes",
@@ -30,7 +29,7 @@ def routes_page(found: Routes, knowledge: Knowledge, system: System, day: date) 
         answer=routes_answer(found),
         turns=[turn_words(turn) for turn in found.turns],
         table=list(_tables(found)),
-        drawn=Section("What it costs, and what would turn it", drawings=tuple(drawings)),
+        drawn=Section("What it costs, and what would turn it", drawings=tuple(drawings_of(found))),
         ways=[_way(route, system) for route in found.routes],
         stamp=stamp(knowledge, system, day, also=[("Prices", ", ".join(filter(None, lists)))]),
     )

@@ -20,6 +20,7 @@ from fitcheck.plan.work_order import work_order
 from fitcheck.report.drawings.route_prices import made_of, pieces, today, turning
 from fitcheck.report.html.routes import routes_page
 from fitcheck.report.html.work_order import work_order_page
+from fitcheck.report.plan_answer import answer, remarks
 from tests.report.measuring import NEEDS_BROWSER, faults
 from tests.report.test_pages import PAYLOADS, Tree, keeps_to_itself, shape, soundly_built
 
@@ -81,7 +82,8 @@ def order_page(folder: Path, little) -> str:
     outcome = make_plan(check_build(build, little), prices, "price")
     assert outcome.plan is not None and outcome.plan.works
     others = others_in_kind(outcome, 5)
-    return work_order_page(work_order(outcome.plan), outcome, prices, others, "inch", DAY)
+    said = answer(outcome, prices), remarks(outcome)
+    return work_order_page(work_order(outcome.plan), *said, prices, others, "inch", DAY)
 
 
 def routes_of(folder: Path, little):

@@ -16,7 +16,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from fractions import Fraction
-from math import ceil, floor
+from functools import cache
 from typing import Literal
 
 from fitcheck.quantity.interval import Interval
@@ -302,37 +302,59 @@ def show(interval: Interval, kind: Kind, system: System = "inch", *, sign: bool 
     '12.70 mm'
     """
     unit_name, decimals = kind.inch if system == "inch" else kind.metric
-    unit = find_unit(unit_name, kind)
-    assert unit is not None
-    lower = interval.lower / unit.factor - unit.offset
-    upper = interval.upper / unit.factor - unit.offset
-    decimals = _decimals(decimals, kind, max(abs(lower), abs(upper)), upper - lower)
-    low, high = _rounded(lower, decimals, down=True), _rounded(upper, decimals, down=False)
+    # Whole numbers over one denominator: the same answers as with fractions, many times sooner.
+    low, high, bottom = _in_unit(interval, unit_name, kind)
+    decimals = _decimals(decimals, kind, max(abs(low), abs(high)), high - low, bottom)
+    low, high = low * 10**decimals, high * 10**decimals
+    least, most = low // bottom, -(-high // bottom)
+    middle = _nearest(low + high, 2 * bottom)
     space = "" if unit_name in ("%", "") else " "
-    if low == high or _reads_as_one(lower, upper, decimals):
-        middle = round((lower + upper) / 2 * 10**decimals)
+    # A width of one last digit or less is what a single number with these digits says.
+    if (
+        least == most
+        or (2 * middle - 1) * bottom <= 2 * low <= 2 * high <= (2 * middle + 1) * bottom
+    ):
         return f"{_digits(middle, decimals, sign)}{space}{unit_name}"
-    return f"{_digits(low, decimals, sign)}..{_digits(high, decimals, sign)}{space}{unit_name}"
+    return f"{_digits(least, decimals, sign)}..{_digits(most, decimals, sign)}{space}{unit_name}"
 
 
-def _reads_as_one(lower: Fraction, upper: Fraction, decimals: int) -> bool:
-    """A width of one last digit or less is what a single number with these digits says."""
-    middle = Fraction(round((lower + upper) / 2 * 10**decimals), 10**decimals)
-    half = Fraction(1, 2 * 10**decimals)
-    return middle - half <= lower and upper <= middle + half
+def _in_unit(interval: Interval, unit_name: str, kind: Kind) -> tuple[int, int, int]:
+    """The two ends in a unit of the kind, as whole numbers over one denominator."""
+    per, offset, over = _scale(unit_name, kind.name)
+    (low, below_low), (high, below_high) = (
+        interval.lower.as_integer_ratio(),
+        interval.upper.as_integer_ratio(),
+    )
+    below = below_low * below_high
+    return (
+        low * below_high * per - offset * below,
+        high * below_low * per - offset * below,
+        over * below,
+    )
 
 
-def _decimals(usual: int, kind: Kind, size: Fraction, width: Fraction) -> int:
+@cache
+def _scale(unit_name: str, kind: str) -> tuple[int, int, int]:
+    """Whole numbers p, q, r of a unit: a value x in base units is (p x - q) / r in the unit."""
+    unit = find_unit(unit_name, KINDS[kind])
+    assert unit is not None
+    (top, bottom), (more, less) = unit.factor.as_integer_ratio(), unit.offset.as_integer_ratio()
+    return bottom * less, top * more, top * less
+
+
+def _nearest(top: int, bottom: int) -> int:
+    """The whole number nearest to top / bottom; of two as near the even one."""
+    whole, rest = divmod(top, bottom)
+    return whole + (2 * rest > bottom or (2 * rest == bottom and whole % 2))
+
+
+def _decimals(usual: int, kind: Kind, size: int, width: int, bottom: int) -> int:
+    """How many decimals to show of figures of some size and width, both over `bottom`."""
     if kind.name == "length":
-        usual += 0 < size * 10**usual < FEW_STEPS
-        while usual < 5 and 0 < width * 10**usual < Fraction(1, 2):
+        usual += 0 < size * 10**usual < FEW_STEPS * bottom
+        while usual < 5 and 0 < 2 * width * 10**usual < bottom:
             usual += 1
     return usual
-
-
-def _rounded(value: Fraction, decimals: int, *, down: bool) -> int:
-    scaled = value * Fraction(10) ** decimals
-    return floor(scaled) if down else ceil(scaled)
 
 
 def _digits(scaled: int, decimals: int, sign: bool) -> str:

@@ -1,6 +1,6 @@
 """Writing what a machinist reads: never surer than it is, and read back whole."""
 
-from decimal import Decimal
+from decimal import ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
 
 import pytest
@@ -99,6 +99,14 @@ def test_what_is_shown_reads_back_as_no_less(number, tolerance, unit, system):
     quantity = read_quantity(f"{number} {unit.name} {tolerance}", kind)
     text = show(quantity.interval, kind, system)
     assert quantity.interval.within(read_quantity(text, kind).interval), text
+
+
+@given(decimals)
+@settings(max_examples=200, deadline=None, derandomize=True)
+def test_a_single_figure_is_rounded_as_decimals_are(number):
+    """Against the standard library's decimals; of two as near, both take the even one."""
+    rounded = Decimal(number).quantize(Decimal("0.1"), ROUND_HALF_EVEN) + 0
+    assert show(Interval.point(Fraction(number)), KINDS["rate"], "metric") == f"{rounded} N/mm"
 
 
 @given(decimals, decimals, units, st.sampled_from(["inch", "metric"]))

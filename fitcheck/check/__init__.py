@@ -2,7 +2,8 @@
 
 from fitcheck.check.checking import Check, check_build, recheck
 from fitcheck.check.claims import ClaimJudged, Works
-from fitcheck.check.finding import Demand, Derivation, Finding, Mend
+from fitcheck.check.derivation import Derivation
+from fitcheck.check.finding import Demand, Finding, Mend
 from fitcheck.check.read import read_build
 from fitcheck.check.telling import describe_fact
 from fitcheck.check.verdict import Verdict

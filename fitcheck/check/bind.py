@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from fractions import Fraction
+from typing import Any
 
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import (
@@ -44,6 +45,7 @@ class Binding:
         self._facts: dict[str, Fact] = {}
         self._statements: dict[int, Fact] = {}
         self._same: dict[object, Fact] = {}
+        self.told: dict[object, Any] = {}  # by the findings on these facts
         head = build.parts.get("head", ())
         self._head_has = {
             part.slot for parts in build.parts.values() for part in parts if part.holder == "head"

@@ -130,7 +130,15 @@ def _finding(judged: Judged, binding: Binding) -> Finding:
     assert judged.verdict is not None
     rule, position = judged.rule, judged.positions[0]
     others = {name: binding.fact(name, position) for name in rule.told}
-    return Finding(binding.knowledge, rule, judged.verdict, judged.positions, judged.facts, others)
+    return Finding(
+        binding.knowledge,
+        rule,
+        judged.verdict,
+        judged.positions,
+        judged.facts,
+        others,
+        binding.told,
+    )
 
 
 _VERDICTS = (Verdict.CONFLICT, Verdict.STRADDLES, Verdict.UNMEASURED, Verdict.FITS)

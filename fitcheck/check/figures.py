@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from fitcheck.check.needs import taken
 from fitcheck.knowledge import Knowledge, kind_in
-from fitcheck.language import Compare, Compiled, Node, compile_intervals
+from fitcheck.language import Compare, Compiled, Known, Node, Variable, compile_intervals
 from fitcheck.language.tree import Apply
 from fitcheck.model import Fact
 from fitcheck.quantity import Interval, System, show
@@ -21,32 +21,41 @@ class Figures:
     The trees are compiled together once per knowledge; facts may differ from call to call.
     """
 
-    def __init__(self, knowledge: Knowledge, nodes: list[Node], key: object) -> None:
+    def __init__(self, knowledge: Knowledge, nodes: Iterable[Node], key: object) -> None:
         self.knowledge = knowledge
         found = knowledge.figures.get(key)
         if found is None:
             found = knowledge.figures[key] = self._compiled(nodes)
         self.nodes: list[Node] = found[0]
-        self.compiled: Compiled = found[1]
+        self._computed: list[Node] = found[1]
+        self.compiled: Compiled = found[2]
 
-    def _compiled(self, nodes: list[Node]) -> tuple[list[Node], Compiled]:
+    def _compiled(self, nodes: Iterable[Node]) -> tuple[list[Node], list[Node], Compiled]:
         kept = list({id(node): node for node in nodes}.values())
+        computed = [node for node in kept if not isinstance(node, Variable | Known)]
         lowering = self.knowledge.lowering
-        return kept, compile_intervals([lowering.interval(node) for node in kept])
+        return kept, computed, compile_intervals([lowering.interval(node) for node in computed])
 
     def of(self, facts: Facts) -> dict[int, Interval]:
         """The interval of each node, by the node's id."""
         ends = [facts[name].exact_end(which) for name, which in self.compiled.inputs]
-        values: tuple[Fraction, ...] = self.compiled.function(ends)
-        return {
-            id(node): _ordered(values[2 * i], values[2 * i + 1])
-            for i, node in enumerate(self.nodes)
-        }
+        values = iter(self.compiled.function(ends))
+        found = {id(node): _ordered(next(values), next(values)) for node in self._computed}
+        for node in self.nodes:
+            if isinstance(node, Variable):
+                given = facts[node.name].interval
+                assert given is not None
+                found[id(node)] = given
+            elif isinstance(node, Known):
+                found[id(node)] = node.interval
+        return found
 
 
 def _ordered(lower: Fraction, upper: Fraction) -> Interval:
-    # Two inexact bounds of one point may cross by their rounding.
-    return Interval(lower, upper) if lower <= upper else Interval(upper, lower)
+    try:
+        return Interval(lower, upper)
+    except ValueError:  # two inexact bounds of one point may cross by their rounding
+        return Interval(upper, lower)
 
 
 def may_hold(condition: Node, facts: Facts, knowledge: Knowledge) -> bool:

@@ -10,28 +10,27 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
+from typing import Any
 
 from fitcheck.check.bind import Binding
-from fitcheck.check.cited import cited, counting, counting_parts, ways
-from fitcheck.check.figures import Figures, may_hold
+from fitcheck.check.cited import Counting, ways
+from fitcheck.check.derivation import Derivation, Deriving
+from fitcheck.check.figures import Figures, may_hold, show_node
 from fitcheck.check.needs import missing_in
 from fitcheck.check.shown import Shown
-from fitcheck.check.telling import describe_fact, options_told
+from fitcheck.check.telling import options_told
 from fitcheck.check.verdict import Verdict
 from fitcheck.knowledge import Fix, Knowledge, Operation, Rule, Template, kind_in, shortfall
 from fitcheck.language import (
     YES_NO,
     Compare,
-    Is,
     Known,
     Node,
     Step,
     Variable,
     variables,
     walk,
-    words,
 )
-from fitcheck.language.tree import Apply
 from fitcheck.model import Attribute, Evidence, Fact, Position
 from fitcheck.quantity import Interval, Kind, System, show
 
@@ -50,17 +49,6 @@ class Demand:
     wanted: Interval
     margin: Interval
     kind: Kind
-
-
-@dataclass(frozen=True, slots=True)
-class Derivation:
-    """A named figure, how it comes about, and the figures it comes from."""
-
-    title: str
-    value: str
-    formula: str
-    source: str
-    parts: tuple[Derivation, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +73,7 @@ class Finding(Shown):
         positions: tuple[Position, ...],
         facts: tuple[Fact, ...],
         all_facts: dict[str, Fact],
+        told: dict[object, Any] | None = None,
     ) -> None:
         self.knowledge = knowledge
         self.rule = rule
@@ -92,6 +81,9 @@ class Finding(Shown):
         self.positions = positions
         self.facts = dict(zip(rule.inputs, facts, strict=True))
         self._message_facts = all_facts
+        # Words for facts and for figures that come from them, shared by the findings of a check.
+        self.told: dict[object, Any] = {} if told is None else told
+        self._shown: dict[object, Any] = {}
 
     def on(self, binding: Binding) -> Finding:
         """The same finding with what its texts name beside its own facts bound anew."""
@@ -103,6 +95,7 @@ class Finding(Shown):
             self.positions,
             tuple(self.facts.values()),
             others,
+            binding.told,
         )
 
     def at(self, positions: tuple[Position, ...]) -> Finding:
@@ -114,6 +107,7 @@ class Finding(Shown):
             positions,
             tuple(self.facts.values()),
             self._message_facts,
+            self.told,
         )
 
     @property
@@ -124,7 +118,12 @@ class Finding(Shown):
     @cached_property
     def cited(self) -> dict[str, Fact]:
         """The facts that the verdict rests on: other facts may change and it stays."""
-        return cited(self.rule.roots, self.facts, self.values)
+        return self.counting.cited(self.rule.roots)
+
+    @cached_property
+    def counting(self) -> Counting:
+        """Which parts of its trees count."""
+        return Counting(self.facts, self.values)
 
     @property
     def weakest(self) -> Fact | None:
@@ -138,12 +137,9 @@ class Finding(Shown):
         return [self.facts[name] for name in missing_in(self.rule, self.facts)]
 
     @cached_property
-    def _nodes(self) -> list[Node]:
-        nodes: list[Node] = [*self.rule.message.nodes.values()]
-        for compare in self._compares:
-            difference = self.knowledge.lowering.difference(compare)
-            nodes += [compare.left, compare.right, difference]
-        return [node for node in nodes if isinstance(node.type, tuple)]
+    def _known(self) -> dict[str, Fact]:
+        """The facts that its verdict rests on, and those that its texts name besides."""
+        return {**self._message_facts, **self.facts}
 
     @cached_property
     def _compares(self) -> list[Compare]:
@@ -157,15 +153,25 @@ class Finding(Shown):
     @cached_property
     def values(self) -> dict[int, Interval]:
         """The interval of every named quantity, by its node's id."""
-        nodes = [*self._nodes, *_quantities(self.rule.roots), *ways(self.rule.roots)]
-        figures = Figures(self.knowledge, nodes, self.rule.id)
-        return figures.of({**self._message_facts, **self.facts})
+        figures = Figures(self.knowledge, self._quantities(), self.rule.id)
+        return figures.of(self._known)
+
+    def _quantities(self) -> Iterator[Node]:
+        """All that can be told of the rule in figures."""
+        nodes: list[Node] = [*self.rule.message.nodes.values()]
+        for compare in self._compares:
+            difference = self.knowledge.lowering.difference(compare)
+            nodes += [compare.left, compare.right, difference]
+        named = (node for root in self.rule.roots for node in walk(root))
+        nodes += [node for node in named if isinstance(node, Step | Known | Variable)]
+        yield from (node for node in nodes if isinstance(node.type, tuple))
+        yield from ways(self.rule.roots)
 
     @cached_property
     def demands(self) -> list[Demand]:
         """The comparisons that the verdict rests on, the worst first."""
         found = []
-        counts = {id(node) for node in counting([self.rule.requires], self.facts, self.values)}
+        counts = {id(node) for node in self.counting.clauses(self.rule.requires)}
         for compare in self._compares:
             if id(compare) not in counts:
                 continue
@@ -188,7 +194,7 @@ class Finding(Shown):
         """By how much the worst demand holds (below zero: is missed)."""
         return self.demands[0].margin if self.demands else None
 
-    @property
+    @cached_property
     def shortfall(self) -> Interval | None:
         """How much is missing, at least and at most; None where nothing can be."""
         margin = self.margin
@@ -214,20 +220,28 @@ class Finding(Shown):
     def show(self, node: Node, system: System, value: Interval | None = None) -> str:
         """The value of a node as text; an option in words for a choice."""
         if isinstance(node.type, tuple):
-            value = value or self.values[id(node)]
-            kind = kind_in(node)
-            return show(value, kind, system) if kind else "?"
+            if value is not None:
+                return show_node(node, value, system)
+            # A fact is shown alike wherever it is named.
+            where, key = (
+                (self.told, (self._known[node.name], system))
+                if isinstance(node, Variable)
+                else (self._shown, (node, system))
+            )
+            text: str | None = where.get(key)
+            if text is None:
+                text = where[key] = show_node(node, self.values[id(node)], system)
+            return text
         assert isinstance(node, Variable)
         fact = self.facts.get(node.name) or self._message_facts[node.name]
         return fact.text if fact.given and fact.statement else options_told(fact)
 
     def mends(self, system: System = "inch") -> list[Mend]:
         """The rule's fixes with their figures; those that give enough come first."""
-        facts = {**self._message_facts, **self.facts}
         found = [
             self._mend(fix, system)
             for fix in self.rule.fixes
-            if fix.when is None or may_hold(fix.when, facts, self.knowledge)
+            if fix.when is None or may_hold(fix.when, self._known, self.knowledge)
         ]
         return sorted(found, key=lambda mend: not mend.enough)
 
@@ -238,11 +252,10 @@ class Finding(Shown):
         )
 
     def _mend(self, fix: Fix, system: System) -> Mend:
-        missing = self.shortfall or Interval(Fraction(0), Fraction(0))
         if fix.replace:
             title = self.knowledge.classes[fix.replace].title
             look_for = (
-                self._with_shortfall(fix.look_for, missing, system)
+                self._with_shortfall(fix.look_for, system)
                 if fix.look_for and self._can_tell(fix.look_for.nodes.values())
                 else ""
             )
@@ -254,7 +267,7 @@ class Finding(Shown):
         text = str(operation.file.title)
         if fix.amount is None or operation.amount is None or not self._can_tell([fix.amount]):
             return Mend(fix, operation, None, True, text)
-        amount = self._amount(fix.amount, missing)
+        amount = self._amount(fix.amount)
         most = operation.amount.range.upper
         needed = Interval.point(_stepped_up(amount.upper, operation.amount.step.interval.middle))
         text += f" by {show(needed, operation.amount.kind, system)}"
@@ -266,90 +279,35 @@ class Finding(Shown):
             )
         return Mend(fix, operation, needed, enough, text)
 
-    def _amount(self, node: Node, missing: Interval) -> Interval:
+    def _amount(self, node: Node) -> Interval:
         figures = Figures(self.knowledge, [node], ("fix", id(node)))
-        return figures.of(self._and_shortfall(missing))[id(node)]
+        return figures.of(self._and_shortfall)[id(node)]
 
-    def _and_shortfall(self, missing: Interval) -> dict[str, Fact]:
-        facts = {**self._message_facts, **self.facts}
-        if self.demands:
-            attribute = _shortfall_attribute(self.demands[0].kind)
-            facts["shortfall"] = Fact.quantity(attribute, Evidence.PREDICTED, missing)
-        return facts
+    @cached_property
+    def _and_shortfall(self) -> dict[str, Fact]:
+        if not self.demands:
+            return self._known
+        missing = self.shortfall or Interval.point(0)
+        attribute = _shortfall_attribute(self.demands[0].kind)
+        fact = Fact.quantity(attribute, Evidence.PREDICTED, missing)
+        return {**self._known, "shortfall": fact}
 
-    def _with_shortfall(self, template: Template, missing: Interval, system: System) -> str:
+    def _with_shortfall(self, template: Template, system: System) -> str:
         nodes = [node for node in template.nodes.values() if isinstance(node.type, tuple)]
         figures = Figures(self.knowledge, nodes, ("look for", id(template)))
-        values = figures.of(self._and_shortfall(missing)) if nodes else {}
+        values = figures.of(self._and_shortfall) if nodes else {}
         shown = {
             name: values[id(node)] for name, node in template.nodes.items() if id(node) in values
         }
         return self._fill(template, system, shown)
 
-    # Derivation.
-
     def derivation(self, system: System = "inch") -> list[Derivation]:
         """How the figures of the worst demand come about, down to what was given."""
-        roots: list[Node] = []
+        roots: list[Node] = [self.rule.requires]
         for demand in self.demands[:1]:
-            roots += [demand.node.left, demand.node.right]
-        if not roots:
-            roots = [self.rule.requires]
-        told: set[str] = set()
-        return [self._derive(node, system, told) for root in roots for node in self._named(root)]
-
-    def _derive(self, node: Node, system: System, told: set[str]) -> Derivation:
-        title, value = self.title(node), self.show(node, system)
-        if isinstance(node, Step) and node.name in self.knowledge.derived:
-            derived = self.knowledge.derived[node.name]
-            if node.name in told:
-                return Derivation(title, value, "as above", "", ())
-            told.add(node.name)
-            inner = self._counting(node.inner)
-            formula = words(inner, lambda part: self._formula_name(part, system))
-            parts = tuple(self._derive(part, system, told) for part in self._named(node.inner))
-            source = self.knowledge.sources[derived.file.source].words
-            return Derivation(title, value, formula, source, parts)
-        if isinstance(node, Variable):
-            return Derivation(title, value, "", describe_fact(self.facts[node.name]), ())
-        limit = self.rule.limits.get(getattr(node, "name", ""))
-        source = self.knowledge.sources[limit.source].words if limit else ""
-        return Derivation(title, value, "", source, ())
-
-    def _counting(self, node: Node) -> Node:
-        """A figure without the branches not taken and the ways that do not count."""
-        while isinstance(node, Apply) and node.op in ("pick", "agree"):
-            parts = counting_parts(node, self.facts, self.values)
-            if len(parts) == len(node.args):
-                break
-            node = parts[-1]
-        return node
-
-    def _named(self, node: Node) -> Iterator[Node]:
-        """The nearest named nodes that count at or beneath a node, each once."""
-        seen: set[str] = set()
-        stack = [node]
-        while stack:
-            current = stack.pop()
-            if isinstance(current, Step | Variable | Known):
-                if current.name not in seen:
-                    seen.add(current.name)
-                    yield current
-            else:
-                stack.extend(reversed(counting_parts(current, self.facts, self.values)))
-
-    def _formula_name(self, node: Node, system: System) -> str:
-        if isinstance(node, Is):
-            fact = self.facts[node.choice.name]  # type: ignore[attr-defined]
-            attribute = fact.attribute
-            return " or ".join(
-                words_ for i, words_ in enumerate(attribute.option_words) if node.mask >> i & 1
-            )
-        return (
-            f"{self.title(node)} {self.show(node, system)}"
-            if isinstance(node.type, tuple)
-            else self.title(node)
-        )
+            roots = [demand.node.left, demand.node.right]
+        deriving = Deriving(self, system)
+        return [found for root in roots for found in deriving.beneath(root)]
 
     def title(self, node: Node) -> str:
         """The words for a named node."""
@@ -363,16 +321,6 @@ class Finding(Shown):
         if isinstance(node, Step | Known) and node.name in self.rule.limits:
             return f"limit '{node.name.replace('_', ' ')}'"
         return getattr(node, "name", "figure")
-
-
-def _quantities(roots: list[Node]) -> list[Node]:
-    """The named quantities beneath."""
-    return [
-        node
-        for root in roots
-        for node in walk(root)
-        if isinstance(node, Step | Known | Variable) and isinstance(node.type, tuple)
-    ]
 
 
 def _stepped_up(value: Fraction, step: Fraction) -> Fraction:

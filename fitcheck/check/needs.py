@@ -14,30 +14,32 @@ from fitcheck.language.tree import Apply
 from fitcheck.model import Fact
 
 Facts = Mapping[str, Fact]
+# What is missing beneath each node that was asked about, by its id, for the same facts.
+Missing = dict[int, dict[str, None]]
 
 
 def missing_in(rule: Rule, facts: Facts) -> list[str]:
     """The names of the facts that nobody gave and that the rule waits for."""
-    memo: dict[int, dict[str, None]] = {}
+    memo: Missing = {}
     found: dict[str, None] = {}
     for root in rule.roots:
         found |= _missing(root, facts, memo)
     return list(found)
 
 
-def missing(node: Node, facts: Facts) -> list[str]:
+def missing(node: Node, facts: Facts, memo: Missing | None = None) -> list[str]:
     """The names of the facts that nobody gave and that a figure waits for."""
-    return list(_missing(node, facts, {}))
+    return list(_missing(node, facts, {} if memo is None else memo))
 
 
-def _missing(node: Node, facts: Facts, memo: dict[int, dict[str, None]]) -> dict[str, None]:
+def _missing(node: Node, facts: Facts, memo: Missing) -> dict[str, None]:
     found = memo.get(id(node))
     if found is None:
         found = memo[id(node)] = _find(node, facts, memo)
     return found
 
 
-def _find(node: Node, facts: Facts, memo: dict[int, dict[str, None]]) -> dict[str, None]:
+def _find(node: Node, facts: Facts, memo: Missing) -> dict[str, None]:
     parts = node.parts
     if isinstance(node, Variable):
         return {} if facts[node.name].given else {node.name: None}

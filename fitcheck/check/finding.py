@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Any
 
 from fitcheck.check.bind import Binding
@@ -118,6 +118,8 @@ class Finding(Shown):
     @cached_property
     def cited(self) -> dict[str, Fact]:
         """The facts that the verdict rests on: other facts may change and it stays."""
+        if not self.rule.branching:
+            return self.facts
         return self.counting.cited(self.rule.roots)
 
     @cached_property
@@ -328,6 +330,7 @@ def _stepped_up(value: Fraction, step: Fraction) -> Fraction:
     return -(-value // step) * step
 
 
+@cache
 def _shortfall_attribute(kind: Kind) -> Attribute:
     variable = shortfall(kind)
     return Attribute(

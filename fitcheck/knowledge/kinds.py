@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import lru_cache
 
 from fitcheck.language import Compare, Node, Variable, walk
 from fitcheck.quantity import KINDS, Interval, Kind
@@ -16,6 +17,7 @@ def margin_kind(requires: Node) -> Kind | None:
     return None
 
 
+@lru_cache(maxsize=2**12)  # a node is equal to itself alone
 def kind_in(node: Node) -> Kind | None:
     """The kind in which a quantity is best shown: that of a named part with its dimension."""
     for found in walk(node):

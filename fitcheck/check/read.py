@@ -20,6 +20,7 @@ from fitcheck.model import (
     PartClass,
     Selector,
     Statement,
+    glanced,
     shape,
     shaped,
 )
@@ -83,7 +84,7 @@ def read_part(
     slot: Text, node: Any, side: str, layout: Layout, knowledge: Knowledge, problems: list[Problem]
 ) -> Part | None:
     """One part as it stands in a build file, in a list of parts; None after a problem."""
-    file = shaped(PartFile, node, problems)
+    file = glanced(PartFile, node) or shaped(PartFile, node, problems)
     if file is None:
         return None
     if file.contains is not None:
@@ -114,7 +115,7 @@ class _BuildReader:
         if not isinstance(node, Mapping):
             self.problem(node.place, "a build file starts with keys such as build: and parts:")
             return None
-        file = shaped(BuildFile, node, self.problems)
+        file = glanced(BuildFile, node) or shaped(BuildFile, node, self.problems)
         if file is not None:
             self.layout = self._layout(file)
         parts = file.parts if file else next((v for key, v in node.items() if key == "parts"), None)
@@ -226,7 +227,7 @@ class _BuildReader:
         parts = []
         for side in sided or [""]:
             node = value[value.key(side)] if side else value
-            file = shaped(PartFile, node, self.problems)
+            file = glanced(PartFile, node) or shaped(PartFile, node, self.problems)
             if file is not None:
                 parts.append(self._part(key, part_class, file, side, holder, replaced))
         self._place_in_slot(key, tuple(parts), holder, replaced)

@@ -3,6 +3,7 @@
 from fitcheck.model.build import Build, Part
 from fitcheck.model.classes import Attribute, PartClass
 from fitcheck.model.evidence import Evidence, Fact, Origin, Statement
+from fitcheck.model.glance import glanced
 from fitcheck.model.position import (
     EVERYWHERE,
     LEVELS,
@@ -33,6 +34,7 @@ __all__ = [
     "Position",
     "Selector",
     "Statement",
+    "glanced",
     "group_name",
     "shape",
     "shaped",

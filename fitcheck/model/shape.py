@@ -57,7 +57,7 @@ def shaped(made: type[S], node: Any, problems: list[Problem]) -> S | None:
     """
     from pydantic import ValidationError  # noqa: PLC0415
 
-    left = _respelt(made, node)
+    left = respelt(made, node)
     found: list[Problem] | None = None
     while left is not None:
         try:
@@ -105,7 +105,8 @@ def _copied(node: Any) -> Any:
     return copy
 
 
-def _respelt(made: type[Any], node: Any) -> Any:
+def respelt(made: type[Any], node: Any) -> Any:
+    """The node with its keys as the shape's fields are called."""
     spelt: dict[str, str] = getattr(made, "spelt", {})
     if not isinstance(node, Mapping) or not spelt:
         return node

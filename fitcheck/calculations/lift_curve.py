@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from fitcheck.source import frozen
 
 # Between stated points the lift to the power 1/SHAPE runs straight against the square of the
 # angle from full lift: y = H (1 - c a^2)^SHAPE on the nose. Chosen so that timing points taken
@@ -19,7 +20,7 @@ CENTRE_DROP = 1.27  # mm below full lift where the two flanks are compared: 0.05
 Timing = Sequence[tuple[float, float]]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class LiftCurve:
     """Lobe lift, [mm], against crank angle, [deg], from `opens` to `closes`; zero outside.
 

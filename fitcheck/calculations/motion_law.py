@@ -7,11 +7,12 @@ laws of their own; these are the known cases that everything else here is held a
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from math import cos, pi, radians, sin, sqrt
 
+from fitcheck.source import frozen
 
-@dataclass(frozen=True, slots=True)
+
+@frozen
 class MotionLaw:
     """A law with its greatest slope and curvature over a flank of unit lift and angle."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import lru_cache
 from math import acos, atan, cos, degrees, radians, sin, sqrt
 
@@ -11,6 +10,7 @@ from fitcheck.calculations.bounds import Ends, Range
 from fitcheck.calculations.crank import SHORTEST_ROD, piston_position
 from fitcheck.calculations.lift_curve import LiftCurve
 from fitcheck.calculations.registry import calculation
+from fitcheck.source import frozen
 
 _STEP = 2.0  # crank degrees between the places first looked at
 _NEAR = 0.5  # mm: minima this close to the best are followed to their floor
@@ -20,7 +20,7 @@ _NARROWINGS = 20  # the floor is flat: its place to 0.0003 deg gives its value t
 _SEARCH_ERROR = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ValveAndPiston:
     """One valve over its piston: a lift curve with all that places it on the crank.
 

@@ -17,10 +17,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 
 from fitcheck.quantity.units import KINDS, UNITS, Dimension, Unit
+from fitcheck.source import frozen
 
 Bounds = Callable[[tuple[float, ...], tuple[float, ...]], tuple[float, float]]
 _DECLARATION = re.compile(
@@ -37,7 +38,7 @@ def _unit(name: str) -> Unit:
     return found
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Argument:
     """One argument: its unit, direction (1, -1 or 0) and the range in that unit."""
 
@@ -74,7 +75,7 @@ class Argument:
         )
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Calculation:
     """A registered function with what the language needs to know of it."""
 

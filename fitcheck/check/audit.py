@@ -8,12 +8,12 @@ outside only when the two have no value in common.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from enum import Enum
 
 from fitcheck.check.history import strongest
 from fitcheck.model import Attribute, Build, Evidence, Part, Position, Statement
 from fitcheck.quantity import Interval, Quantity
+from fitcheck.source import frozen
 
 
 class Outcome(Enum):
@@ -25,7 +25,7 @@ class Outcome(Enum):
     UNMEASURED = "not measured"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Audited:
     """A claimed or ordered figure at the places where the same was said and measured.
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
 from math import sqrt
 from typing import Any, Literal
 
@@ -22,6 +21,7 @@ from fitcheck.check.checking import CLAIMS, Check
 from fitcheck.check.stackup import Stackup, stackup
 from fitcheck.knowledge import Rule
 from fitcheck.model import Fact, Position
+from fitcheck.source import frozen
 
 Spread = Literal["even", "normal"]
 DRAWN = 20000
@@ -30,7 +30,7 @@ MOST_CALLED = 400
 SURE = 1.959963984540054  # of 95 %, two-sided
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Share:
     """So many of so many, and between which shares the true one lies, 19 times of 20."""
 
@@ -51,7 +51,7 @@ class Share:
         return max(0.0, middle - half), min(1.0, middle + half)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Chance:
     """One rule: the share of assemblies in which all its places clear it.
 
@@ -69,7 +69,7 @@ class Chance:
     stack: Stackup | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Chances:
     """The chances of a build's rules, of all of them together, and the rules not drawn."""
 

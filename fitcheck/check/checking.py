@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from fitcheck.check.bind import Binding
 from fitcheck.check.claims import ClaimJudged, judge_claims
@@ -13,12 +13,12 @@ from fitcheck.check.verdict import Judged, Verdict, judge, judge_rules
 from fitcheck.check.waiving import HouseUse, Waived, waive
 from fitcheck.knowledge import SEVERITIES, Knowledge, Rule
 from fitcheck.model import Build
-from fitcheck.source import Problem
+from fitcheck.source import Problem, frozen
 
 CLAIMS = "claims"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Check(Shown):
     """The outcome for one build.
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
 
 from fitcheck.check.finding import Finding
 from fitcheck.check.verdict import Verdict
+from fitcheck.source import frozen
 
 
 class Works(Enum):
@@ -19,7 +19,7 @@ class Works(Enum):
     UNJUDGED = "not judged"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ClaimJudged:
     """A claim: `finding` says whether the use is inside it, `works` whether it holds good.
 

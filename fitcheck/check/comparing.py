@@ -5,18 +5,17 @@ Held against each other place by place, then told together where the same happen
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from fitcheck.check.checking import Check
 from fitcheck.check.finding import Finding
 from fitcheck.knowledge import Rule
 from fitcheck.model import Position
 from fitcheck.quantity import Interval
+from fitcheck.source import frozen
 
 _Together = tuple[Rule, Finding | None, Finding | None, list[Position]]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Change:
     """What one rule said before and says after, at some positions; None: nothing to say."""
 

@@ -8,7 +8,6 @@ readings; whoever doubts it evaluates the rule twice.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from random import Random
 
 from fitcheck.check.finding import Finding
@@ -17,6 +16,7 @@ from fitcheck.check.outcomes import Outcomes, outcomes_of
 from fitcheck.check.routes import routes
 from fitcheck.check.trial import Trial
 from fitcheck.model import Fact
+from fitcheck.source import frozen
 
 # Rules of many figures are asked no more often than this; what has weight shows long before.
 MOST_ASKED = 400
@@ -30,7 +30,7 @@ Shares = dict[str, float]
 Readings = Mapping[str, Fact]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Way:
     """Readings that decide a finding and, without the one of `name`, do not."""
 

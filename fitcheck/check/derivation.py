@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fitcheck.check.telling import describe_fact
 from fitcheck.language import Is, Known, Node, Step, Variable, variables, words
 from fitcheck.language.tree import Apply
 from fitcheck.quantity import System
+from fitcheck.source import frozen
 
 if TYPE_CHECKING:
     from fitcheck.check.finding import Finding
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Derivation:
     """A named figure, how it comes about, and the figures it comes from."""
 
@@ -26,7 +26,7 @@ class Derivation:
     parts: tuple[Derivation, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Reckoned:
     """The words of a derived figure, and the named figures that it comes from."""
 

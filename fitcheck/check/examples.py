@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
 
 from fitcheck.check.bind import Binding
@@ -21,14 +20,14 @@ from fitcheck.model import (
     Statement,
 )
 from fitcheck.quantity import EXACT, Quantity, QuantityError, read_quantity
-from fitcheck.source import Problem, Sequence, Text, nearest
+from fitcheck.source import Problem, Sequence, Text, frozen, nearest
 
 EXPECTED = ("fits", "conflict", "straddles", "unmeasured", "not_applicable")
 NOT_APPLICABLE = "not_applicable"
 _PRESENCE = ("present", "comes_with_head")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Example:
     """Facts and the verdict that a rule must give on them."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from pathlib import Path
 
@@ -11,7 +11,7 @@ from fitcheck.check.sheet import READ, TOLD
 from fitcheck.check.values import Values
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Attribute, Build, Evidence, Origin, Statement
-from fitcheck.source import Node, Place, Problem, Sequence, Text, nearest
+from fitcheck.source import Node, Place, Problem, Sequence, Text, frozen, nearest
 from fitcheck.source.table import Row, read_table
 
 NEEDED = ("attribute", "where", "measured")
@@ -19,7 +19,7 @@ _OWN_UNIT = re.compile(r"[^\W\d_]|[\"'″°%]")
 _DATE = re.compile(r"([0-9]{4})[-/]([0-9]{1,2})[-/]([0-9]{1,2})")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Filled:
     """The statements of a filled sheet, and a problem for each cell that was not taken.
 

@@ -7,7 +7,6 @@ that somebody looks at.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, cached_property
 from typing import Any
@@ -33,11 +32,12 @@ from fitcheck.language import (
 )
 from fitcheck.model import Attribute, Evidence, Fact, Position
 from fitcheck.quantity import Interval, Kind, System, show
+from fitcheck.source import frozen
 
 NOT_FITTED = YES_NO.bit("no")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Demand:
     """One comparison of a rule: what is, what is wanted, and by how much it holds.
 
@@ -51,7 +51,7 @@ class Demand:
     kind: Kind
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Mend:
     """A fix with its figures filled in; `enough` is False when the operation can't give it all."""
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 
 from fitcheck.model import Build, Evidence, Layout, Position, Statement
+from fitcheck.source import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Measurement:
     """One measurement; `superseded` names what holds in its place, and where."""
 

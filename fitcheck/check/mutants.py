@@ -8,7 +8,7 @@ one of these has examples that prove too little.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from fitcheck.check.examples import examples_of, outcome
 from fitcheck.knowledge import Knowledge, Limit, Rule
@@ -16,7 +16,7 @@ from fitcheck.language import TRUTH, Compare, Is, Known, Node, Step
 from fitcheck.language.rebuild import Rebuild
 from fitcheck.language.tree import Among, Apply, Call, Same
 from fitcheck.quantity import Interval
-from fitcheck.source import Problem
+from fitcheck.source import Problem, frozen
 
 _TURNED = {
     ">=": ("<=", ">"),
@@ -28,7 +28,7 @@ _TURNED = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Mutant:
     """A changed rule and what was changed."""
 

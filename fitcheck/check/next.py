@@ -10,7 +10,6 @@ from __future__ import annotations
 import heapq
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
@@ -20,13 +19,14 @@ from fitcheck.check.finding import Finding
 from fitcheck.check.fineness import finely
 from fitcheck.knowledge import Procedure
 from fitcheck.model import Attribute, Fact, Position
+from fitcheck.source import frozen
 
 WEIGHTS = {"stop": 9, "serious": 3, "advice": 1}
 USUAL_MINUTES = 5
 MOST_ASKED_FOR = 4
 
 
-@dataclass(frozen=True)
+@frozen
 class Proposal:
     """An attribute to measure, at the places where it can settle something, and how finely.
 

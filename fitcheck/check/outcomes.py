@@ -6,13 +6,13 @@ seller's figure of its class. What is known as well as that already is not worth
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from random import Random
 
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Attribute, Evidence, Fact
 from fitcheck.quantity import EXACT, Interval, Tolerance
+from fitcheck.source import frozen
 
 _FOUND = "as found"
 _FROM_LISTING = ("present", "comes_with_head")
@@ -20,7 +20,7 @@ _FROM_LISTING = ("present", "comes_with_head")
 _CLEARLY = 1.01
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Outcomes:
     """The readings that a measurement of one fact can give.
 

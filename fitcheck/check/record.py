@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 from fitcheck.check.filled import Filled, meaning
@@ -12,7 +11,7 @@ from fitcheck.check.read import read_build
 from fitcheck.check.values import selector_words
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import SIDES, Build, Origin, Selector, Statement
-from fitcheck.source import BadInput, Mapping, Problem, read_yaml
+from fitcheck.source import BadInput, Mapping, Problem, frozen, read_yaml
 from fitcheck.source.insertion import with_entries
 from fitcheck.source.rewrite import Original, rewrite
 
@@ -22,7 +21,7 @@ _Said = tuple[Statement, Written]
 _Entry = dict[str, Written | dict[str, Written]]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Recorded:
     """What was added, what stood there already, and what was not taken."""
 

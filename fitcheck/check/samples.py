@@ -9,7 +9,6 @@ as likely as another to hold the largest or the smallest.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from math import sqrt
 from statistics import fmean, stdev
@@ -23,12 +22,13 @@ from fitcheck.knowledge import Derived, Knowledge
 from fitcheck.language import Compare, Step, variables, walk
 from fitcheck.model import SIDES, Attribute, Build, Evidence, Position
 from fitcheck.quantity import Interval
+from fitcheck.source import frozen
 
 SHARE, CONFIDENCE = 0.90, 0.95
 FEWEST_FOR_TOLERANCE = 3
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Result:
     """A figure that follows from the sampled one, at each of its places."""
 
@@ -36,7 +36,7 @@ class Result:
     at: dict[Position, Interval]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Sample:
     """One attribute, on one side where sides differ, measured at some of its places.
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from fitcheck.check.bind import Binding
 from fitcheck.check.history import strongest
@@ -23,6 +22,7 @@ from fitcheck.model import (
     Selector,
     Statement,
 )
+from fitcheck.source import frozen
 
 # The columns that are read back, and those that only tell: a row that is cut off lacks the latter.
 READ = ("attribute", "where", "measured", "unit", "by", "when", "with")
@@ -43,7 +43,7 @@ TOLD = (
 _TURNED = {">=": "<=", "<=": ">=", ">": "<", "<": ">"}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Line:
     """One figure at one place, with what is said of it so far."""
 
@@ -54,7 +54,7 @@ class Line:
     measured: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Judged:
     """A limit that a figure is held against just as it is read; `op` as in `figure op limit`."""
 
@@ -64,7 +64,7 @@ class Judged:
     rule: Rule
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Item:
     """A figure to take, at its places."""
 
@@ -79,7 +79,7 @@ class Item:
         return self.procedure.minutes * len(self.lines)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Sheet:
     """What is to be measured; the items of one set-up and tool stand together."""
 

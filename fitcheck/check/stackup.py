@@ -6,7 +6,6 @@ variances of a sum of independent figures add (common to every textbook of stati
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from math import sqrt
 from random import Random
@@ -14,12 +13,13 @@ from random import Random
 from fitcheck.check.finding import Finding
 from fitcheck.language import Compiled, compile_intervals
 from fitcheck.quantity import Interval, Kind
+from fitcheck.source import frozen
 
 _TRIES = 6
 _CLOSE = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Stackup:
     """A margin and how far tolerances move it; `parts` gives each figure's own share."""
 

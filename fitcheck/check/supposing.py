@@ -10,18 +10,18 @@ spring=other.yaml                           a part as another build file has it
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from fitcheck.check.read import read_build
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Build, Statement
-from fitcheck.source import BadInput, Problem, nearest
+from fitcheck.source import BadInput, Problem, frozen, nearest
 
 NONE = "none"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Supposed:
     """A build after changes, and the attributes that may differ from before."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from enum import Enum
 
 from fitcheck.check.bind import Binding
@@ -11,7 +10,7 @@ from fitcheck.check.needs import missing_in
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.language import CONFLICT, FITS, NEAR, SILENT, Compiled
 from fitcheck.model import Fact, Position
-from fitcheck.source import Problem
+from fitcheck.source import Problem, frozen
 
 Facts = Mapping[str, Fact]
 _Key = tuple[str, int, tuple[Fact, ...]]
@@ -32,7 +31,7 @@ class Verdict(Enum):
         return self in (Verdict.STRADDLES, Verdict.UNMEASURED)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Judged:
     """One rule's verdict at the positions where the same facts hold; None: has nothing to say."""
 

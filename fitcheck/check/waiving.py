@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
 
 from fitcheck.check.finding import Finding
@@ -10,6 +9,7 @@ from fitcheck.check.verdict import Verdict
 from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.house import House, HouseLimit, Waiver
 from fitcheck.model import Build
+from fitcheck.source import frozen
 
 
 class Use(Enum):
@@ -21,7 +21,7 @@ class Use(Enum):
     ELSEWHERE = "for another build"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Waived:
     """A clash that the house accepts."""
 
@@ -29,7 +29,7 @@ class Waived:
     waiver: Waiver
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class HouseUse:
     """The decisions of the house, each with what became of it."""
 

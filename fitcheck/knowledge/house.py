@@ -6,7 +6,7 @@ Only what is found can be waived: what can't be read or computed stays a problem
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date
 from pathlib import Path
 
@@ -18,7 +18,7 @@ from fitcheck.language import Known, Node, walk
 from fitcheck.language.rebuild import Rebuild
 from fitcheck.model import EVERYWHERE, LEVELS, Selector, shape, shaped
 from fitcheck.quantity import Quantity
-from fitcheck.source import BadInput, Mapping, Place, Problem, Text, read_yaml
+from fitcheck.source import BadInput, Mapping, Place, Problem, Text, frozen, read_yaml
 
 CLAIMS = "claims"
 
@@ -55,7 +55,7 @@ class HouseFile:
     waivers: list[WaiverFile] = field(default_factory=list)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Answer:
     """Who answers for a deviation, why, and how long; `expired` says why it counts no more."""
 
@@ -66,7 +66,7 @@ class Answer:
     place: Place = field(repr=False)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class HouseLimit:
     """A limit of a rule as the shop sets it, beside what the rule says."""
 
@@ -77,7 +77,7 @@ class HouseLimit:
     answer: Answer
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Waiver:
     """A clash that the shop accepts, at some places, in one build or in all."""
 
@@ -87,7 +87,7 @@ class Waiver:
     answer: Answer
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class House:
     """What a shop decides for itself."""
 

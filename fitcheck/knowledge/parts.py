@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 from typing import Literal
 
@@ -19,7 +19,7 @@ from fitcheck.knowledge.files import (
 from fitcheck.language import Node, Step, Variable, variables
 from fitcheck.model import LEVELS, Attribute, Each
 from fitcheck.quantity import Interval, Kind, Quantity
-from fitcheck.source import Place
+from fitcheck.source import Place, frozen
 
 Severity = Literal["stop", "serious", "advice"]
 SEVERITIES: tuple[Severity, ...] = ("stop", "serious", "advice")
@@ -38,7 +38,7 @@ SOURCE_KINDS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Source:
     """Where a figure comes from."""
 
@@ -51,7 +51,7 @@ class Source:
         return str(self.file.title)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Caution:
     """What to mind where work can hurt someone."""
 
@@ -59,7 +59,7 @@ class Caution:
     file: CautionFile
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Procedure:
     """How an attribute is measured; `resolution` is None where nothing is read off."""
 
@@ -69,7 +69,7 @@ class Procedure:
     minutes: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Mate:
     """An interface: two classes and the attributes through which they meet."""
 
@@ -77,7 +77,7 @@ class Mate:
     file: MateFile
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Amount:
     """The amount of an operation: its kind, step and range, and how closely it is held."""
 
@@ -88,7 +88,7 @@ class Amount:
     means: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Operation:
     """A machining or assembly step."""
 
@@ -100,7 +100,7 @@ class Operation:
     hours: Quantity
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Derived:
     """A named quantity computed from attributes."""
 
@@ -110,7 +110,7 @@ class Derived:
     node: Step
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Limit:
     """A named limit of a rule; `entries` holds one quantity, or one for each option."""
 
@@ -124,7 +124,7 @@ class Limit:
     place: Place = field(repr=False)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Template:
     """A text with named values to fill in: words, then a node, then words…"""
 
@@ -132,7 +132,7 @@ class Template:
     nodes: dict[str, Node]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Fix:
     """What mends a conflict: an operation with its amount, or another part in a slot."""
 
@@ -144,7 +144,7 @@ class Fix:
     when: Node | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Rule:
     """One rule of fit, named after the fault it finds.
 

@@ -8,7 +8,6 @@ holds.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 
 from fitcheck.language.plain import Forest, Plain
@@ -28,13 +27,14 @@ from fitcheck.language.tree import (
     Truth,
     Variable,
 )
+from fitcheck.source import frozen
 
 LOW, HIGH = -1, 1
 _END = {LOW: "lower", HIGH: "upper"}
 Pins = frozenset[tuple[str, int]]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Clause:
     """One demand of a rule: whether it certainly and possibly holds, and by what margin."""
 

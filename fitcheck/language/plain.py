@@ -9,10 +9,10 @@ as its `slack`: a float margin beyond the slack is certain, one within it is dec
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from fractions import Fraction
 
 from fitcheck.calculations import Calculation
+from fitcheck.source import frozen
 
 # One rounding of a float, with room to spare for the bounds of magnitudes being floats too.
 ROUNDING = 2.0**-52
@@ -22,7 +22,7 @@ ROOT_DIGITS = 10**15
 HOPELESS = 1e40
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Plain:
     """One node: its operation, its arguments, and what the operation needs besides.
 

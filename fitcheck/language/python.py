@@ -20,6 +20,7 @@ from typing import Any, Literal
 from fitcheck.calculations import CALCULATIONS
 from fitcheck.language.bounds import Clause
 from fitcheck.language.plain import ROOT_DIGITS, Plain
+from fitcheck.source import frozen
 
 FITS, CONFLICT, STRADDLES, NEAR, SILENT = range(5)
 Style = Literal["fast", "exact"]
@@ -27,7 +28,7 @@ Input = tuple[str, str]
 MOST_NESTED = 25
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Condition:
     """A rule, lowered: whether it applies, and its clauses."""
 
@@ -35,7 +36,7 @@ class Condition:
     clauses: tuple[Clause, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class BoundOf:
     """The name of a calculation's bound in compiled source, to be looked up when it is run."""
 

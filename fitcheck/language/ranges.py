@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from math import inf, isqrt
 
@@ -25,6 +24,7 @@ from fitcheck.language.tree import (
     Variable,
 )
 from fitcheck.quantity import Interval
+from fitcheck.source import frozen
 
 End = Fraction | float  # a float is infinite
 # What a figure multiplies together at most, and what it comes to: exact digits grow with the
@@ -33,7 +33,7 @@ MOST_FACTORS = 60
 MOST_SIZE = Fraction(10**40)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Range:
     """An interval whose ends may be infinite."""
 

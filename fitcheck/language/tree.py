@@ -7,14 +7,15 @@ with its own expression inside, so one tree holds the whole derivation of an ans
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 
 from fitcheck.calculations import Calculation
 from fitcheck.quantity import Dimension, Interval, Kind
+from fitcheck.source import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Options:
     """The options of a choice, in order; option i is bit i of a mask."""
 
@@ -35,19 +36,19 @@ class Options:
         return [option for i, option in enumerate(self.ids) if mask >> i & 1]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Truth:
     """Type of a condition."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class One:
     """Type of a choice: one of the options."""
 
     options: Options
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Some:
     """Type of a set of options."""
 
@@ -60,7 +61,7 @@ YES_NO = Options("yes or no", ("no", "yes"))
 FLAG = One(YES_NO)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Node:
     """A node of a typed tree; `at` is (offset, width) in the text it was parsed from."""
 
@@ -73,14 +74,14 @@ class Node:
         return ()
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Number(Node):
     """A bare number."""
 
     value: Fraction
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Variable(Node):
     """An attribute of a part, or the valve's side.
 
@@ -92,7 +93,7 @@ class Variable(Node):
     plausible: Interval | None = None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Known(Node):
     """A named limit or constant: an interval known beforehand."""
 
@@ -101,7 +102,7 @@ class Known(Node):
     kind: Kind | None = None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Step(Node):
     """A derived quantity by name, clipped to the range in which it is plausible."""
 
@@ -116,7 +117,7 @@ class Step(Node):
         return (self.inner,)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Apply(Node):
     """An operator or built-in function on its arguments.
 
@@ -132,7 +133,7 @@ class Apply(Node):
         return self.args
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Power(Node):
     """A whole power."""
 
@@ -145,7 +146,7 @@ class Power(Node):
         return (self.base,)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Call(Node):
     """A registered calculation on its arguments."""
 
@@ -158,7 +159,7 @@ class Call(Node):
         return self.args
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Compare(Node):
     """`left op right` on two quantities; op is one of: >= > <= < == !=."""
 
@@ -172,7 +173,7 @@ class Compare(Node):
         return (self.left, self.right)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Is(Node):
     """Whether a choice is one of `mask`'s options."""
 
@@ -185,7 +186,7 @@ class Is(Node):
         return (self.choice,)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Same(Node):
     """Whether two choices from the same options are equal."""
 
@@ -198,7 +199,7 @@ class Same(Node):
         return (self.left, self.right)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Among(Node):
     """Whether a choice is in a set of options."""
 

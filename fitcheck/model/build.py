@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 from fitcheck.model.evidence import Statement
 from fitcheck.model.position import Layout
-from fitcheck.source import Place
+from fitcheck.source import Place, frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Part:
     """A part as listed; `holder` is the slot of the part it came inside."""
 
@@ -22,7 +22,7 @@ class Part:
     place: Place | None = field(default=None, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Build:
     """What somebody means to put together.
 

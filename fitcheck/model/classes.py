@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from fitcheck.model.position import Each
 from fitcheck.quantity import Interval, Kind, Tolerance
-from fitcheck.source import Place
+from fitcheck.source import Place, frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Attribute:
     """One thing that can be said of a part of a class.
 
@@ -46,7 +46,7 @@ class Attribute:
         return self.options == ("no", "yes")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PartClass:
     """A class of parts; the slot of a build that takes such a part bears its id."""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from enum import IntEnum
 from fractions import Fraction
@@ -10,7 +10,7 @@ from fractions import Fraction
 from fitcheck.model.classes import Attribute
 from fitcheck.model.position import Selector
 from fitcheck.quantity import Interval, Quantity
-from fitcheck.source import Place
+from fitcheck.source import Place, frozen
 
 
 class Evidence(IntEnum):
@@ -27,7 +27,7 @@ class Evidence(IntEnum):
         return self.name.lower()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Origin:
     """Who says so, when, found with what."""
 
@@ -44,7 +44,7 @@ class Origin:
         return ", ".join(part for part in parts if part)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Statement:
     """One value as given in a file: for which positions, on what evidence."""
 
@@ -66,7 +66,7 @@ class Statement:
         return self.supposed, -self.evidence, self.origin.when or date.min, self.selector.weight
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Fact:
     """What holds for an attribute at the positions it was resolved for.
 

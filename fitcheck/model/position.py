@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
+
+from fitcheck.source import frozen
 
 Each = Literal["engine", "bank", "cylinder", "valve"]
 LEVELS: tuple[Each, ...] = ("engine", "bank", "cylinder", "valve")
@@ -18,7 +19,7 @@ _SELECTOR = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Position:
     """One place of an engine; what is None does not apply at that level."""
 
@@ -43,7 +44,7 @@ class Position:
         return " ".join(part for part in named if part) or "the engine"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Layout:
     """How many cylinders there are, and which bank each belongs to."""
 
@@ -66,7 +67,7 @@ class Layout:
         return [Position(self.bank_of(n), n, side) for n in numbers for side in SIDES]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Selector:
     """The positions that a value is given for, as in `exhaust`, `cylinder 3`, `3 exhaust`.
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 
+from fitcheck.source import frozen
 
-@dataclass(frozen=True, slots=True)
+
+@frozen
 class Interval:
     """All values from `lower` to `upper`, both included, in base units.
 

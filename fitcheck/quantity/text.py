@@ -14,13 +14,13 @@ The kind of evidence may widen that (see `spread`), never narrow it.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from typing import Literal
 
 from fitcheck.quantity.interval import Interval
 from fitcheck.quantity.units import KINDS, Kind, Unit, find_unit, kinds_of_unit, unit_names
+from fitcheck.source import frozen
 
 System = Literal["inch", "metric"]
 MOST_CHARACTERS = 80
@@ -53,7 +53,7 @@ class QuantityError(ValueError):
         self.width = max(1, width)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Quantity:
     """An interval of one kind, in base units, with the text it was typed as.
 
@@ -78,7 +78,7 @@ class Quantity:
         return self.interval.upper
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Tolerance:
     """A plus-minus: an amount in base units, or a share of the value.
 

@@ -11,8 +11,9 @@ Sources: the inch, pound and standard gravity are exact by the 1959 internationa
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction as F
+
+from fitcheck.source import frozen
 
 # Exponents of length, mass, time, temperature, angle, money.
 Dimension = tuple[F, ...]
@@ -27,7 +28,7 @@ def _dim(
 NUMBER = _dim()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Kind:
     """A kind of quantity: its dimension, and the unit and decimals each reader expects."""
 
@@ -81,7 +82,7 @@ _FT = 12 * _IN
 _PSI = _LBF / _IN**2
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Unit:
     """One unit of one kind: value in base units = (number + offset) * factor."""
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable
-from dataclasses import dataclass
 from typing import TypeVar
 
 from fitcheck.check import Check, Demand, Finding, Verdict, describe_fact
 from fitcheck.model import Attribute, Evidence, Fact, Layout, Position, group_name
 from fitcheck.quantity import Interval, System, show
+from fitcheck.source import frozen
 
 Words = TypeVar("Words", bound=Hashable)
 
@@ -162,7 +162,7 @@ def weakest_line(check: Check, finding: Finding) -> str:
     return f"{fact_title(check, fact.attribute)}, {describe_fact(fact)}"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Lacking:
     """A figure nobody gave, and the findings that wait for it."""
 

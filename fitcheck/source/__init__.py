@@ -1,5 +1,6 @@
 """Text files and where things stand in them: places, problems, strict YAML."""
 
+from fitcheck.source.frozen import frozen
 from fitcheck.source.place import BadInput, Place, Problem, Source, nearest
 from fitcheck.source.yaml import Mapping, Node, Sequence, Text, read_yaml
 
@@ -12,6 +13,7 @@ __all__ = [
     "Sequence",
     "Source",
     "Text",
+    "frozen",
     "nearest",
     "read_yaml",
 ]

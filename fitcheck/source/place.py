@@ -7,10 +7,12 @@ run names everything. `BadInput` carries the whole list to whoever started the r
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 from difflib import get_close_matches
 from functools import lru_cache
 from typing import Any
+
+from fitcheck.source.frozen import frozen
 
 
 @lru_cache(maxsize=4)  # a file with many problems is split once
@@ -18,7 +20,7 @@ def _lines(text: str) -> list[str]:
     return text.splitlines()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Source:
     """A text that was read, by the name the user knows it by."""
 
@@ -34,7 +36,7 @@ class Source:
         return lines[number - 1] if 0 < number <= len(lines) else ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Place:
     """A stretch of one line of a source; line and column count from 1.
 
@@ -65,7 +67,7 @@ class Place:
     __repr__ = __str__
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Problem:
     """One thing that is wrong: what, where, and what to do about it."""
 

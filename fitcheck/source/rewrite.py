@@ -15,9 +15,10 @@ import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
+from fitcheck.source.frozen import frozen
 from fitcheck.source.place import BadInput, Place, Problem, Source
 
 PATIENCE = 3.0  # seconds to wait for another writer
@@ -36,7 +37,7 @@ else:
         fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Original:
     """A file as it was read: what a change of it starts from."""
 

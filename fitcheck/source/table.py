@@ -6,16 +6,16 @@ Cells are parted by commas, semicolons or tabs, whichever the first row has most
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
 from pathlib import Path
 
+from fitcheck.source.frozen import frozen
 from fitcheck.source.place import Place, Problem, Source
 from fitcheck.source.yaml import MOST_BYTES, Text
 
 SEPARATORS = ",;\t"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Row:
     """One row; `ended` is False for a last row that no line end follows."""
 

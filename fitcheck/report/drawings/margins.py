@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from fitcheck.check import Check, Finding, Verdict
 from fitcheck.model import Position
@@ -11,6 +10,7 @@ from fitcheck.quantity import System
 from fitcheck.report.drawings.numbers import STATE_WORDS, Numbers, state
 from fitcheck.report.drawings.svg import LINE, WIDTH, Drawing, Sheet, cannot, wrapped
 from fitcheck.report.phrases import alike, capital, counted, missing_words
+from fitcheck.source import frozen
 
 TITLE = "Margins, the tightest first"
 EACH = "engine"
@@ -24,7 +24,7 @@ _BETWEEN = 5.0
 _TOLD = 8  # rows that the text alternative names
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Row:
     """A margin as shares of what is wanted, at all places that read the same."""
 

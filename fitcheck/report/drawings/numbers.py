@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from typing import Any
@@ -18,9 +17,10 @@ from fitcheck.language.tree import Apply
 from fitcheck.model import Fact, Position
 from fitcheck.quantity import Interval, Kind, System, show
 from fitcheck.report.phrases import fact_title
+from fitcheck.source import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Number:
     """A figure of the build; `lacks` names what nobody gave and it waits for."""
 

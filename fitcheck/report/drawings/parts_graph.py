@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import networkx
 
@@ -12,6 +11,7 @@ from fitcheck.model import Position
 from fitcheck.report.drawings.numbers import Numbers, state
 from fitcheck.report.drawings.svg import LINE, WIDTH, Drawing, Sheet, cannot, number, wrapped
 from fitcheck.report.phrases import counted
+from fitcheck.source import frozen
 
 TITLE = "Parts and where they meet"
 EACH = "engine"
@@ -26,7 +26,7 @@ _WORST_FIRST = ("clash", "open", "fits")
 Point = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Place:
     """A part's box: in the left column (-1) or the right one (1)."""
 

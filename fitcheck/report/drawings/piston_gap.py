@@ -6,7 +6,6 @@ curve is that of the rule, with all that its inputs leave open.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 from fitcheck.calculations.lift_curve import LiftCurve
@@ -17,6 +16,7 @@ from fitcheck.language.tree import Call
 from fitcheck.model import SIDES, Position
 from fitcheck.report.drawings.numbers import STATE_WORDS, Number, Numbers, state
 from fitcheck.report.drawings.svg import WIDTH, Drawing, Sheet, cannot
+from fitcheck.source import frozen
 
 TITLE = "Piston-to-valve clearance over crank angle"
 EACH = "cylinder"
@@ -48,7 +48,7 @@ _MOST_LACKING = 3  # figures not given, past which no band is tried
 _LEFT, _RIGHT, _PLOT = 62.0, WIDTH - 18, 190.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Curve:
     """One valve's clearance, [mm], at least and at most, over crank angles."""
 

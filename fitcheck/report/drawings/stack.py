@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from fitcheck.model import Position
 from fitcheck.report.drawings.numbers import STATE_WORDS, Number, Numbers, state
 from fitcheck.report.drawings.stack_parts import ABOVE, BELOW, NARROW, PANEL, StackParts
 from fitcheck.report.drawings.svg import WIDTH, Drawing, Sheet, cannot
+from fitcheck.source import frozen
 
 TITLE = "Spring stack in section"
 EACH = "valve"
@@ -32,7 +31,7 @@ _ROOM = 46.0  # units kept free on each side of a section for dimensions
 _TAG = 18.0  # how far apart letters stand
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Entry:
     letter: str
     number: Number

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import re
 import textwrap
-from dataclasses import dataclass
 from html import escape
 
 from fitcheck.report.drawings.palette import drawing_style, themes
+from fitcheck.source import frozen
 
 WIDTH = 400.0
 LINE = 15.0
@@ -21,7 +21,7 @@ STRONG = 1.12  # how much wider bold letters run
 _FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Drawing:
     """A finished drawing. `body` is an `<svg>` element that takes its looks from the page."""
 

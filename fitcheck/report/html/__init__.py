@@ -7,10 +7,11 @@ are made from a check alone.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from importlib import import_module
 from typing import TYPE_CHECKING
+
+from fitcheck.source import frozen
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     Maker = Callable[[Check, System, date], str]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Kind:
     """A kind of page: what it is, and where the function that makes it stands."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 
 from fitcheck.check import Check
@@ -15,6 +14,7 @@ from fitcheck.quantity import System
 from fitcheck.report.audit import AuditWords
 from fitcheck.report.html.frame import Section, Table, render, stamp
 from fitcheck.report.phrases import capital, counted
+from fitcheck.source import frozen
 
 _SECTIONS = {
     Evidence.CLAIMED: ("Claimed against measured", "Claimed"),
@@ -23,7 +23,7 @@ _SECTIONS = {
 _STATES = {Outcome.OUTSIDE: "clash", Outcome.OPEN: "open", Outcome.WITHIN: "fits"}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Letter:
     """What is to be sent back with one part."""
 

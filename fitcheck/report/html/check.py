@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 
@@ -31,13 +31,14 @@ from fitcheck.report.phrases import (
     summary,
     weakest_line,
 )
+from fitcheck.source import frozen
 
 STRIP_HEIGHT = 840.0  # units: two strips and their heading fill a printed page of Letter
 MOST_LACKING = 15
 _MOST_VALVES = 2
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Place:
     """What a clash says at some places."""
 
@@ -46,7 +47,7 @@ class Place:
     short: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Clash:
     """One rule's conflicts, ready to be laid out."""
 

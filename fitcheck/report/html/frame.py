@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -20,6 +19,7 @@ from fitcheck.quantity import System
 from fitcheck.report.drawings.palette import drawing_style, themes
 from fitcheck.report.drawings.svg import Drawing
 from fitcheck.report.phrases import capital
+from fitcheck.source import frozen
 
 _HERE = Path(__file__).parent
 # Shapes of the states at the size of letters; their words stand beside them.
@@ -31,7 +31,7 @@ _MARKS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Told:
     """A caution in full."""
 
@@ -39,7 +39,7 @@ class Told:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Table:
     """A table with a caption; the first cell of a row names it."""
 
@@ -48,7 +48,7 @@ class Table:
     rows: tuple[tuple[str, ...], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Section:
     """A part of a page: a heading and what stands beneath; `narrow` tables stand side by side."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
 
@@ -14,11 +13,12 @@ from fitcheck.quantity import System
 from fitcheck.report.html.frame import Told, cautions, render, stamp
 from fitcheck.report.phrases import capital, counted
 from fitcheck.report.sheet import how_to_fill, judged_words, resolution_words
+from fitcheck.source import frozen
 
 ACROSS = 4
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Grid:
     """Blanks for one figure: a row for each side or place, a column for each cylinder."""
 
@@ -28,7 +28,7 @@ class Grid:
     rows: tuple[tuple[str, tuple[bool, ...]], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Work:
     """One procedure with the figures it finds."""
 
@@ -39,7 +39,7 @@ class Work:
     grids: tuple[Grid, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Setup:
     """What is done in one set-up."""
 

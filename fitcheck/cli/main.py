@@ -5,59 +5,40 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Sequence
+from importlib import import_module
 
-from fitcheck.cli import (
-    audit,
-    chance,
-    check,
-    compare,
-    demo,
-    draw,
-    explain,
-    history,
-    measure,
-    order,
-    page,
-    plan,
-    reach,
-    record,
-    routes,
-    rule,
-    rules,
-    samples,
-    sheet,
-    undo,
-)
 from fitcheck.cli.common import BAD_INPUT
 from fitcheck.source import BadInput
 
+# Each is the name of a file beside this one, in the order that --help shows.
 COMMANDS = (
-    check,
-    explain,
-    measure,
-    compare,
-    reach,
-    order,
-    chance,
-    plan,
-    routes,
-    page,
-    draw,
-    sheet,
-    record,
-    samples,
-    audit,
-    history,
-    undo,
-    rule,
-    rules,
-    demo,
+    "check",
+    "explain",
+    "measure",
+    "compare",
+    "reach",
+    "order",
+    "chance",
+    "plan",
+    "routes",
+    "page",
+    "draw",
+    "sheet",
+    "record",
+    "samples",
+    "audit",
+    "history",
+    "undo",
+    "rule",
+    "rules",
+    "demo",
 )
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code."""
-    options = _parser().parse_args(arguments)
+    given = sys.argv[1:] if arguments is None else arguments
+    options = _parser(given[0] if given else "").parse_args(given)
     try:
         code: int = options.run(options)
         sys.stdout.flush()
@@ -74,7 +55,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return code
 
 
-def _parser() -> argparse.ArgumentParser:
+def _parser(asked: str) -> argparse.ArgumentParser:
+    """The arguments of the command that is asked for; of all, where none of them is."""
     parser = argparse.ArgumentParser(
         prog="fitcheck",
         description="Checks whether the top-end parts of a pushrod engine work together.",
@@ -82,8 +64,8 @@ def _parser() -> argparse.ArgumentParser:
         "something cannot be told; 2 bad input, or a rule could not be computed.",
     )
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for command in COMMANDS:
-        name = command.__name__.rpartition(".")[2].replace("_", "-")
+    for name in [asked] if asked in COMMANDS else COMMANDS:
+        command = import_module(f"fitcheck.cli.{name}")
         own = commands.add_parser(name, help=command.HELP, description=command.__doc__)
         command.arguments(own)
         own.set_defaults(run=command.run)

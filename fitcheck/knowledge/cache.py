@@ -11,7 +11,7 @@ import hashlib
 import os
 import pickle
 import sys
-import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
 from fitcheck.knowledge.base import Knowledge
@@ -59,6 +59,8 @@ def _find(path: Path, state: bytes) -> Knowledge | None:
 
 def _keep(path: Path, state: bytes, knowledge: Knowledge) -> None:
     """Keep the knowledge for the next run, where a cache folder can be written."""
+    import tempfile  # noqa: PLC0415  not needed for what is kept already
+
     try:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         data = state + pickle.dumps(knowledge, protocol=pickle.HIGHEST_PROTOCOL)
@@ -82,18 +84,31 @@ def _path(root: Path) -> Path | None:
 def _state(root: Path) -> bytes:
     """A digest of the rules' texts and of the code that reads them."""
     digest = hashlib.sha256(sys.version.encode())
-    for path in sorted(root.rglob("*.y*ml")):
-        digest.update(str(path.relative_to(root)).encode())
-        digest.update(_bytes(path))
+    for name in sorted(_files(str(root), (".yaml", ".yml"))):
+        digest.update(f"{name}\0".encode())
+        digest.update(_bytes(name))
     code = Path(__file__).resolve().parent.parent
-    for path in sorted(code.rglob("*.py")):
-        status = path.stat()
-        digest.update(f"{path}{status.st_mtime_ns}{status.st_size}".encode())
+    for name in sorted(_files(str(code), (".py",))):
+        status = os.stat(name)  # noqa: PTH116  a path of each would take longer than all the rest
+        digest.update(f"{name}{status.st_mtime_ns}{status.st_size}".encode())
     return digest.digest()
 
 
-def _bytes(path: Path) -> bytes:
+def _files(folder: str, endings: tuple[str, ...]) -> Iterator[str]:
     try:
-        return path.read_bytes()
+        entries = os.scandir(folder)
+    except OSError:  # told when the rules are loaded
+        return
+    for entry in entries:
+        if entry.is_dir(follow_symlinks=False):
+            yield from _files(entry.path, endings)
+        elif entry.name.endswith(endings):
+            yield entry.path
+
+
+def _bytes(name: str) -> bytes:
+    try:
+        with open(name, "rb", buffering=0) as file:  # noqa: PTH123
+            return file.readall()
     except OSError:  # that it can't be read is told when the rules are loaded
         return b""

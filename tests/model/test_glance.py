@@ -31,7 +31,7 @@ def parts():
         for part in found:
             if isinstance(part, Mapping):
                 sides = [part[side] for side in ("intake", "exhaust") if side in part]
-                found += part.get("contains", {}).values() if not sides else sides
+                found += sides or part.get("contains", {}).values()
                 if not sides:
                     yield part
 

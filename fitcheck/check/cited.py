@@ -81,18 +81,3 @@ class Counting:
             for node in self.nodes(roots)
             if isinstance(node, Variable)
         }
-
-
-def ways(roots: list[Node]) -> list[Node]:
-    """The ways of every `agree` beneath, whose figures decide which of them count."""
-    found: dict[int, Node] = {}
-    stack, seen = list(roots), set()
-    while stack:
-        node = stack.pop()
-        if id(node) in seen:
-            continue
-        seen.add(id(node))
-        if isinstance(node, Apply) and node.op == "agree":
-            found |= {id(way): way for way in node.args}
-        stack.extend(node.parts)
-    return list(found.values())

@@ -6,20 +6,21 @@ that somebody looks at.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from fractions import Fraction
 from functools import cache, cached_property
 from typing import Any
 
 from fitcheck.check.bind import Binding
-from fitcheck.check.cited import Counting, ways
+from fitcheck.check.cited import Counting
 from fitcheck.check.derivation import Derivation, Deriving
-from fitcheck.check.figures import Figures, may_hold, show_node
+from fitcheck.check.figures import may_hold, show_node
 from fitcheck.check.needs import missing_in
 from fitcheck.check.shown import Shown
 from fitcheck.check.telling import options_told
 from fitcheck.check.verdict import Verdict
 from fitcheck.knowledge import Fix, Knowledge, Operation, Rule, Template, kind_in, shortfall
+from fitcheck.knowledge.figures import demands, figures_of, figures_of_fix
 from fitcheck.language import (
     YES_NO,
     Compare,
@@ -28,7 +29,6 @@ from fitcheck.language import (
     Step,
     Variable,
     variables,
-    walk,
 )
 from fitcheck.model import Attribute, Evidence, Fact, Position
 from fitcheck.quantity import Interval, Kind, System, show
@@ -144,40 +144,19 @@ class Finding(Shown):
         return {**self._message_facts, **self.facts}
 
     @cached_property
-    def _compares(self) -> list[Compare]:
-        clauses = self.knowledge.condition(self.rule).clauses
-        return [
-            clause.node
-            for clause in clauses
-            if isinstance(clause.node, Compare) and clause.margin is not None
-        ]
-
-    @cached_property
     def values(self) -> dict[int, Interval]:
         """The interval of every named quantity, by its node's id."""
-        figures = Figures(self.knowledge, self._quantities(), self.rule.id)
-        return figures.of(self._known)
-
-    def _quantities(self) -> Iterator[Node]:
-        """All that can be told of the rule in figures."""
-        nodes: list[Node] = [*self.rule.message.nodes.values()]
-        for compare in self._compares:
-            difference = self.knowledge.lowering.difference(compare)
-            nodes += [compare.left, compare.right, difference]
-        named = (node for root in self.rule.roots for node in walk(root))
-        nodes += [node for node in named if isinstance(node, Step | Known | Variable)]
-        yield from (node for node in nodes if isinstance(node.type, tuple))
-        yield from ways(self.rule.roots)
+        return figures_of(self.rule, self.knowledge).of(self._known)
 
     @cached_property
     def demands(self) -> list[Demand]:
         """The comparisons that the verdict rests on, the worst first."""
         found = []
         counts = {id(node) for node in self.counting.clauses(self.rule.requires)}
-        for compare in self._compares:
+        for compare in demands(self.rule):
             if id(compare) not in counts:
                 continue
-            difference = self.knowledge.lowering.difference(compare)
+            difference = self.knowledge.differences.of(compare)
             kind = kind_in(compare.left) or kind_in(compare.right)
             assert kind is not None
             found.append(
@@ -282,8 +261,7 @@ class Finding(Shown):
         return Mend(fix, operation, needed, enough, text)
 
     def _amount(self, node: Node) -> Interval:
-        figures = Figures(self.knowledge, [node], ("fix", id(node)))
-        return figures.of(self._and_shortfall)[id(node)]
+        return figures_of_fix(node, self.knowledge).of(self._and_shortfall)[id(node)]
 
     @cached_property
     def _and_shortfall(self) -> dict[str, Fact]:
@@ -295,9 +273,8 @@ class Finding(Shown):
         return {**self._known, "shortfall": fact}
 
     def _with_shortfall(self, template: Template, system: System) -> str:
-        nodes = [node for node in template.nodes.values() if isinstance(node.type, tuple)]
-        figures = Figures(self.knowledge, nodes, ("look for", id(template)))
-        values = figures.of(self._and_shortfall) if nodes else {}
+        figures = figures_of_fix(template, self.knowledge)
+        values = figures.of(self._and_shortfall) if figures.nodes else {}
         shown = {
             name: values[id(node)] for name, node in template.nodes.items() if id(node) in values
         }

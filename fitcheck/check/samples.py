@@ -14,11 +14,11 @@ from math import sqrt
 from statistics import fmean, stdev
 
 from fitcheck.check.bind import Binding, spread_between
-from fitcheck.check.figures import Figures
 from fitcheck.check.finding import Demand, Finding
 from fitcheck.check.needs import missing
 from fitcheck.check.verdict import Verdict, judge_rules
 from fitcheck.knowledge import Derived, Knowledge
+from fitcheck.knowledge.figures import Figures
 from fitcheck.language import Compare, Step, variables, walk
 from fitcheck.model import SIDES, Attribute, Build, Evidence, Position
 from fitcheck.quantity import Interval

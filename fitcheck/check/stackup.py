@@ -35,7 +35,7 @@ def stackup(finding: Finding) -> Stackup | None:
         return None
     demand = finding.demands[0]
     knowledge = finding.knowledge
-    difference = knowledge.lowering.difference(demand.node)
+    difference = knowledge.differences.of(demand.node)
     compiled = compile_intervals([knowledge.lowering.interval(difference)], "fast")
     facts = finding.facts
     open_ = [

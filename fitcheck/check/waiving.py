@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from enum import Enum
+from typing import TYPE_CHECKING
 
 from fitcheck.check.finding import Finding
 from fitcheck.check.verdict import Verdict
 from fitcheck.knowledge import Knowledge
-from fitcheck.knowledge.house import House, HouseLimit, Waiver
 from fitcheck.model import Build
 from fitcheck.source import frozen
+
+if TYPE_CHECKING:
+    from fitcheck.knowledge.house import House, HouseLimit, Waiver
 
 
 class Use(Enum):

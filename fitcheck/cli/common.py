@@ -7,6 +7,7 @@ Each command's module has HELP, `arguments(parser)` and `run(options)`. Heavy im
 from __future__ import annotations
 
 import argparse
+import gc
 import json
 import sys
 from pathlib import Path
@@ -77,6 +78,7 @@ def loaded(options: argparse.Namespace) -> Knowledge:
     from fitcheck.knowledge import load_knowledge  # noqa: PLC0415
 
     knowledge = load_knowledge(options.rules)
+    gc.freeze()  # it stays to the end of the command: never looked through for garbage
     if options.house is None:
         return knowledge
     from fitcheck.knowledge.house import with_house  # noqa: PLC0415

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from fitcheck.knowledge.parts import (
     Caution,
@@ -15,24 +15,17 @@ from fitcheck.knowledge.parts import (
     Rule,
     Source,
 )
-from fitcheck.language import (
-    TRUE,
-    Compiled,
-    Condition,
-    Forest,
-    Lowering,
-    Ranges,
-    compile_verdicts,
-)
+from fitcheck.language import Compiled, Differences
 from fitcheck.model import LEVELS, Attribute, Each, Fact, PartClass
 
 if TYPE_CHECKING:
     import networkx
 
     from fitcheck.knowledge.house import House
+    from fitcheck.language import Condition, Lowering, Ranges
 
-# Found by the identity of nodes, which does not outlive a run.
-_MADE_AGAIN = {"ranges", "_conditions", "_fast", "_exact", "figures", "_unknown"}
+# Not needed where all is compiled already.
+_MADE_AGAIN = {"ranges", "_conditions", "_fast", "_unknown"}
 
 
 @dataclass
@@ -52,29 +45,37 @@ class Knowledge:
     sources: dict[str, Source]
     cautions: dict[str, Caution]
     digest: str
-    ranges: Ranges = field(default_factory=Ranges, repr=False)
+    ranges: Ranges | None = field(default=None, repr=False)
     _conditions: dict[str, Condition] = field(default_factory=dict, repr=False)
     _fast: dict[str, Compiled] = field(default_factory=dict, repr=False)
     _exact: dict[str, Compiled] = field(default_factory=dict, repr=False)
     figures: dict[object, Any] = field(default_factory=dict, repr=False)
+    differences: Differences = field(default_factory=Differences, repr=False)
     _unknown: dict[str, Fact] = field(default_factory=dict, repr=False)
     house: House | None = None
 
     def __getstate__(self) -> dict[str, Any]:
-        """What is kept between runs: the knowledge and the compiled verdicts."""
+        """What is kept between runs: the knowledge, and all of it that is compiled."""
+        from fitcheck.knowledge.figures import compile_figures  # noqa: PLC0415  it needs this
+
+        compile_figures(self)
+        for rule in self.rules.values():
+            self.exact(rule)
         kept = {item.name for item in fields(self)} - _MADE_AGAIN
         state = {name: value for name, value in self.__dict__.items() if name in kept}
         return state | {"by_level": self.by_level}
 
     def __setstate__(self, state: dict[str, Any]) -> None:
         self.__dict__.update(state)
-        self.forget()
+        self.ranges = None
+        self._conditions, self._fast, self._unknown = {}, {}, {}
 
     def forget(self) -> None:
         """Drop everything made from the rules, as after a change of them."""
-        self.ranges = Ranges()
+        self.ranges = None
         self._conditions, self._fast, self._exact, self.figures = {}, {}, {}, {}
         self._unknown = {}
+        self.differences = Differences()
 
     def unknown(self, name: str) -> Fact:
         """The fact that stands in where nothing is said: all that is plausible."""
@@ -92,10 +93,14 @@ class Knowledge:
     @cached_property
     def lowering(self) -> Lowering:
         """Where all expressions are lowered, so that what they share is computed once."""
-        return Lowering(Forest(), self.ranges)
+        from fitcheck.language import Lowering  # noqa: PLC0415  rarely: what it gives is kept
+
+        return Lowering(ranges=self.ranges, differences=self.differences)
 
     def condition(self, rule: Rule) -> Condition:
         """The rule, lowered."""
+        from fitcheck.language import TRUE, Condition  # noqa: PLC0415
+
         found = self._conditions.get(rule.id)
         if found is None:
             applies = self.lowering.truth(rule.applies) if rule.applies else (TRUE, TRUE)
@@ -107,14 +112,14 @@ class Knowledge:
         """The rule's verdict in floats, on its own."""
         found = self._fast.get(rule.id)
         if found is None:
-            found = self._fast[rule.id] = compile_verdicts([self.condition(rule)])
+            found = self._fast[rule.id] = self._verdicts([rule])
         return found
 
     def exact(self, rule: Rule) -> Compiled:
         """The rule's verdict in fractions, for where rounding could matter."""
         found = self._exact.get(rule.id)
         if found is None:
-            found = self._exact[rule.id] = compile_verdicts([self.condition(rule)], "exact")
+            found = self._exact[rule.id] = self._verdicts([rule], "exact")
         return found
 
     @cached_property
@@ -124,9 +129,13 @@ class Knowledge:
         for each in LEVELS:
             rules = [rule for rule in self.rules.values() if rule.each == each]
             if rules:
-                conditions = [self.condition(rule) for rule in rules]
-                levels[each] = rules, compile_verdicts(conditions)
+                levels[each] = rules, self._verdicts(rules)
         return levels
+
+    def _verdicts(self, rules: list[Rule], style: Literal["fast", "exact"] = "fast") -> Compiled:
+        from fitcheck.language import compile_verdicts  # noqa: PLC0415
+
+        return compile_verdicts([self.condition(rule) for rule in rules], style)
 
     @cached_property
     def readers(self) -> dict[str, list[Rule]]:

@@ -7,12 +7,14 @@ of reading or writing it only costs the time to load the rules anew.
 
 from __future__ import annotations
 
+import gc
 import hashlib
 import os
 import pickle
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from typing import BinaryIO
 
 from fitcheck.knowledge.base import Knowledge
 
@@ -51,10 +53,21 @@ def _find(path: Path, state: bytes) -> Knowledge | None:
         with path.open("rb") as file:
             if os.fstat(file.fileno()).st_uid != os.getuid() or file.read(len(state)) != state:
                 return None
-            kept = pickle.load(file)
+            kept = _unpickled(file)
     except Exception:  # whatever is wrong with a kept file, loading anew mends it
         return None
     return kept if isinstance(kept, Knowledge) else None
+
+
+def _unpickled(file: BinaryIO) -> object:
+    """What a file holds; of what is being read nothing is garbage, so none is looked for."""
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        return pickle.load(file)
+    finally:
+        if collecting:
+            gc.enable()
 
 
 def _keep(path: Path, state: bytes, knowledge: Knowledge) -> None:

@@ -124,7 +124,7 @@ class Limit:
     place: Place = field(repr=False)
 
 
-@frozen
+@frozen(eq=False)
 class Template:
     """A text with named values to fill in: words, then a node, then words…"""
 

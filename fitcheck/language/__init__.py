@@ -1,20 +1,11 @@
 """The expression language: parse once, lower once, print anywhere."""
 
-from fitcheck.language.bounds import Clause, Lowering
-from fitcheck.language.parse import ExpressionError, describe, parse
-from fitcheck.language.plain import TRUE, Forest, Plain
-from fitcheck.language.python import (
-    CONFLICT,
-    FITS,
-    NEAR,
-    SILENT,
-    STRADDLES,
-    Compiled,
-    Condition,
-    compile_intervals,
-    compile_verdicts,
-)
-from fitcheck.language.ranges import Ranges
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from fitcheck.language.compiled import CONFLICT, FITS, NEAR, SILENT, STRADDLES, Compiled
+from fitcheck.language.differences import Differences
 from fitcheck.language.tree import (
     FLAG,
     TRUTH,
@@ -33,6 +24,13 @@ from fitcheck.language.tree import (
 )
 from fitcheck.language.words import words
 
+if TYPE_CHECKING:
+    from fitcheck.language.bounds import Clause, Lowering
+    from fitcheck.language.parsing import ExpressionError, describe, parse
+    from fitcheck.language.plain import TRUE, Forest, Plain
+    from fitcheck.language.python import Condition, compile_intervals, compile_verdicts
+    from fitcheck.language.ranges import Ranges
+
 __all__ = [
     "CONFLICT",
     "FITS",
@@ -47,6 +45,7 @@ __all__ = [
     "Compare",
     "Compiled",
     "Condition",
+    "Differences",
     "ExpressionError",
     "Forest",
     "Is",
@@ -68,3 +67,29 @@ __all__ = [
     "walk",
     "words",
 ]
+
+# What reads, lowers and prints expressions: not needed where all is kept from the last run.
+_HOMES = {
+    "Clause": "bounds",
+    "Condition": "python",
+    "ExpressionError": "parsing",
+    "Forest": "plain",
+    "Lowering": "bounds",
+    "Plain": "plain",
+    "Ranges": "ranges",
+    "TRUE": "plain",
+    "compile_intervals": "python",
+    "compile_verdicts": "python",
+    "describe": "parsing",
+    "parse": "parsing",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOMES:
+        raise AttributeError(f"module 'fitcheck.language' has no attribute '{name}'")
+    from importlib import import_module  # noqa: PLC0415
+
+    found = getattr(import_module(f"fitcheck.language.{_HOMES[name]}"), name)
+    globals()[name] = found
+    return found

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from fitcheck.language.differences import Differences
 from fitcheck.language.plain import Forest, Plain
 from fitcheck.language.ranges import Ranges, one_figure
 from fitcheck.language.tree import (
@@ -53,11 +54,16 @@ def _pinned(node: Node, end: int, pins: Pins) -> int:
 class Lowering:
     """Lowers trees into one forest, so that what they share is computed once."""
 
-    def __init__(self, forest: Forest | None = None, ranges: Ranges | None = None) -> None:
+    def __init__(
+        self,
+        forest: Forest | None = None,
+        ranges: Ranges | None = None,
+        differences: Differences | None = None,
+    ) -> None:
         self.forest = forest or Forest()
         self.ranges = ranges or Ranges()
+        self.differences = differences or Differences()
         self._memo: dict[tuple[int, int, Pins], Plain] = {}
-        self._differences: dict[tuple[int, int], Node] = {}
         self._kept: list[Node] = []  # ids stay valid while their nodes are held
 
     def interval(self, node: Node) -> tuple[Plain, Plain]:
@@ -84,9 +90,7 @@ class Lowering:
 
     def difference(self, node: Compare) -> Node:
         """The margin of a comparison as a quantity: at least zero where it holds."""
-        if node.op[0] == "<":
-            return self._difference(node.right, node.left)
-        return self._difference(node.left, node.right)
+        return self.differences.of(node)
 
     def truth(self, node: Node) -> tuple[Plain, Plain]:
         """Whether a condition certainly, and whether it possibly holds."""
@@ -140,12 +144,6 @@ class Lowering:
         assert margin is not None
         op = "ge" if node.op in (">=", "<=") else "gt"
         return forest.sign(op, margin[0], 1), forest.sign(op, margin[1], -1)
-
-    def _difference(self, more: Node, less: Node) -> Node:
-        key = (id(more), id(less))
-        if key not in self._differences:
-            self._differences[key] = Apply(more.type, more.at, "-", (more, less))
-        return self._differences[key]
 
     def _bound(self, node: Node, end: int, pins: Pins) -> Plain:
         key = (id(node), end, pins)

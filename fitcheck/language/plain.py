@@ -12,12 +12,11 @@ from collections.abc import Callable
 from fractions import Fraction
 
 from fitcheck.calculations import Calculation
+from fitcheck.language.compiled import ROOT_DIGITS
 from fitcheck.source import frozen
 
 # One rounding of a float, with room to spare for the bounds of magnitudes being floats too.
 ROUNDING = 2.0**-52
-# An exact root is taken to whole steps of one over this.
-ROOT_DIGITS = 10**15
 # An error so large that the float says nothing; finite, so that it can be reckoned with.
 HOPELESS = 1e40
 

@@ -10,21 +10,25 @@ from __future__ import annotations
 import marshal
 import re
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
-from functools import cached_property
-from math import isqrt, sqrt
-from typing import Any, Literal
+from typing import Literal
 
-from fitcheck.calculations import CALCULATIONS
 from fitcheck.language.bounds import Clause
-from fitcheck.language.plain import ROOT_DIGITS, Plain
+from fitcheck.language.compiled import (
+    CONFLICT,
+    FITS,
+    NEAR,
+    SILENT,
+    STRADDLES,
+    BoundOf,
+    Compiled,
+    Input,
+)
+from fitcheck.language.plain import Plain
 from fitcheck.source import frozen
 
-FITS, CONFLICT, STRADDLES, NEAR, SILENT = range(5)
 Style = Literal["fast", "exact"]
-Input = tuple[str, str]
 MOST_NESTED = 25
 
 
@@ -34,47 +38,6 @@ class Condition:
 
     applies: tuple[Plain, Plain]
     clauses: tuple[Clause, ...]
-
-
-@frozen
-class BoundOf:
-    """The name of a calculation's bound in compiled source, to be looked up when it is run."""
-
-    calculation: str
-    end: int
-    exact: bool
-
-    def function(self) -> Callable[..., Any]:
-        """The bound itself."""
-        function = CALCULATIONS[self.calculation].at(self.end)
-        return _exactly(function) if self.exact else function
-
-
-@dataclass
-class Compiled:
-    """A function of a list of values, one for each input in order.
-
-    It can be pickled: source, bytecode and the values of its names travel, the function is made
-    where it is first called.
-    """
-
-    inputs: tuple[Input, ...]
-    source: str
-    names: dict[str, Fraction | BoundOf]
-    bytecode: bytes
-
-    @cached_property
-    def function(self) -> Callable[[Sequence[Any]], tuple[Any, ...]]:
-        """The function."""
-        space: dict[str, Any] = {"sqrt": _root, "root_down": _root_down, "root_up": _root_up}
-        for name, value in self.names.items():
-            space[name] = value.function() if isinstance(value, BoundOf) else value
-        exec(marshal.loads(self.bytecode), space)
-        function: Callable[[Sequence[Any]], tuple[Any, ...]] = space["f"]
-        return function
-
-    def __getstate__(self) -> dict[str, Any]:
-        return {key: value for key, value in self.__dict__.items() if key != "function"}
 
 
 def compile_verdicts(conditions: Sequence[Condition], style: Style = "fast") -> Compiled:
@@ -326,27 +289,3 @@ def _against(margin: Plain) -> tuple[Plain, Fraction, bool]:
         if isinstance(left.value, Fraction):
             return right, left.value, True
     return margin, Fraction(0), False
-
-
-def _root(value: float) -> float:
-    return sqrt(value) if value > 0 else 0.0
-
-
-def _root_down(value: Fraction) -> Fraction:
-    return Fraction(_whole_root(value), ROOT_DIGITS)
-
-
-def _root_up(value: Fraction) -> Fraction:
-    return Fraction(_whole_root(value) + 1, ROOT_DIGITS)
-
-
-def _whole_root(value: Fraction) -> int:
-    scaled = max(Fraction(0), value) * ROOT_DIGITS**2
-    return isqrt(scaled.numerator // scaled.denominator)
-
-
-def _exactly(function: Callable[..., float]) -> Callable[..., Fraction]:
-    def exact(*args: Fraction) -> Fraction:
-        return Fraction(function(*map(float, args)))
-
-    return exact

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from math import inf, isqrt
 
-from fitcheck.language.parse import ExpressionError
+from fitcheck.language.parsing import ExpressionError
 from fitcheck.language.tree import (
     Apply,
     Call,

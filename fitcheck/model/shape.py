@@ -14,6 +14,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any, TypeVar, cast, dataclass_transform, get_args, get_type_hints
 
 from fitcheck.source import Mapping, Place, Problem, Sequence, Text, nearest
+from fitcheck.source.frozen import made_late
 
 if TYPE_CHECKING:
     from pydantic import TypeAdapter
@@ -38,8 +39,9 @@ def shape(made: type[S]) -> type[S]:
         "extra": "forbid",
         "arbitrary_types_allowed": True,
     }
-    make = dataclasses.dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-    return make(made)
+    how = {"frozen": True, "kw_only": True, "eq": False, "repr": False}
+    late: type[S] = made_late(made, how)
+    return late
 
 
 @cache

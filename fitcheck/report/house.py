@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fitcheck.check import Check
 from fitcheck.check.values import selector_words
 from fitcheck.check.waiving import HouseUse, Use
-from fitcheck.knowledge.house import Answer, HouseLimit, Waiver
 from fitcheck.model import EVERYWHERE, Layout, Position, group_name
 from fitcheck.quantity import Quantity, System, show
 from fitcheck.report.phrases import counted
+
+if TYPE_CHECKING:
+    from fitcheck.knowledge.house import Answer, HouseLimit, Waiver
 
 
 def house_summary(use: HouseUse, waived: int) -> str:

@@ -13,8 +13,15 @@ from threading import RLock
 from typing import Any, TypeVar, dataclass_transform, overload
 
 C = TypeVar("C")
-_METHODS = ("__init__", "__repr__", "__setattr__", "__delattr__")
-_COMPARED = ("__eq__", "__hash__")
+# What a dataclass makes, by the option that asks for it.
+_METHODS = {
+    "__init__": "init",
+    "__repr__": "repr",
+    "__eq__": "eq",
+    "__hash__": "eq",
+    "__setattr__": "frozen",
+    "__delattr__": "frozen",
+}
 _FACTS = ("__dataclass_fields__", "__match_args__")
 _MAKING = RLock()
 
@@ -36,12 +43,13 @@ def frozen(made: Any = None, /, *, eq: bool = True) -> Any:
     >>> Hole(2.0), Hole(2.0) == Hole(2.0, 1.0)
     (Hole(bore=2.0, depth=1.0), True)
     """
-    return _waiting(made, eq) if made is not None else lambda made: _waiting(made, eq)
+    how = {"frozen": True, "eq": eq}
+    return made_late(made, how) if made is not None else lambda made: made_late(made, how)
 
 
-def _waiting(made: Any, eq: bool) -> Any:
-    """The class with methods in place that make it."""
-    names = [*_METHODS, *(_COMPARED if eq else ())]
+def made_late(made: Any, how: dict[str, bool]) -> Any:
+    """The class with methods in place that make it a dataclass, with these of its options."""
+    names = [name for name, option in _METHODS.items() if how.get(option, True)]
     # What the class says itself stays, as in any dataclass.
     waiting = [name for name in names if name not in made.__dict__]
 
@@ -50,7 +58,7 @@ def _waiting(made: Any, eq: bool) -> Any:
             if isinstance(made.__dict__[_FACTS[0]], _Fact):
                 for name in (*waiting, *_FACTS):
                     delattr(made, name)
-                dataclasses.dataclass(frozen=True, eq=eq)(made)
+                dataclasses.dataclass(**how)(made)
 
     for name in waiting:
         setattr(made, name, _made_first(name, make))

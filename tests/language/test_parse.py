@@ -18,7 +18,7 @@ from fitcheck.language import (
     variables,
     walk,
 )
-from fitcheck.language.parse import MOST_CHARACTERS, describe_dimension
+from fitcheck.language.parsing import MOST_CHARACTERS, describe_dimension
 from fitcheck.language.tree import Among, Apply, Call, Number, Power, Same
 from fitcheck.quantity import KINDS, NUMBER
 from tests.language.names import FOLLOWERS, LOCKS, lookup, tree

@@ -9,9 +9,9 @@ from typing import Any
 
 from fitcheck.check import Check, Finding, Verdict
 from fitcheck.check.bind import Binding
-from fitcheck.check.figures import Figures
 from fitcheck.check.needs import missing
 from fitcheck.knowledge import kind_in
+from fitcheck.knowledge.figures import Figures
 from fitcheck.language import Compare, Node, Step, variables
 from fitcheck.language.tree import Apply
 from fitcheck.model import Fact, Position

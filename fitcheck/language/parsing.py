@@ -82,7 +82,7 @@ def parse(text: str, lookup: Lookup, names: Iterable[str] = (), *, numbers: bool
     >>> parse("1 + cat", lambda name, at: None, ["cam", "rod"])
     Traceback (most recent call last):
         ...
-    fitcheck.language.parse.ExpressionError: 'cat' is not known
+    fitcheck.language.parsing.ExpressionError: 'cat' is not known
     """
     if len(text) > MOST_CHARACTERS:
         raise ExpressionError(

@@ -7,9 +7,9 @@ import argparse
 from fitcheck.cli.common import (
     build_argument,
     checked,
-    console,
     exit_code,
     json_option,
+    output,
     print_data,
     rules_option,
     set_option,
@@ -39,5 +39,5 @@ def run(options: argparse.Namespace) -> int:
     else:
         from fitcheck.report.terminal import TerminalReport  # noqa: PLC0415
 
-        TerminalReport(check, console(), options.units).write(everything=options.all)
+        TerminalReport(check, output(), options.units).write(everything=options.all)
     return exit_code(check, check.findings)

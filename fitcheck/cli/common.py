@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from fitcheck.check import Check, Finding
     from fitcheck.knowledge import Knowledge
+    from fitcheck.report.writer import Output
 
 FITS, CLASHES, BAD_INPUT, OPEN = 0, 1, 2, 3
 WIDTH_OF_A_PIPE = 100
@@ -108,6 +109,13 @@ def console() -> Console:
     from rich.console import Console  # noqa: PLC0415
 
     return Console(highlight=False, width=None if sys.stdout.isatty() else WIDTH_OF_A_PIPE)
+
+
+def output() -> Output:
+    """Where text of reports goes that are the same without colours."""
+    from fitcheck.report.paper import Paper, plain_output  # noqa: PLC0415
+
+    return Paper(WIDTH_OF_A_PIPE) if plain_output() else console()
 
 
 def print_data(data: object) -> None:

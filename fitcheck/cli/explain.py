@@ -9,10 +9,10 @@ from fitcheck.cli.common import (
     FITS,
     build_argument,
     checked,
-    console,
     exit_code,
     json_option,
     one_of,
+    output,
     print_data,
     refuse,
     rules_option,
@@ -60,7 +60,7 @@ def run(options: argparse.Namespace) -> int:
     else:
         from fitcheck.report.explanation import write_explanation  # noqa: PLC0415
 
-        write_explanation(check, found, console(), options.units)
+        write_explanation(check, found, output(), options.units)
     waived = {id(one.finding) for one in check.waived}
     return exit_code(check, [finding for finding in found if id(finding) not in waived])
 

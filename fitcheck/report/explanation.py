@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from rich.console import Console
+from typing import TYPE_CHECKING
 
 from fitcheck.check import Check, Derivation, Finding, Verdict, describe_fact
 from fitcheck.quantity import System
 from fitcheck.report.phrases import fact_title, margin_line, places
 from fitcheck.report.terminal import TerminalReport
 
+if TYPE_CHECKING:
+    from fitcheck.report.writer import Output
+
 
 def write_explanation(
-    check: Check, findings: list[Finding], console: Console, system: System
+    check: Check, findings: list[Finding], console: Output, system: System
 ) -> None:
     """How one rule's findings come about, down to the figures given."""
     report = TerminalReport(check, console, system)

@@ -7,7 +7,6 @@ from itertools import islice
 from typing import Any
 
 from rich.console import Console
-from rich.text import Text
 
 from fitcheck.check import Check, describe_fact
 from fitcheck.check.deciding import Way
@@ -50,11 +49,11 @@ def write_measurements(next_: Next, console: Console, system: System, *, everyth
 def _write(writer: Writer, check: Check, number: int, proposal: Proposal, system: System) -> None:
     fine = finely_words(proposal, system)
     writer.wrapped(
-        Text.assemble(
+        [
             f"{number}. ",
             (fact_title(check, proposal.attribute), "bold"),
             f"{where(check, proposal)}{f', {fine}' if fine else ''}",
-        ),
+        ],
         hang=3,
     )
     writer.line(work(proposal), "dim", indent=3)

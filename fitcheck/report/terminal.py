@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
-
-from rich.console import Console
-from rich.text import Text
+from typing import TYPE_CHECKING
 
 from fitcheck.check import Check, ClaimJudged, Finding, Verdict, Works
 from fitcheck.quantity import System
@@ -29,6 +27,9 @@ from fitcheck.report.phrases import (
 )
 from fitcheck.report.writer import Writer
 
+if TYPE_CHECKING:
+    from fitcheck.report.writer import Output
+
 _MARKS = {"stop": "STOP", "serious": "SERIOUS", "advice": "REMARK"}
 _STYLES = {"stop": "bold red", "serious": "bold yellow", "advice": "bold cyan"}
 MOST_LACKING = 12
@@ -37,7 +38,7 @@ MOST_LACKING = 12
 class TerminalReport(Writer):
     """Writes a check to a console."""
 
-    def __init__(self, check: Check, console: Console, system: System) -> None:
+    def __init__(self, check: Check, console: Output, system: System) -> None:
         super().__init__(console)
         self.check = check
         self.system: System = system
@@ -79,13 +80,13 @@ class TerminalReport(Writer):
         rule = findings[0].rule
         worst = max(findings, key=_most_missing)
         self.wrapped(
-            Text.assemble(
+            [
                 f"{number}. ",
                 (_MARKS[rule.severity], _STYLES[rule.severity]),
                 "  ",
                 (capital(str(rule.file.title)), "bold"),
                 (f"  [{rule.id}]", "dim"),
-            ),
+            ],
             hang=3,
         )
         told = alike(
@@ -154,9 +155,7 @@ class TerminalReport(Writer):
         }[finding.verdict]
         subject = str(finding.rule.file.subject)
         self.wrapped(
-            Text.assemble(
-                "- ", (subject, "bold"), f": this build is {inside}; ", *self.works(worst)
-            ),
+            ["- ", (subject, "bold"), f": this build is {inside}; ", *self.works(worst)],
             hang=2,
         )
         for claim in claims:

@@ -30,9 +30,12 @@ _DECLARATION = re.compile(
 _DIRECTIONS = {"+": 1, "-": -1, "~": 0}
 
 
+# Of units that several kinds share a name for, the first in the table.
+_UNITS = {unit.name: unit for unit in reversed(UNITS)}
+
+
 def _unit(name: str) -> Unit:
-    wanted = "" if name == "number" else name
-    found = next((unit for unit in UNITS if unit.name == wanted), None)
+    found = _UNITS.get("" if name == "number" else name)
     if found is None:
         raise ValueError(f"the unit '{name}' is not in the table of units")
     return found

@@ -40,8 +40,8 @@ class BoundOf:
 class Compiled:
     """A function of a list of values, one for each input in order.
 
-    It can be pickled: source, bytecode and the values of its names travel, the function is made
-    where it is first called.
+    It can be pickled: bytecode and the values of its names travel, the source does not; the
+    function is made where it is first called.
     """
 
     inputs: tuple[Input, ...]
@@ -60,7 +60,8 @@ class Compiled:
         return function
 
     def __getstate__(self) -> dict[str, Any]:
-        return {key: value for key, value in self.__dict__.items() if key != "function"}
+        kept = {key: value for key, value in self.__dict__.items() if key != "function"}
+        return kept | {"source": ""}
 
 
 def _root(value: float) -> float:

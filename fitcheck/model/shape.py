@@ -39,9 +39,23 @@ def shape(made: type[S]) -> type[S]:
         "extra": "forbid",
         "arbitrary_types_allowed": True,
     }
+    made.__getstate__ = _bare_state  # type: ignore[method-assign]
     how = {"frozen": True, "kw_only": True, "eq": False, "repr": False}
     late: type[S] = made_late(made, how)
     return late
+
+
+def _bare_state(self: Any) -> dict[str, Any]:
+    """What is kept of a file between runs: its words, without their places."""
+    return {name: _bare(value) for name, value in vars(self).items()}
+
+
+def _bare(value: Any) -> Any:
+    if isinstance(value, Text):
+        return str(value)
+    if isinstance(value, dict):
+        return {_bare(key): _bare(one) for key, one in value.items()}
+    return [_bare(one) for one in value] if isinstance(value, list) else value
 
 
 @cache

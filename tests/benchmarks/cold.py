@@ -27,21 +27,23 @@ FITCHECK, IMPORTS = "fitcheck check", "import pydantic, yaml, rich"
 WHAT_IS_USED = "the same, and what is used of them"
 _IMPORT_LINE = re.compile(r"import time:\s+(\d+) \|\s+(\d+) \|(\s+)(\S+)")
 _STAGES = """
+import gc
 from time import perf_counter as now
 start = now()
-from fitcheck.cli import main
-from fitcheck.cli.common import console
+from fitcheck.cli import check, main
+from fitcheck.cli.common import output
 from fitcheck.knowledge import load_knowledge
 from fitcheck.check import check_build, read_build
 from fitcheck.report.terminal import TerminalReport
 imported = now()
 knowledge = load_knowledge({rules})
+gc.freeze()
 loaded = now()
 build = read_build({build!r}, knowledge)
 read = now()
 check = check_build(build, knowledge)
 checked = now()
-TerminalReport(check, console(), "inch").write()
+TerminalReport(check, output(), "inch").write()
 import sys
 written = now()
 names = ("import", "load the knowledge", "read the build", "check", "write the report")

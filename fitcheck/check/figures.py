@@ -6,11 +6,13 @@ from collections.abc import Mapping
 
 from fitcheck.check.needs import taken
 from fitcheck.knowledge import Knowledge, kind_in
-from fitcheck.knowledge.figures import figures_of_margin
+from fitcheck.knowledge.figures import Figures, figures_of_margin
 from fitcheck.language import Compare, Node
 from fitcheck.language.tree import Apply
 from fitcheck.model import Fact
 from fitcheck.quantity import Interval, System, show
+
+__all__ = ["Figures", "may_hold", "show_node"]
 
 Facts = Mapping[str, Fact]
 

@@ -36,7 +36,7 @@ def contradiction(outcome: Outcome, seconds: float | None = None) -> Contradicti
         for stage in planner.stages.list
         if stage.operation is not None
     }
-    build, minimal = planner.check.build, True
+    build, minimal = planner.check.build, outcome.smallest
     if outcome.goal is Goal.DECIDED:
         return Contradiction(outcome.why, (), minimal)
     kept: dict[str, Fact] = {}

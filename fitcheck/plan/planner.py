@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from time import monotonic
 
@@ -69,7 +69,8 @@ class Outcome:
 
     `unsure` are clashes that no work makes surely fit; of them a plan is only asked that they
     clash no more. `whole` tells that every operation of the library was tried, not only the
-    remedies that rules name. `why` holds the questions that together leave no plan.
+    remedies that rules name. `why` holds the questions that together leave no plan; `smallest`
+    tells that each of them was shown to be needed.
     """
 
     plan: Plan | None
@@ -81,6 +82,7 @@ class Outcome:
     whole: bool
     clauses: tuple[Clause, ...]
     why: tuple[Question, ...]
+    smallest: bool
     looked_at: int
 
     @property
@@ -153,8 +155,9 @@ class Planner:
         while True:
             found = self.cheapest(questions, known, until)
             why: tuple[Question, ...] = ()
+            smallest = True
             if found.point is None and found.proven:
-                why = tuple(self.core(questions, found.clauses, until))
+                why, smallest = self.core(questions, found.clauses, until)
                 strict = [question for question in why if question.must_fit]
                 if strict:
                     lenient |= {question.title: question for question in strict}
@@ -172,6 +175,7 @@ class Planner:
                 whole,
                 found.clauses,
                 why,
+                smallest,
                 found.looked_at,
             )
 
@@ -198,17 +202,16 @@ class Planner:
 
     def core(
         self, questions: Questions, clauses: Iterable[Clause], until: float | None
-    ) -> Iterator[Question]:
+    ) -> tuple[tuple[Question, ...], bool]:
         """The smallest set of questions, by leaving out one after another, that leaves no plan.
 
-        Each that is left out is proven not to be needed; each that stays, that a plan is found
-        without it.
+        Each that is left out is proven not to be needed; for each that stays a plan is found
+        without it, or else it is told that time ran out on it.
         """
-        learned = list(clauses)
-        kept = reasons(learned)
         if questions.hopeless:
-            yield questions.hopeless[0]
-            return
+            return (questions.hopeless[0],), True
+        learned, smallest = list(clauses), True
+        kept = reasons(learned)
         for question in list(kept):
             rest = [other for other in kept if other != question]
             left = [clause for clause in learned if clause.reason in rest]
@@ -216,7 +219,8 @@ class Planner:
             if found.point is None and found.proven:
                 kept = rest
                 learned = [clause for clause in found.clauses if clause.reason in rest]
-        yield from kept
+            smallest = smallest and (found.proven or found.point is not None)
+        return tuple(kept), smallest
 
     def made(self, found: Found, questions: Questions, goal: Goal) -> Plan:
         """The plan at the point that a search found, no work of it deeper than it must be."""

@@ -20,12 +20,13 @@ import re
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from pathlib import Path
+from time import monotonic
 
 from fitcheck.check import Check, check_build, read_build
 from fitcheck.check.shown import Shown
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Evidence, Fact, shape, shaped
-from fitcheck.plan.planner import Outcome, make_plan
+from fitcheck.plan.planner import Outcome, make_plan, time_left
 from fitcheck.plan.prices import Prices, read_price, read_prices
 from fitcheck.plan.question import Goal
 from fitcheck.plan.search import Told
@@ -153,11 +154,15 @@ class Turn:
 
 @dataclass(frozen=True, slots=True)
 class Routes(Shown):
-    """All ways planned, the cheapest first; those without a price last."""
+    """All ways planned, the cheapest first; those without a price last.
+
+    `sought` tells that all prices at which two of them cost the same were looked for to the end.
+    """
 
     title: str
     routes: tuple[Route, ...]
     turns: tuple[Turn, ...]
+    sought: bool = True
 
 
 def read_routes(path: Path, knowledge: Knowledge) -> tuple[str, list[Way]]:
@@ -246,27 +251,32 @@ def compare_routes(
     seconds: float | None = None,
     told: Told | None = None,
 ) -> Routes:
-    """Plan every way to the same goal and find what would turn the answer."""
-    share = None if seconds is None else seconds / len(ways)
+    """Plan every way to the same goal and find what would turn the answer.
+
+    Half of the time is for the plans, half for what would turn them.
+    """
+    until = None if seconds is None else monotonic() + seconds
+    share = None if seconds is None else seconds / len(ways) / 2
     routes = [
         Route(way, make_plan(way.check, way.prices, "price", goal, share, told)) for way in ways
     ]
     routes.sort(key=lambda route: (route.price is None, route.price or 0))
-    return Routes(title, tuple(routes), tuple(_turns(routes, goal, share)))
+    turns = _turns(routes, goal, until)
+    found = [turn for turn in turns if turn is not None and turn.price > 0]
+    return Routes(title, tuple(routes), tuple(found), None not in turns)
 
 
-def _turns(routes: list[Route], goal: Goal, seconds: float | None) -> list[Turn]:
-    """Where the cheapest route and each other would cost the same."""
+def _turns(routes: list[Route], goal: Goal, until: float | None) -> list[Turn | None]:
+    """Where the cheapest route and each other would cost the same; None where time ran out."""
     priced = [route for route in routes if route.price is not None]
-    found = []
+    found: list[Turn | None] = []
     for other in priced[1:]:
         best = priced[0]
         for one, rest in ((best, other), (other, best)):
             if one.way.complete_head and not rest.way.complete_head:
                 found.append(_turn_of_head(one, rest))
-        turn = _turn_of_hour(best, other, goal, seconds)
-        found += [turn] if turn is not None else []
-    return [turn for turn in found if turn.price > 0]
+        found += _turn_of_hour(best, other, goal, until)
+    return found
 
 
 def _turn_of_head(route: Route, other: Route) -> Turn:
@@ -276,28 +286,35 @@ def _turn_of_head(route: Route, other: Route) -> Turn:
     return Turn(route.way.complete_head, now + other.price - route.price, route, other)
 
 
-def _turn_of_hour(one: Route, other: Route, goal: Goal, seconds: float | None) -> Turn | None:
+def _turn_of_hour(one: Route, other: Route, goal: Goal, until: float | None) -> list[Turn | None]:
     """At another hour other plans may be the cheapest: the price is sought until they stay."""
     hour = one.way.prices.hour
     if hour is None or other.way.prices.hour != hour:
-        return None
+        return []
     pair = (one, other)
     for _ in range(_TURNS):
         lines = [_line(route, hour) for route in pair]
         steeper = lines[0][1] - lines[1][1]
         if not steeper:
-            return None
+            return []
         crossing = (lines[1][0] - lines[0][0]) / steeper
         if crossing == hour:
             dearer, rest = (pair[0], pair[1]) if steeper > 0 else (pair[1], pair[0])
-            return Turn("hour of the shop", crossing, dearer, rest)
+            return [Turn("hour of the shop", crossing, dearer, rest)]
         if crossing <= 0:
-            return None
+            return []
+        if until is not None and monotonic() > until:
+            return [None]
         hour = crossing
-        pair = (at_hour(one, hour, goal, seconds), at_hour(other, hour, goal, seconds))
+        pair = (
+            at_hour(one, hour, goal, time_left(until)),
+            at_hour(other, hour, goal, time_left(until)),
+        )
+        if any(not route.outcome.proven for route in pair):
+            return [None]
         if any(route.price is None for route in pair):
-            return None
-    return None
+            return []
+    return [None]
 
 
 def _line(route: Route, hour: Fraction) -> tuple[Fraction, Fraction]:

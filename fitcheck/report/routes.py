@@ -27,8 +27,10 @@ def write_routes(found: Routes, console: Console, system: System) -> None:
         writer.line(capital(label), "bold")
         for route, row in zip(found.routes, rows, strict=True):
             writer.labelled(f"{route.way.title}:", row[label], hang=2)
-    if found.turns:
+    if found.turns or not found.sought:
         writer.heading("What would turn it")
+        if not found.sought:
+            writer.line("- The time ran out before all of it was found.")
         for turn in found.turns:
             writer.line(f"- {turn_words(turn)}")
     for route in found.routes:
@@ -110,6 +112,7 @@ def routes_data(found: Routes, system: System) -> dict[str, Any]:
             }
             for route in found.routes
         ],
+        "turns_all_sought": found.sought,
         "turns": [
             {
                 "what": turn.what,

@@ -132,3 +132,36 @@ def test_order_keeps_to_what_comes_before(knowledge):
     for operation in knowledge.operations.values():
         for earlier in operation.file.after:
             assert order[str(earlier)] < order[operation.id]
+
+
+@pytest.mark.parametrize(
+    ("work", "moved"),
+    [
+        (
+            {"fit_longer_valve": "0.100"},
+            {
+                "spring.installed_height",
+                "retainer.gap_to_seal",
+                "head.stem_tip_height",
+                "pushrod.wanted_length",
+                "rocker.contact_offset",
+            },
+        ),
+        (
+            {"mill_deck": "0.020"},
+            {
+                "head.chamber_volume",
+                "head.valve_recess",
+                "piston.axial_gap",
+                "piston.quench",
+                "intake_manifold.fits_bolts",
+                "pushrod.wanted_length",
+                "lifter.preload",
+            },
+        ),
+    ],
+)
+def test_side_effects_are_counted(knowledge, truck, work, moved):
+    """Common practice, no source: what is set or measured anew after a longer valve, or milling."""
+    applied = apply(truck, knowledge, works(knowledge, truck, **work))
+    assert moved <= applied.changed

@@ -164,6 +164,14 @@ MISTAKES = {
         "spring.rate",
         "",
     ),
+    "tolerance of another dimension": Mistake(
+        WORK,
+        "range: 0.005..0.100 in,",
+        "range: 0.005..0.100 in, tolerance: 1 lbf,",
+        "'lbf' is a unit of force, and length is wanted here",
+        "lbf",
+        "write a number and one of: in, mm, thou, cm, m, ft, um",
+    ),
     # Ranges.
     "divisor that can be zero": _share(
         "spring.solid_height / (open_height - spring.solid_height)",
@@ -297,6 +305,14 @@ MISTAKES = {
         "quantity: number\n  source: geometrie",
         "source in sources.yaml",
         "did you mean 'geometry'?",
+    ),
+    "caution for no use of an engine": Mistake(
+        "cautions.yaml",
+        "source: practice}",
+        "uses: [flying], source: practice}",
+        "'flying' is no use of an engine",
+        "flying",
+        "no name is known here",
     ),
     "unknown kind of source": Mistake(
         "sources.yaml",

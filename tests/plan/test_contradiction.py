@@ -16,7 +16,7 @@ from tests.plan.library import random_demands, random_works, written
 from tests.plan.reckoned import Case, cheapest
 from tests.plan.test_exhaustive import planned, random_case
 
-CASES = 90
+CASES = 60
 
 
 def test_proofs_are_true_and_smallest(tmp_path_factory):

@@ -131,13 +131,15 @@ def asked(case: Case) -> Iterator[tuple[Demand, str]]:
 def allowed(case: Case, steps: tuple[int, ...], goal: str = "mended") -> bool:
     """Whether works reach the goal, by its definition."""
     known = after(case, steps)
-    if there_and_back(case, steps) or known is None or after(case, steps, keeps=True) is None:
+    if known is None:
+        return False
+    words = [verdict(demand, side, known)[0] for demand, side in asked(case)]
+    if "conflict" in words or (goal == "decided" and "open" in words):
+        return False
+    if there_and_back(case, steps) or after(case, steps, keeps=True) is None:
         return False
     start = case.known()
     for demand, side in asked(case):
-        word, _, _ = verdict(demand, side, known)
-        if word == "conflict" or (goal == "decided" and word != "fits"):
-            return False
         at_first, _, missed = verdict(demand, side, start)
         kept = after(case, steps, demand)
         assert kept is not None

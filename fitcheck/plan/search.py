@@ -124,6 +124,8 @@ class Search:
         self.judge = judge
         self.nothing = nothing
         self.until = None if seconds is None else monotonic() + seconds
+        # By then there shall be some answer.
+        self.first_by = None if seconds is None else monotonic() + seconds / 4
         # Half as long again, for a dive when the time is over and nothing was found yet.
         self.end = None if seconds is None else monotonic() + max(_LEAST_DIVE, 1.5 * seconds)
         self.told = told
@@ -161,7 +163,7 @@ class Search:
             if _over(self.until):
                 return self._stopped(least, box)
             self.looked_at += 1
-            if self.dives and self.looked_at >= _FIRST_DIVE and self.looked_at.bit_count() == 1:
+            if self.dives and self._shall_dive():
                 self._dive(box)
             if self._learned(box.low) or self._violated(box.low):
                 self._split(box)
@@ -181,6 +183,12 @@ class Search:
         if self.best is None and self.dives:
             self._dive(box)
         return self._found(self.best, self.best_cost, least, proven=False)
+
+    def _shall_dive(self) -> bool:
+        if self.best is None and _over(self.first_by):
+            self.first_by = None
+            return True
+        return self.looked_at >= _FIRST_DIVE and self.looked_at.bit_count() == 1
 
     def _tell(self, least: Cost) -> None:
         if self.told is not None and monotonic() - self._last_told > 2:

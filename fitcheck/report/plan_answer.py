@@ -100,7 +100,11 @@ def answer(outcome: Outcome, prices: Prices) -> str:
     plan = outcome.plan
     if plan is None:
         if not outcome.proven:
-            return "No plan was found in the time given; whether there is one is not told."
+            objective = outcome.planner.stages.objective
+            return (
+                "No plan was found in the time given. Whether there is one is not told; if so, it "
+                f"{_VERBS[objective]} at least {cost_words(outcome.least[0], objective, prices)}."
+            )
         if outcome.goal is Goal.DECIDED:
             return "No work of the library leaves everything decided, with what is known now."
         return "No work of the library, and no part on offer, makes these parts work together."
@@ -171,20 +175,28 @@ def gap_words(plan: Plan, prices: Prices) -> str:
     return f"none cuts less than {float(100 * least / plan.cost[0]):.0f} % of what this one does"
 
 
+_VERBS = {"price": "costs", "hours": "takes", "metal": "cuts", "parts": "takes"}
+
+
+def cost_words(cost: Fraction, objective: Objective, prices: Prices) -> str:
+    """What an objective counts, with its unit."""
+    if objective == "price":
+        return prices.show(cost)
+    if objective == "parts":
+        return counted(int(cost), "new part")
+    if objective == "hours":
+        return f"{float(cost):.2f} h"
+    return f"{float(cost):.2f} (each cut as a share of its deepest)"
+
+
 def progress_words(progress: Progress, objective: Objective, prices: Prices) -> str:
     """How far a search is."""
-
-    def words(amount: Fraction) -> str:
-        if objective == "price":
-            return prices.show(amount)
-        shown = f"{float(amount):.2f}"
-        return f"{shown} h" if objective == "hours" else shown.removesuffix(".00")
-
-    what = {"metal": "cuts (each as a share of its deepest)", "parts": "takes new parts"}
-    best = f"; best so far {words(progress.best[0])}" if progress.best is not None else ""
+    verb, best = _VERBS[objective], ""
+    if progress.best is not None:
+        best = f"; the best so far {verb} {cost_words(progress.best[0], objective, prices)}"
     return (
-        f"{progress.looked_at} looked at, {progress.reasons} reasons against; every plan "
-        f"{what.get(objective, 'costs')} at least {words(progress.least[0])}{best}"
+        f"{progress.looked_at} looked at, {progress.reasons} reasons against; every plan {verb} "
+        f"at least {cost_words(progress.least[0], objective, prices)}{best}"
     )
 
 

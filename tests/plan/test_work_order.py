@@ -14,9 +14,10 @@ from rich.console import Console
 from fitcheck.plan.asked import asked_plan, read_works
 from fitcheck.plan.cautions import of_use
 from fitcheck.plan.prices import NO_PRICES
+from fitcheck.plan.search import Progress
 from fitcheck.plan.work_order import work_order
 from fitcheck.report.plan import PlanReport
-from fitcheck.report.plan_answer import gap_words
+from fitcheck.report.plan_answer import answer, gap_words, progress_words
 from fitcheck.report.plan_data import COLUMNS, order_csv, outcome_data
 from fitcheck.source import BadInput
 
@@ -174,6 +175,25 @@ def test_the_gap_is_said_plainly(demos, objective, told):
         least=(least,),
     )
     assert gap_words(plan, demos.prices("work_truck")) == told
+
+
+def test_how_far_a_search_is(demos):
+    prices = demos.prices("work_truck")
+    told = progress_words(Progress(64, 20, (Fraction(400),), (Fraction(420),)), "price", prices)
+    assert told == (
+        "64 looked at, 20 reasons against; every plan costs at least 400.00 USD; the best so far "
+        "costs 420.00 USD"
+    )
+    assert "takes at least 3 new parts" in progress_words(
+        Progress(1, 1, (Fraction(3),), None), "parts", prices
+    )
+
+
+def test_no_plan_in_time_still_tells_what_one_would_cost(demos):
+    outcome = replace(demos.plan("work_truck"), plan=None, proven=False, least=(Fraction(390),))
+    told = answer(outcome, demos.prices("work_truck"))
+    assert told.startswith("No plan was found in the time given.")
+    assert told.endswith("if so, it costs at least 390.00 USD.")
 
 
 # Work that is asked for.

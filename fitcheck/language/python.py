@@ -99,7 +99,7 @@ def _settled(printer: _Printer, roots: Iterable[Plain]) -> Iterator[str]:
 
     Where it isn't, the wider figure is taken: enough to be certain, too little to be undecided.
     """
-    for choice in _choices(roots):
+    for choice in choices(roots):
         text = printer.text(choice)
         printer.flipped = True
         turned = printer.text(choice)
@@ -237,7 +237,7 @@ class _Printer:
         if self.flipped:
             slack = -slack
         op = ">=" if node.op == "ge" else ">"
-        asked, limit, under = _against(node.args[0])
+        asked, limit, under = against(node.args[0])
         if under:
             op, slack = op.replace(">", "<"), -slack
         bound = (
@@ -262,13 +262,13 @@ def _uses(roots: Iterable[Plain]) -> Counter[Plain]:
         node = stack.pop()
         uses[node] += 1
         if node.op in _SIGNS:
-            stack.append(_against(node.args[0])[0])
+            stack.append(against(node.args[0])[0])
         elif uses[node] == 1 or node.op in _CONDITIONS:
             stack.extend(node.args)
     return uses
 
 
-def _choices(roots: Iterable[Plain]) -> list[Plain]:
+def choices(roots: Iterable[Plain]) -> list[Plain]:
     """The conditions on which figures beneath depend."""
     seen: dict[Plain, None] = {}
     stack = list(roots)
@@ -280,7 +280,7 @@ def _choices(roots: Iterable[Plain]) -> list[Plain]:
     return list(dict.fromkeys(node.args[0] for node in seen if node.op == "pick"))
 
 
-def _against(margin: Plain) -> tuple[Plain, Fraction, bool]:
+def against(margin: Plain) -> tuple[Plain, Fraction, bool]:
     """What a margin is asked of, the known limit it is over, and whether it is to stay under."""
     if margin.op == "-":
         left, right = margin.args

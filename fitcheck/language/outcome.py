@@ -1,0 +1,235 @@
+"""A rule's verdict as plain conditions, and what is left of them once some values are known.
+
+The conditions say the same as the function that `python.py` writes: where they are asked in
+floats, none of the four holds where rounding could matter. With the parts that are settled folded
+in, a rule about many is a short condition on the few that are still open.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from functools import reduce
+from math import sqrt
+from typing import Any
+
+from fitcheck.language.plain import FALSE, TRUE, Forest, Plain
+from fitcheck.language.python import Condition, against, choices
+
+SIGNS = frozenset(("ge", "gt"))
+TRUTHS = SIGNS | {"and", "or", "not", "only", "allows", "meets", "within", "single"}
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a rule says, to be asked in this order; none of it holds: too near to tell in floats."""
+
+    silent: Plain
+    fits: Plain
+    conflict: Plain
+    straddles: Plain
+
+    @property
+    def parts(self) -> tuple[Plain, ...]:
+        """The four conditions."""
+        return self.silent, self.fits, self.conflict, self.straddles
+
+    @property
+    def settled(self) -> bool:
+        """Whether the answer is the same whatever is still open."""
+        for part in self.parts:
+            if part.op == "true":
+                return True
+            if part.op != "false":
+                return False
+        return True
+
+
+def outcome(condition: Condition, forest: Forest) -> Outcome:
+    """The verdict of a rule; `forest` is where it was lowered."""
+    flip = _Flip(forest).of
+    applies, may_apply = condition.applies
+    certain = forest.both(*(clause.certain for clause in condition.clauses))
+    possible = forest.both(*(clause.possible for clause in condition.clauses))
+
+    def beyond_rounding(roots: Iterable[Plain]) -> list[Plain]:
+        """Each choice inside a figure is the same whichever way rounding goes."""
+        return [
+            forest.either(
+                forest.both(one, flip(one)),
+                forest.both(forest.opposite(one), forest.opposite(flip(one))),
+            )
+            for one in choices(roots)
+            if flip(one) is not one
+        ]
+
+    still_open = forest.either(forest.opposite(flip(applies)), flip(possible))
+    return Outcome(
+        forest.opposite(may_apply),
+        forest.both(certain, flip(may_apply), *beyond_rounding(condition.applies)),
+        forest.both(applies, forest.opposite(possible)),
+        forest.both(
+            flip(may_apply),
+            forest.opposite(flip(certain)),
+            still_open,
+            *beyond_rounding([applies, may_apply, certain, possible]),
+        ),
+    )
+
+
+class _Flip:
+    """The same conditions with the rounding taken the other way; figures stay as they are."""
+
+    def __init__(self, forest: Forest) -> None:
+        self._forest = forest
+        self._found: dict[Plain, Plain] = {}
+
+    def of(self, node: Plain) -> Plain:
+        found = self._found.get(node)
+        if found is None:
+            found = self._found[node] = self._flipped(node)
+        return found
+
+    def _flipped(self, node: Plain) -> Plain:
+        if node.op in SIGNS:
+            assert isinstance(node.value, int)
+            return self._forest.make(node.op, *node.args, value=-node.value)
+        if node.op not in TRUTHS or not any(arg.op in TRUTHS for arg in node.args):
+            return node
+        return self._forest.make(node.op, *map(self.of, node.args), value=node.value)
+
+
+def slack(node: Plain) -> float:
+    """How far a float margin must be beyond zero for a sign to hold."""
+    assert isinstance(node.value, int)
+    return 2 * node.args[0].error * node.value
+
+
+class Fold:
+    """Puts known values into plain trees and computes what they decide.
+
+    `known` maps an end of a variable, as in ("spring.rate", "lower"), to a float or a mask. Nodes
+    keep the bound of their error, so a folded condition is never surer than the whole.
+    """
+
+    def __init__(self, known: Mapping[tuple[str, str], Any], nodes: Nodes | None = None) -> None:
+        self._known = known
+        self._nodes = nodes or Nodes()
+        self._found: dict[Plain, Plain] = {}
+
+    def outcome(self, whole: Outcome) -> Outcome:
+        """The folded conditions of a verdict."""
+        return Outcome(*(self.of(part) for part in whole.parts))
+
+    def of(self, root: Plain) -> Plain:
+        """The folded tree."""
+        stack = [(root, False)]
+        while stack:
+            node, opened = stack.pop()
+            if node in self._found:
+                continue
+            if opened:
+                args = tuple(self._found[arg] for arg in node.args)
+                self._found[node] = self._folded(node, args)
+            else:
+                stack.append((node, True))
+                stack += [(arg, False) for arg in node.args]
+        return self._found[root]
+
+    def _folded(self, node: Plain, args: tuple[Plain, ...]) -> Plain:
+        make = self._nodes.make
+        match node.op:
+            case "true" | "false":
+                return TRUE if node.op == "true" else FALSE
+            case "const":
+                return make("const", (), float(node.value), node)  # type: ignore[arg-type]
+            case "var" if node.value in self._known:
+                return make("const", (), self._known[node.value], node)
+            case "and" | "or":
+                return self._joined(node, args)
+            case "not":
+                return _opposite(args[0], make, node)
+            case "pick" if args[0].op in ("true", "false"):
+                return args[1] if args[0].op == "true" else args[2]
+            case "pick" if args[1] is args[2]:
+                return args[1]
+            case "min" | "max":
+                return self._extreme(node, args)
+        if args and all(arg.op == "const" for arg in args):
+            value = _computed(node, [arg.value for arg in args])
+            if isinstance(value, bool):
+                return TRUE if value else FALSE
+            if value is not None:
+                return make("const", (), value, node)
+        return make(node.op, args, node.value, node)
+
+    def _joined(self, node: Plain, args: tuple[Plain, ...]) -> Plain:
+        ends, passes = ("false", "true") if node.op == "and" else ("true", "false")
+        kept = tuple(arg for arg in dict.fromkeys(args) if arg.op != passes)
+        if any(arg.op == ends for arg in kept):
+            return TRUE if ends == "true" else FALSE
+        if not kept:
+            return TRUE if passes == "true" else FALSE
+        return kept[0] if len(kept) == 1 else self._nodes.make(node.op, kept, None, node)
+
+    def _extreme(self, node: Plain, args: tuple[Plain, ...]) -> Plain:
+        known = [arg for arg in args if arg.op == "const"]
+        kept = [arg for arg in dict.fromkeys(args) if arg.op != "const"]
+        if known:
+            best = (min if node.op == "min" else max)(arg.value for arg in known)  # type: ignore[type-var]
+            kept.append(self._nodes.make("const", (), best, node))
+        return kept[0] if len(kept) == 1 else self._nodes.make(node.op, tuple(kept), None, node)
+
+
+class Nodes:
+    """Makes nodes so that equal ones are one object."""
+
+    def __init__(self) -> None:
+        self._made: dict[tuple[object, ...], Plain] = {}
+
+    def make(self, op: str, args: tuple[Plain, ...], value: object, like: Plain) -> Plain:
+        """The node, with the bounds of size and error of another."""
+        kind = type(value)  # 1 and 1.0 are equal, a mask and a figure are not
+        key = (op, value, kind, like.error, *map(id, args))
+        found = self._made.get(key)
+        if found is None:
+            found = self._made[key] = Plain(op, args, value, like.size, like.error)
+        return found
+
+
+def _opposite(arg: Plain, make: Callable[..., Plain], node: Plain) -> Plain:
+    if arg.op in ("true", "false"):
+        return FALSE if arg.op == "true" else TRUE
+    return arg.args[0] if arg.op == "not" else make("not", (arg,), None, node)
+
+
+def _computed(node: Plain, values: list[Any]) -> Any:
+    """What a node of known arguments comes to; None where it can't be computed."""
+    if node.op in SIGNS:
+        return values[0] >= slack(node) if node.op == "ge" else values[0] > slack(node)
+    try:
+        return _OVER_VALUES[node.op](node, values)
+    except (ArithmeticError, ValueError, TypeError):
+        return None
+
+
+def _called(node: Plain, values: list[Any]) -> float:
+    calculation, end = node.value  # type: ignore[misc]
+    return float(calculation.at(end)(*values))
+
+
+_OVER_VALUES: dict[str, Callable[[Plain, list[Any]], Any]] = {
+    "+": lambda n, v: v[0] + v[1],
+    "-": lambda n, v: v[0] - v[1],
+    "*": lambda n, v: v[0] * v[1],
+    "/": lambda n, v: v[0] / v[1],
+    "neg": lambda n, v: -v[0],
+    "pow": lambda n, v: reduce(lambda a, b: a * b, [v[0]] * n.value),
+    "root": lambda n, v: sqrt(max(v[0], 0.0)),
+    "call": _called,
+    "only": lambda n, v: not v[0] & ~n.value,
+    "allows": lambda n, v: bool(v[0] & n.value),
+    "meets": lambda n, v: bool(v[0] & v[1]),
+    "within": lambda n, v: not v[0] & ~v[1],
+    "single": lambda n, v: not v[0] & (v[0] - 1),
+}

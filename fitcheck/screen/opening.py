@@ -1,0 +1,235 @@
+"""Open slots: the build without the parts that are sought, and what each rule then asks of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from fitcheck.check.bind import Binding
+from fitcheck.check.checking import CLAIMS
+from fitcheck.check.verdict import RuleFailed, exact_code
+from fitcheck.knowledge import Knowledge, Rule
+from fitcheck.language import python
+from fitcheck.language.columns import CONFLICT, FITS, OPEN, SILENT
+from fitcheck.language.outcome import Fold, Nodes, Outcome, outcome
+from fitcheck.language.plain import TRUE, Plain
+from fitcheck.model import Build, Fact, Part, Position, Selector
+from fitcheck.source import Problem
+
+ENDS = ("lower", "upper", "mask")
+GIVEN = "given"
+OF_CODE = {
+    python.SILENT: SILENT,
+    python.FITS: FITS,
+    python.STRADDLES: OPEN,
+    python.CONFLICT: CONFLICT,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """A slot that a part is sought for; with `side`, for the intakes or the exhausts alone.
+
+    `keep` names attributes that belong to the place rather than to the part: what the build says
+    of them holds for every candidate, as an installed height does that stays as it is.
+    """
+
+    slot: str
+    side: str = ""
+    keep: frozenset[str] = frozenset()
+
+    @property
+    def selector(self) -> Selector:
+        """The positions that a candidate goes to."""
+        return Selector(side=self.side or None)
+
+    def reads(self, name: str, position: Position) -> bool:
+        """Whether a candidate tells an attribute at a position."""
+        own = name.startswith(self.slot + ".") and name not in self.keep
+        return own and not name.endswith((".present", ".comes_with_head")) and (
+            not self.side or position.side == self.side)  # fmt: skip
+
+    def emptied(self, build: Build) -> Build:
+        """The build with a part in the slot of which only what is kept is known."""
+        kept: list[Part] = []
+        for part in build.parts.get(self.slot, ()):
+            said = tuple(s for s in part.statements if s.attribute.name in self.keep)
+            if self.side:
+                kept.append(replace(part, statements=tuple(
+                    s for s in part.statements
+                    if s in said or s.selector.side not in (None, self.side))))  # fmt: skip
+                # What is said of both sides holds on for the other one alone.
+                kept[-1] = replace(kept[-1], statements=kept[-1].statements + tuple(
+                    replace(s, selector=replace(s.selector, side=_other(self.side)))
+                    for s in part.statements
+                    if s not in said and s.selector.side is None))  # fmt: skip
+            elif said:
+                kept.append(Part(self.slot, part.name, part.seller, said))
+        parts = {**build.parts, self.slot: tuple(kept) or (Part(self.slot, "", "", ()),)}
+        return replace(build, parts=parts, absent=build.absent - {self.slot})
+
+    def fitted(self, emptied: Build, part: Part) -> Build:
+        """The build, emptied, with a candidate in the slot."""
+        said = tuple(replace(s, selector=replace(s.selector, side=self.side)) if self.side else s
+                     for s in part.statements if s.attribute.name not in self.keep)  # fmt: skip
+        candidate = replace(part, statements=said)
+        held = emptied.parts[self.slot]
+        known = tuple(one for one in held if one.statements)
+        parts = {**emptied.parts, self.slot: (*known, candidate)}
+        return replace(emptied, parts=parts)
+
+
+def _other(side: str) -> str:
+    return "exhaust" if side == "intake" else "intake"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Factor:
+    """What one rule asks of the candidates at the positions where all else is the same.
+
+    `reads` names the attributes of open slots that it still depends on.
+    """
+
+    rule: Rule
+    positions: tuple[Position, ...]
+    outcome: Outcome
+    reads: tuple[str, ...]
+
+    @property
+    def slots(self) -> tuple[str, ...]:
+        """The open slots it depends on."""
+        return tuple(dict.fromkeys(name.partition(".")[0] for name in self.reads))
+
+
+class Frame:
+    """A build with some slots open, and the factors of every rule that reads one of them.
+
+    Claims are no question of fit and stay out. Where a rule says one thing whatever part is fitted,
+    that is in `fixed`: the worst it says so. `factors` are not made twice for the same demand at
+    different places. `failures` are rules that could not be computed; they count as open.
+    """
+
+    def __init__(self, build: Build, knowledge: Knowledge, openings: Sequence[Opening]) -> None:
+        self.knowledge = knowledge
+        self.openings = {opening.slot: opening for opening in openings}
+        for opening in openings:
+            build = opening.emptied(build)
+        self.build = build
+        self.binding = Binding(build, knowledge)
+        self.factors: list[Factor] = []
+        self.fixed: dict[str, int] = {}
+        self.failures: list[Problem] = []
+        self._nodes = Nodes()
+        for rule in self._rules():
+            self._add(rule)
+
+    def _rules(self) -> Iterable[Rule]:
+        wanted = {
+            rule.id
+            for slot in self.openings
+            for name in self.knowledge.classes[slot].attributes
+            for rule in self.knowledge.readers.get(name, ())
+        }
+        return [rule for rule in self.knowledge.rules.values()
+                if rule.id in wanted and rule.family != CLAIMS]  # fmt: skip
+
+    def opening_of(self, name: str, position: Position) -> Opening | None:
+        """The open slot whose candidate tells an attribute at a position."""
+        opening = self.openings.get(name.partition(".")[0])
+        return opening if opening is not None and opening.reads(name, position) else None
+
+    def _add(self, rule: Rule) -> None:
+        whole = outcome(self.knowledge.condition(rule), self.knowledge.lowering.forest)
+        made: dict[tuple[Plain, ...], Factor] = {}
+        for group in self.binding.groups(rule.each, rule.inputs):
+            for positions in self._by_side(group):
+                factor = self._factor(rule, whole, positions)
+                if factor is None:
+                    continue
+                same = made.get(factor.outcome.parts)
+                if same is not None:
+                    factor = replace(same, positions=(*same.positions, *positions))
+                made[factor.outcome.parts] = factor
+        for factor in made.values():
+            if factor.reads:
+                self.factors.append(factor)
+            else:
+                standing = self._standing(factor)
+                self.fixed[rule.id] = max(standing, self.fixed.get(rule.id, SILENT))
+
+    def _standing(self, factor: Factor) -> int:
+        """What a rule says whatever part is fitted."""
+        cases = zip(factor.outcome.parts, (SILENT, FITS, CONFLICT, OPEN), strict=True)
+        for part, standing in cases:
+            if part.op == "true":
+                return standing
+        rule, position = factor.rule, factor.positions[0]
+        facts = {name: self.binding.fact(name, position) for name in rule.inputs}
+        try:
+            return OF_CODE[exact_code(rule, facts, self.knowledge)]
+        except RuleFailed as failed:
+            self.failures.append(failed.problem)
+            return OPEN
+
+    def _by_side(self, group: list[Position]) -> list[tuple[Position, ...]]:
+        if not any(opening.side for opening in self.openings.values()):
+            return [tuple(group)]
+        sides = {position.side: [p for p in group if p.side == position.side] for position in group}
+        return [tuple(positions) for positions in sides.values()]
+
+    def _factor(
+        self, rule: Rule, whole: Outcome, positions: tuple[Position, ...]
+    ) -> Factor | None:
+        known: dict[tuple[str, str], Any] = {}
+        asked = []
+        for name in rule.inputs:
+            if self.opening_of(name, positions[0]) is None:
+                fact = self.binding.fact(name, positions[0])
+                known |= ends_of(name, fact)
+                if name in rule.only_given and not fact.given:
+                    return None
+            elif name in rule.only_given:
+                asked.append(Plain("var", value=(name, GIVEN)))
+        folded = Fold(known, self._nodes).outcome(whole)
+        if asked:
+            told = tuple(asked)
+            told = self._nodes.make("and", told, None, TRUE) if len(told) > 1 else told[0]
+            folded = replace(folded, silent=self._either(folded.silent, told))
+        reads = dict.fromkeys(str(key[0]) for key in variables_of(folded.parts))
+        return Factor(rule, positions, folded, tuple(reads))
+
+    def _either(self, silent: Plain, told: Plain) -> Plain:
+        if silent.op == "true":
+            return silent
+        untold = self._nodes.make("not", (told,), None, told)
+        return untold if silent.op == "false" else self._nodes.make(
+            "or", (silent, untold), None, silent)  # fmt: skip
+
+
+def ends_of(name: str, fact: Fact) -> dict[tuple[str, str], Any]:
+    """All that a rule can read of a fact."""
+    return {(name, end): fact.end(end) for end in ENDS}
+
+
+def variables_of(roots: Iterable[Plain]) -> list[tuple[str, str]]:
+    """The ends of variables beneath some trees."""
+    found: dict[tuple[str, str], None] = {}
+    seen: set[Plain] = set()
+    stack = list(roots)
+    while stack:
+        node = stack.pop()
+        if node not in seen:
+            seen.add(node)
+            stack.extend(node.args)
+            if node.op == "var":
+                found[node.value] = None  # type: ignore[index]
+    return list(found)
+
+
+def by_rule(factors: Iterable[Factor]) -> Mapping[str, list[Factor]]:
+    """The factors of each rule."""
+    found: dict[str, list[Factor]] = {}
+    for factor in factors:
+        found.setdefault(factor.rule.id, []).append(factor)
+    return found

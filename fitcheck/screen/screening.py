@@ -1,0 +1,270 @@
+"""Screens the candidates for one open slot: every rule over every row, in one query.
+
+The query answers in floats with the same bound on rounding as a check does. What is too near a
+limit to tell so is decided again exactly, once for each set of figures that a rule reads.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from inspect import Parameter, Signature
+from typing import Any
+
+from fitcheck.check.bind import Binding
+from fitcheck.check.verdict import Verdict, judge_rules
+from fitcheck.knowledge import Knowledge, Rule
+from fitcheck.language.columns import CONFLICT, FITS, NEAR, OPEN, SILENT, Called, Columns
+from fitcheck.model import Build, Position
+from fitcheck.screen.opening import Frame, Opening, by_rule
+from fitcheck.screen.store import Catalog, Offer, PartReader
+from fitcheck.source import Problem
+
+JUDGED = "judged"
+# What a rule that could not be computed counts as: never a pass.
+FAILED = OPEN
+Progress = Callable[[str], None]
+_OF_VERDICT = {
+    None: SILENT,
+    Verdict.FITS: FITS,
+    Verdict.CONFLICT: CONFLICT,
+    Verdict.STRADDLES: OPEN,
+    Verdict.UNMEASURED: OPEN,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """How many candidates a rule rules out, how many it alone does, how many it leaves open."""
+
+    rule: Rule
+    out: int
+    alone: int
+    open: int
+
+
+@dataclass
+class Screen:
+    """The answer over all candidates; `offers` finds single ones again.
+
+    A rule counts where it depends on the candidate; what it says elsewhere, whatever is fitted, is
+    in `frame.fixed` and rules no candidate out. Remarks rule nothing out and are counted apart.
+    `exact` is how many answers were too near a limit for floats and were decided exactly.
+    """
+
+    frame: Frame
+    opening: Opening
+    catalog: Catalog
+    total: int
+    fits: int
+    possible: int
+    ruled_out: int
+    counts: list[Count]
+    remarks: list[Count]
+    exact: int
+    rules: list[Rule]
+    failures: list[Problem] = field(default_factory=list)
+
+    def column(self, rule: Rule) -> str:
+        """The column of a rule's standings in the table of answers."""
+        return f"r{self.rules.index(rule)}"
+
+    def offers(self, numbers: Sequence[int]) -> list[Offer]:
+        """Candidates by their numbers."""
+        return self.catalog.listed(self.opening.slot, numbers)
+
+
+def screen(
+    catalog: Catalog,
+    build: Build,
+    opening: Opening,
+    progress: Progress = lambda _: None,
+) -> Screen:
+    """Judge every candidate of a catalog for one slot of a build."""
+    frame = Frame(build, catalog.knowledge, [opening])
+    groups = by_rule(frame.factors)
+    rules = [groups[id_][0].rule for id_ in groups]
+    total = catalog.count(opening.slot)
+    progress(f"{total:,} candidates, {len(rules)} rules")
+    judge_all(catalog, frame, opening)
+    failures: list[Problem] = []
+    exact = _decide_near(catalog, frame, opening, rules, failures, progress)
+    found = Screen(frame, opening, catalog, total, 0, 0, 0, [], [], exact, rules, failures)
+    _count(found)
+    return found
+
+
+def judge_all(catalog: Catalog, frame: Frame, opening: Opening) -> None:
+    """Fill the table of answers: a row a candidate, a column a rule."""
+    groups = by_rule(frame.factors)
+    roots = [part for factor in frame.factors for part in factor.outcome.parts]
+    printed = Columns(catalog.inputs(opening.slot, opening.keep), roots)
+    results = [
+        f"{printed.standing([factor.outcome for factor in factors])}::UTINYINT AS r{i}"
+        for i, factors in enumerate(groups.values())
+    ]
+    define(catalog, printed.calls.values())
+    query = printed.query(f'"{opening.slot}"', ["rowid AS number"], results)
+    query = query.replace("SELECT rowid AS number, ", "SELECT number, ", 1)
+    catalog.run(f"CREATE OR REPLACE TEMP TABLE {JUDGED} AS {query}")
+
+
+def define(catalog: Catalog, calls: Any) -> None:
+    """Give the engine the calculations that a query calls, each over whole arrays."""
+    for called in calls:
+        try:
+            catalog.connection.remove_function(called.name)
+        except Exception:  # noqa: BLE001, S110  not there yet
+            pass
+        catalog.connection.create_function(
+            called.name, over_arrays(called), ["DOUBLE"] * called.count, "DOUBLE", type="arrow"
+        )
+
+
+def over_arrays(called: Called) -> Callable[..., Any]:
+    """A calculation's bound over arrays: each set of arguments once; NaN where it fails."""
+    import numpy as np  # noqa: PLC0415
+    import pyarrow  # noqa: PLC0415
+
+    bound = called.calculation.at(called.end)
+
+    def over(*columns: Any) -> Any:
+        rows = np.column_stack([np.asarray(column) for column in columns])
+        values = np.empty(len(rows))
+        known: dict[tuple[float, ...], float] = {}
+        for i, row in enumerate(map(tuple, rows.tolist())):
+            value = known.get(row)
+            if value is None:
+                try:
+                    value = bound(*row)
+                except (ArithmeticError, ValueError, TypeError):
+                    value = float("nan")
+                known[row] = value
+            values[i] = value
+        return pyarrow.array(values)
+
+    # The engine counts the parameters.
+    names = [f"a{i}" for i in range(called.count)]
+    one = Parameter.POSITIONAL_ONLY
+    over.__signature__ = Signature([Parameter(name, one) for name in names])  # type: ignore[attr-defined]
+    return over
+
+
+def _decide_near(
+    catalog: Catalog,
+    frame: Frame,
+    opening: Opening,
+    rules: Sequence[Rule],
+    failures: list[Problem],
+    progress: Progress,
+) -> int:
+    """Decide exactly what floats cannot tell, once for each set of figures."""
+    if not rules:
+        return 0
+    sums = ", ".join(f"count(*) FILTER (r{i} = {NEAR})" for i in range(len(rules)))
+    near = catalog.run(f"SELECT {sums} FROM {JUDGED}")[0]
+    reader = PartReader(catalog.knowledge, opening.slot)
+    for i, rule in enumerate(rules):
+        if near[i]:
+            progress(f"{near[i]:,} answers of {rule.id} lie at a limit: decided exactly")
+            _decide_rule(catalog, frame, opening, rule, i, reader, failures)
+    return sum(near)
+
+
+def _decide_rule(
+    catalog: Catalog,
+    frame: Frame,
+    opening: Opening,
+    rule: Rule,
+    at: int,
+    reader: PartReader,
+    failures: list[Problem],
+) -> None:
+    read = told_by(opening, rule, catalog.knowledge)
+    names = ", ".join(f'"{own}"' for own in [*read, "evidence"])
+    rows = catalog.run(
+        f'SELECT DISTINCT {names} FROM "{opening.slot}" AS p JOIN {JUDGED} AS j '
+        f"ON p.rowid = j.number WHERE j.r{at} = {NEAR}"
+    )
+    decided = []
+    places = [p for factor in by_rule(frame.factors)[rule.id] for p in factor.positions]
+    for *texts, evidence in rows:
+        part = reader.part("", "", evidence, dict(zip(read, texts, strict=True)))
+        build = opening.fitted(frame.build, part)
+        standing = standing_of(rule, build, catalog.knowledge, places, failures)
+        decided.append((*texts, evidence, standing))
+    columns = ", ".join(f'"{own}" VARCHAR' for own in read)
+    comma = ", " if columns else ""
+    catalog.run(f"CREATE OR REPLACE TEMP TABLE decided ({columns}{comma}evidence INT, standing INT)")
+    catalog.connection.executemany(
+        f"INSERT INTO decided VALUES ({', '.join('?' * (len(read) + 2))})", decided
+    )
+    same = " AND ".join(
+        f'd."{own}" IS NOT DISTINCT FROM p."{own}"' for own in [*read, "evidence"]
+    )
+    catalog.run(
+        f'UPDATE {JUDGED} SET r{at} = d.standing FROM "{opening.slot}" AS p, decided AS d '
+        f"WHERE p.rowid = {JUDGED}.number AND {JUDGED}.r{at} = {NEAR} AND {same}"
+    )
+
+
+def told_by(opening: Opening, rule: Rule, knowledge: Knowledge) -> list[str]:
+    """The columns of an open slot that a rule rests on."""
+    read = []
+    for name in rule.inputs:
+        attribute = knowledge.attributes.get(name)
+        if attribute is None or attribute.slot != opening.slot or name in opening.keep:
+            continue
+        for one in (name, attribute.spread_of):
+            own = one.partition(".")[2]
+            if one and own not in ("present", "comes_with_head", *read):
+                read.append(own)
+    return read
+
+
+def standing_of(
+    rule: Rule,
+    build: Build,
+    knowledge: Knowledge,
+    places: Iterable[Position],
+    failures: list[Problem],
+) -> int:
+    """The worst that a rule says at some places of a build, decided as a check decides it."""
+    own: list[Problem] = []
+    wanted = set(places)
+    judged = judge_rules(Binding(build, knowledge), [rule], own)
+    if own and all(own[0].what != known.what for known in failures):
+        failures.append(own[0])
+    found = [_OF_VERDICT[one.verdict] for one in judged if not wanted.isdisjoint(one.positions)]
+    return max([*found, *([FAILED] if own else [])], default=SILENT)
+
+
+def _count(found: Screen) -> None:
+    """Add up the table of answers."""
+    binding = [i for i, rule in enumerate(found.rules) if rule.severity != "advice"]
+    out = " + ".join(f"(r{i} = {CONFLICT})::INT" for i in binding) or "0"
+    open_ = " + ".join(f"(r{i} = {OPEN})::INT" for i in binding) or "0"
+    found.catalog.run(
+        f"CREATE OR REPLACE TEMP VIEW standing AS SELECT *, ({out})::INT AS clashes, "
+        f"({open_})::INT AS questions FROM {JUDGED}"
+    )
+    sums = [
+        text
+        for i in range(len(found.rules))
+        for text in (
+            f"count(*) FILTER (r{i} = {CONFLICT})",
+            f"count(*) FILTER (r{i} = {CONFLICT} AND clashes = 1)",
+            f"count(*) FILTER (r{i} = {OPEN})",
+        )
+    ]
+    row = found.catalog.run(
+        "SELECT count(*) FILTER (clashes = 0 AND questions = 0), "
+        "count(*) FILTER (clashes = 0 AND questions > 0), count(*) FILTER (clashes > 0)"
+        + "".join(f", {text}" for text in sums)
+        + " FROM standing"
+    )[0]
+    found.fits, found.possible, found.ruled_out = row[:3]
+    counts = [Count(rule, *row[3 + 3 * i : 6 + 3 * i]) for i, rule in enumerate(found.rules)]
+    counts.sort(key=lambda count: (-count.out, -count.open, count.rule.id))
+    found.counts = [count for count in counts if count.rule.severity != "advice"]
+    found.remarks = [count for count in counts if count.rule.severity == "advice"]

@@ -1,0 +1,252 @@
+"""The catalog: one table a class, in an embedded column store, in memory or in a file.
+
+A figure stands in three columns: the text that a person reads (and that is read again wherever
+rounding could matter), and the two ends of its interval as floats in base units. A choice stands
+as its text and as masks. What is not told is NULL.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from fitcheck.check.values import Values
+from fitcheck.knowledge import Knowledge
+from fitcheck.language.columns import number
+from fitcheck.model import EVERYWHERE, Attribute, Evidence, Origin, Part, Statement
+from fitcheck.source import BadInput, Place, Problem, Sequence as Listed, Source, Text
+
+if TYPE_CHECKING:
+    import duckdb
+
+ABOUT = (
+    ("item", "VARCHAR"),
+    ("name", "VARCHAR"),
+    ("seller", "VARCHAR"),
+    ("source", "VARCHAR"),
+    ("row", "BIGINT"),
+    ("evidence", "UTINYINT"),
+    ("price", "DOUBLE"),
+    ("stock", "BIGINT"),
+)
+_ARROW = {"VARCHAR": "string", "BIGINT": "int64", "UTINYINT": "uint8", "DOUBLE": "float64"}
+PLACE = Place(Source("the catalog", ""))
+_FROM_LISTING = ("present", "comes_with_head")
+# What the engine may hold in memory; it goes on to disk past that.
+MEMORY = "1500MB"
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """One part of a catalog with its price and stock; what is not told of those is None."""
+
+    number: int
+    part: Part
+    item: str
+    source: str
+    price: float | None
+    stock: int | None
+
+
+def figures(slot: str, knowledge: Knowledge) -> dict[str, Attribute]:
+    """The attributes of a class that a catalog can state, by their own short names."""
+    own = knowledge.classes[slot].attributes
+    return {
+        name.partition(".")[2]: attribute
+        for name, attribute in own.items()
+        if not attribute.text and name.partition(".")[2] not in _FROM_LISTING
+    }
+
+
+def connect(path: Path | None = None) -> duckdb.DuckDBPyConnection:
+    """The engine, with the catalog of a file or an empty one; raises BadInput."""
+    try:
+        import duckdb  # noqa: PLC0415  an extra, and slow to import
+    except ImportError:
+        mend = "pip install 'fitcheck[catalog]'"
+        raise BadInput([Problem("catalogs need the package duckdb", None, mend)]) from None
+    try:
+        connection = duckdb.connect(str(path) if path else ":memory:")
+    except duckdb.Error as error:
+        first = str(error).splitlines()[0]
+        raise BadInput(
+            [Problem(f"{path} can't be opened as a catalog: {first}", None,
+                     "name a catalog that fitcheck made, and close what else has it open")]
+        ) from None  # fmt: skip
+    connection.execute(f"SET memory_limit = '{MEMORY}'")
+    return connection
+
+
+class Catalog:
+    """Parts by class. `attach` leaves an existing file as it is until something is added."""
+
+    def __init__(self, knowledge: Knowledge, path: Path | None = None) -> None:
+        self.knowledge = knowledge
+        self.path = path
+        self.connection = connect(path)
+
+    def close(self) -> None:
+        """Close the file."""
+        self.connection.close()
+
+    def __enter__(self) -> Catalog:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def run(self, query: str) -> list[tuple[Any, ...]]:
+        """Run a query of our own making; its rows."""
+        return self.connection.execute(query).fetchall()  # type: ignore[no-any-return]
+
+    def slots(self) -> list[str]:
+        """The classes of which the catalog lists parts."""
+        told = "SELECT table_name FROM duckdb_tables() WHERE NOT temporary ORDER BY 1"
+        return [name for (name,) in self.run(told) if name in self.knowledge.classes]
+
+    def count(self, slot: str) -> int:
+        """How many parts of a class are listed."""
+        if slot not in self.slots():
+            return 0
+        found: int = self.run(f'SELECT count(*) FROM "{slot}"')[0][0]
+        return found
+
+    def make(self, slot: str, name: str = "", *, temporary: bool = False) -> None:
+        """Make the table of a class, where it is not there yet."""
+        columns = [f'"{column}" {kind}' for column, kind in self.kinds(slot)]
+        kind = "TEMP TABLE" if temporary else "TABLE"
+        self.run(f'CREATE {kind} IF NOT EXISTS "{name or slot}" ({", ".join(columns)})')
+
+    def add(self, slot: str, rows: Sequence[Mapping[str, Any]]) -> None:
+        """Add rows given as column values; what a row does not hold is not told."""
+        import pyarrow  # noqa: PLC0415
+
+        self.make(slot)
+        kinds = dict(self.kinds(slot))
+        columns = {
+            name: pyarrow.array([row.get(name) for row in rows], _ARROW[kind])
+            for name, kind in kinds.items()
+        }
+        with self.lent("added", pyarrow.table(columns)):
+            self.run(f'INSERT INTO "{slot}" BY NAME SELECT * FROM added')
+
+    @contextmanager
+    def lent(self, name: str, table: Any) -> Iterator[None]:
+        """A table of the caller's that queries can read for a while."""
+        self.connection.register(name, table)
+        try:
+            yield
+        finally:
+            self.connection.unregister(name)
+
+    def kinds(self, slot: str) -> list[tuple[str, str]]:
+        """The columns of a class's table with their types."""
+        columns = list(ABOUT)
+        for own, attribute in figures(slot, self.knowledge).items():
+            columns += columns_of(own, attribute)
+        return columns
+
+    def inputs(self, slot: str, keep: Iterable[str] = ()) -> dict[tuple[str, str], str]:
+        """The text of each end that a rule can read of a candidate."""
+        found: dict[tuple[str, str], str] = {}
+        for own, attribute in figures(slot, self.knowledge).items():
+            if attribute.name not in keep:
+                found |= _inputs(own, attribute)
+        return found
+
+    def listed(self, slot: str, numbers: Sequence[int]) -> list[Offer]:
+        """Parts by their row numbers, in the order asked for."""
+        if not numbers:
+            return []
+        names = list(figures(slot, self.knowledge))
+        texts = "".join(f', "{name}"' for name in names)
+        rows = self.run(
+            f"SELECT rowid, item, name, seller, source, evidence, price, stock{texts} "
+            f'FROM "{slot}" WHERE rowid IN ({", ".join(map(str, numbers))})'
+        )
+        reader = PartReader(self.knowledge, slot)
+        found = {}
+        for number, item, name, seller, source, evidence, price, stock, *values in rows:
+            told = dict(zip(names, values, strict=True))
+            part = reader.part(name or item, seller or source, evidence, told)
+            found[number] = Offer(number, part, item, source, price, stock)
+        return [found[number] for number in numbers]
+
+
+def columns_of(own: str, attribute: Attribute) -> list[tuple[str, str]]:
+    """The columns of an attribute."""
+    if attribute.kind is not None:
+        return [(own, "VARCHAR"), (f"{own}__lo", "DOUBLE"), (f"{own}__hi", "DOUBLE")]
+    return [(own, "VARCHAR"), (f"{own}__mask", "BIGINT")]
+
+
+def _inputs(own: str, attribute: Attribute) -> dict[tuple[str, str], str]:
+    name = attribute.name
+    found = {(name, "given"): f'("{own}" IS NOT NULL)'}
+    if attribute.spread_of:
+        return found | _spread_inputs(own, attribute)
+    if attribute.kind is not None and attribute.plausible is not None:
+        ends = attribute.plausible.lower, attribute.plausible.upper
+        for end, column, bound in zip(("lower", "upper"), ("lo", "hi"), ends, strict=True):
+            found[name, end] = f'coalesce("{own}__{column}", {number(bound)})'
+        return found
+    every = (1 << len(attribute.options)) - 1
+    found[name, "mask"] = found[name, "upper"] = f'coalesce("{own}__mask", {every})'
+    found[name, "lower"] = f'coalesce("{own}__mask", 0)'
+    return found
+
+
+def _spread_inputs(own: str, attribute: Attribute) -> dict[tuple[str, str], str]:
+    """A spread that is not told is at most what its single figures, all alike, leave open."""
+    assert attribute.plausible is not None
+    base = attribute.spread_of.partition(".")[2]
+    most = number(attribute.plausible.upper)
+    least = number(attribute.plausible.lower)
+    single = f'least("{base}__hi" - "{base}__lo", {most})'
+    told = f'("{own}" IS NOT NULL AND ("{base}" IS NULL OR evidence = 0 OR "{own}__lo" <= {single}))'
+    return {
+        (attribute.name, "lower"): f'CASE WHEN {told} THEN "{own}__lo" '
+        f'WHEN "{base}" IS NOT NULL THEN 0e0 ELSE {least} END',
+        (attribute.name, "upper"): f'CASE WHEN {told} THEN "{own}__hi" '
+        f'WHEN "{base}" IS NOT NULL THEN {single} ELSE {most} END',
+    }
+
+
+class PartReader:
+    """Makes parts again from the texts that a catalog holds, each text read once."""
+
+    def __init__(self, knowledge: Knowledge, slot: str) -> None:
+        self._slot = slot
+        self._figures = figures(slot, knowledge)
+        self._problems: list[Problem] = []
+        self._values = Values(knowledge, self._problems)
+        self._known: dict[tuple[str, str, int], Any] = {}
+
+    def part(self, name: str, seller: str, evidence: int, told: Mapping[str, str | None]) -> Part:
+        """A part of which the texts say all that is known."""
+        statements = []
+        for own, text in told.items():
+            if text is not None:
+                attribute, kind = self._figures[own], Evidence(evidence)
+                value = self.value(own, text, kind)
+                origin = Origin(by=seller)
+                statements.append(Statement(attribute, EVERYWHERE, kind, value, origin))
+        return Part(self._slot, name, seller, tuple(statements))
+
+    def value(self, own: str, text: str, evidence: Evidence) -> Any:
+        """The value that a text of the catalog stands for."""
+        key = (own, text, int(evidence))
+        if key not in self._known:
+            attribute = self._figures[own]
+            node: Any = Text(text, PLACE)
+            if attribute.several:
+                node = Listed([Text(one, PLACE) for one in text.split(", ") if one])
+                node.place = PLACE
+            value = self._values.value(attribute, node, evidence)
+            if value is None:
+                raise BadInput(self._problems)
+            self._known[key] = value
+        return self._known[key]

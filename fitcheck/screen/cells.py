@@ -1,0 +1,132 @@
+"""What the cells of a list say: each different text is read once, as strictly as a build file is."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from fitcheck.check.values import Values
+from fitcheck.knowledge import Knowledge
+from fitcheck.model import Attribute, Evidence
+from fitcheck.quantity import Quantity
+from fitcheck.screen.mapping import Column, Reading
+from fitcheck.screen.store import PLACE
+from fitcheck.source import Problem, Sequence, Text
+
+# Beyond this a cell is no figure and no word of a list.
+MOST_CHARACTERS = 200
+_HAS_UNIT = re.compile(r"[^\W\d_]|[\"″'%°µ]")
+_CURRENCY = re.compile(r"^(?:[A-Z]{3}|[$€£¥])\s*|\s*(?:[A-Z]{3}|[$€£¥])$")
+_MOST_DIGITS = 4
+
+
+@dataclass
+class Read:
+    """The cells of one column by their text: as read, or what is wrong.
+
+    `rows` are (text, clean text, lower, upper, mask, what is wrong).
+    """
+
+    rows: list[tuple[Any, ...]] = field(default_factory=list)
+
+
+class Cells:
+    """Reads the cells of a list."""
+
+    def __init__(self, knowledge: Knowledge, reading: Reading) -> None:
+        self._problems: list[Problem] = []
+        self._values = Values(knowledge, self._problems)
+        self._reading = reading
+        marks = re.escape(reading.thousands) if reading.thousands else ""
+        self._thousands = re.compile(rf"(?<=\d){marks}(?=\d{{3}}(?!\d))") if marks else None
+
+    def figures(
+        self, column: Column, attribute: Attribute, texts: Iterable[str], *, numbers: bool
+    ) -> Read:
+        """All the texts of a column that tells an attribute; `numbers`: they lost their zeros."""
+        texts = list(texts)
+        digits = column.digits
+        if digits is None and numbers and attribute.kind is not None:
+            digits = min(_MOST_DIGITS, max((_digits(text) for text in texts), default=0))
+        read = Read()
+        for text in texts:
+            read.rows.append(self._figure(column, attribute, text, digits if numbers else None))
+        return read
+
+    def _figure(
+        self, column: Column, attribute: Attribute, text: str, digits: int | None
+    ) -> tuple[Any, ...]:
+        clean = " ".join(text.split())
+        if len(clean) > MOST_CHARACTERS:
+            return text, None, None, None, None, f"longer than {MOST_CHARACTERS} characters"
+        clean = column.words.get(clean, clean)
+        if attribute.kind is not None:
+            clean = self._with_unit(self.number(clean, digits), column.unit)
+        node: Any = Text(clean, PLACE)
+        if attribute.several:
+            node = Sequence([Text(column.words.get(one, one), PLACE)
+                             for one in re.split(r"[,;]\s*", clean) if one])  # fmt: skip
+            node.place = PLACE
+            clean = ", ".join(node)
+        self._problems.clear()
+        value = self._values.value(attribute, node, self._reading.evidence)
+        if value is None:
+            why = "; ".join(p.what for p in self._problems)
+            mend = "; ".join(p.mend for p in self._problems if p.mend)
+            return text, None, None, None, None, f"{why}{f' ({mend})' if mend else ''}"
+        if isinstance(value, Quantity):
+            return text, clean, float(value.lower), float(value.upper), None, None
+        return text, clean, None, None, value, None
+
+    def number(self, text: str, digits: int | None = None) -> str:
+        """A figure with a decimal point and without separators of thousands."""
+        if self._thousands is not None:
+            text = self._thousands.sub("", text)
+        if self._reading.decimal == ",":
+            text = re.sub(r"(?<=\d),(?=\d)", ".", text)
+        if digits is not None or re.fullmatch(r"-?[\d.]+[eE][-+]?\d+", text):
+            try:
+                plain = format(Decimal(text), "f")
+            except InvalidOperation:
+                return text
+            whole, _, part = plain.partition(".")
+            part = part.rstrip("0") if digits is not None else part
+            text = whole + (f".{part:0<{digits or 0}}" if part or digits else "")
+        return text
+
+    @staticmethod
+    def _with_unit(text: str, unit: str) -> str:
+        return f"{text} {unit}" if unit and text and not _HAS_UNIT.search(text) else text
+
+    def price(self, text: str) -> tuple[float | None, str | None]:
+        """A price, or what is wrong with it."""
+        found = self.number(_CURRENCY.sub("", text.strip()))
+        if not found:
+            return None, None
+        if re.fullmatch(r"\d{1,9}(\.\d{1,4})?", found):
+            return float(found), None
+        if re.search(r"\d[,. ]\d{3}(?!\d)", found):
+            return None, f"price '{text}': the mark in it may mean thousands or decimals (write " \
+                'thousands: "," or decimal: "," in the mapping file)'  # fmt: skip
+        return None, f"price '{text}' is no price (write a plain number)"
+
+    def stock(self, text: str) -> tuple[int | None, str | None]:
+        """A number in stock, or what is wrong with it."""
+        found = self.number(text.strip())
+        found = found.removesuffix(".0")
+        if not found:
+            return None, None
+        if re.fullmatch(r"\d{1,9}", found):
+            return int(found), None
+        return None, f"stock '{text}' is no whole number"
+
+
+def _digits(text: str) -> int:
+    try:
+        exponent = Decimal(text).normalize().as_tuple().exponent
+    except InvalidOperation:
+        return 0
+    return max(0, -int(exponent)) if isinstance(exponent, int) else 0

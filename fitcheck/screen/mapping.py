@@ -1,0 +1,214 @@
+"""How a list's columns are to be read: which column is which attribute, and in which unit."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from fitcheck.knowledge import Knowledge
+from fitcheck.model import Evidence, shape, shaped
+from fitcheck.quantity.units import find_unit, unit_names
+from fitcheck.source import BadInput, Mapping, Place, Problem, Text, nearest, read_yaml
+
+# Headers that need no mapping file: these, and `rate [lbf/in]` or `shape` for attributes.
+PLAIN = ("class", "item", "name", "seller", "price", "stock")
+_HEADER = re.compile(r"(?P<name>[^\[\]]+?)\s*(?:\[(?P<unit>[^\[\]]*)\])?")
+_EVIDENCE = {e.word: e for e in (Evidence.MEASURED, Evidence.CLAIMED, Evidence.ASSUMED)}
+
+
+@shape
+class MappingFile:
+    """A mapping file."""
+
+    catalog: Text | None = None
+    about: Text | None = None
+    classes: Any = None
+    item: Text | None = None
+    name: Text | None = None
+    seller: Text | None = None
+    price: Text | None = None
+    stock: Text | None = None
+    evidence: Text | None = None
+    thousands: Text | None = None
+    decimal: Text | None = None
+    sheet: Text | None = None
+    columns: dict[Text, Any] | None = None
+
+
+@shape
+class ColumnFile:
+    """One column of a mapping file."""
+
+    attribute: Text
+    unit: Text | None = None
+    digits: Text | None = None
+    words: dict[Text, Text] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column: the attribute's short name, the unit of bare figures, its digits, its words.
+
+    `digits` is for figures that a spreadsheet holds as numbers, which lose the zeros at their end.
+    """
+
+    header: str
+    attribute: str
+    unit: str = ""
+    digits: int | None = None
+    words: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """How a list is read. `about` holds the headers of item, name, seller, price and stock."""
+
+    title: str
+    slot: str
+    slot_header: str
+    slot_words: dict[str, str]
+    about: dict[str, str]
+    columns: tuple[Column, ...]
+    evidence: Evidence = Evidence.CLAIMED
+    thousands: str = ""
+    decimal: str = "."
+    sheet: str = ""
+
+
+def read_mapping(path: Path, knowledge: Knowledge) -> Reading:
+    """A mapping file; raises BadInput with all that is wrong with it."""
+    problems: list[Problem] = []
+    node = read_yaml(path, problems)
+    file = shaped(MappingFile, node, problems) if node is not None else None
+    found = _Reader(knowledge, problems).reading(file, path) if file is not None else None
+    if problems or found is None:
+        raise BadInput(problems)
+    return found
+
+
+class _Reader:
+    def __init__(self, knowledge: Knowledge, problems: list[Problem]) -> None:
+        self.knowledge = knowledge
+        self.problems = problems
+
+    def problem(self, place: Place | None, what: str, mend: str = "") -> None:
+        self.problems.append(Problem(what, place, mend))
+
+    def reading(self, file: MappingFile, path: Path) -> Reading:
+        slot, header, words = self._classes(file.classes)
+        named = {own: getattr(file, own) for own in ("item", "name", "seller", "price", "stock")}
+        evidence = _EVIDENCE.get(str(file.evidence or "claimed"))
+        if evidence is None:
+            assert file.evidence is not None
+            self.problem(file.evidence.place, f"'{file.evidence}' is no evidence",
+                         f"write one of: {', '.join(_EVIDENCE)}")  # fmt: skip
+        for name, allowed in (("thousands", ",.' "), ("decimal", ".,")):
+            said = getattr(file, name)
+            if said is not None and (len(said) != 1 or said not in allowed):
+                self.problem(said.place, f"'{said}' is no mark for {name}", "quote one character")
+        thousands, decimal = str(file.thousands or ""), str(file.decimal or ".")
+        if file.thousands is not None and thousands == decimal:
+            self.problem(file.thousands.place, "thousands and decimals have the same mark",
+                         'write decimal: "," beside thousands: "."')  # fmt: skip
+        columns = [
+            column
+            for name, node in (file.columns or {}).items()
+            if (column := self._column(name, node)) is not None
+        ]
+        return Reading(
+            str(file.catalog or path.stem), slot, header, words,
+            {own: str(text) for own, text in named.items() if text is not None},
+            tuple(columns), evidence or Evidence.CLAIMED, thousands, decimal, str(file.sheet or ""),
+        )  # fmt: skip
+
+    def _classes(self, node: Any) -> tuple[str, str, dict[str, str]]:
+        """One class for the whole list, or the column that names it and what its words mean."""
+        if node is None:
+            return "", "class", {}
+        if isinstance(node, Text):
+            return self._class(node), "", {}
+        if isinstance(node, Mapping) and isinstance(node.get(Text("column", node.place)), Text):
+            words = node.get(Text("words", node.place))
+            known = words.items() if isinstance(words, Mapping) else ()
+            found = {str(word): self._class(value) for word, value in known
+                     if isinstance(value, Text)}  # fmt: skip
+            return "", str(node[node.key("column")]), found
+        self.problem(node.place, "'classes' is one class, or the column that names it",
+                     "write classes: spring, or classes: {column: Kind, words: {Springs: spring}}")  # fmt: skip
+        return "", "", {}
+
+    def _class(self, text: Text) -> str:
+        if text not in self.knowledge.classes:
+            self.problem(text.place, f"there is no part class '{text}'",
+                         nearest(text, self.knowledge.classes))  # fmt: skip
+        return str(text)
+
+    def _column(self, header: Text, node: Any) -> Column | None:
+        if isinstance(node, Text):
+            node = _as_mapping(node)
+        file = shaped(ColumnFile, node, self.problems)
+        if file is None:
+            return None
+        digits = None
+        if file.digits is not None:
+            digits = int(file.digits) if file.digits in tuple("0123456") else None
+            if digits is None:
+                self.problem(file.digits.place, f"'{file.digits}' is no number of digits",
+                             "write a whole number from 0 to 6")  # fmt: skip
+        own = str(file.attribute)
+        slots = slots_with(own, self.knowledge)
+        if not slots:
+            names = [name.partition(".")[2] for name in self.knowledge.attributes]
+            self.problem(file.attribute.place, f"no class has an attribute '{own}'",
+                         nearest(own, names))  # fmt: skip
+        self._check_unit(file, slots, own)
+        words = {str(word): str(value) for word, value in (file.words or {}).items()}
+        return Column(str(header), own, str(file.unit or ""), digits, words)
+
+    def _check_unit(self, file: ColumnFile, slots: Sequence[str], own: str) -> None:
+        if file.unit is None:
+            return
+        for slot in slots:
+            kind = self.knowledge.attributes[f"{slot}.{own}"].kind
+            if kind is None:
+                self.problem(file.unit.place, f"'{own}' is a choice and has no unit")
+                return
+            if find_unit(str(file.unit), kind) is not None:
+                return
+        kind = self.knowledge.attributes[f"{slots[0]}.{own}"].kind if slots else None
+        if kind is not None:
+            self.problem(file.unit.place, f"'{file.unit}' is no unit of {own}",
+                         f"write one of: {', '.join(unit_names(kind))}")  # fmt: skip
+
+
+def _as_mapping(text: Text) -> Mapping:
+    """The short form `Rate: rate lbf/in`."""
+    name, _, unit = str(text).partition(" ")
+    found = Mapping()
+    found.place = text.place
+    found[Text("attribute", text.place)] = Text(name, text.place)
+    if unit:
+        found[Text("unit", text.place)] = Text(unit.strip(), text.place)
+    return found
+
+
+def slots_with(own: str, knowledge: Knowledge) -> list[str]:
+    """The classes that have an attribute of this short name."""
+    return [slot for slot in knowledge.classes if f"{slot}.{own}" in knowledge.attributes]
+
+
+def from_headers(headers: Sequence[str], title: str, knowledge: Knowledge, slot: str = "") -> Reading:
+    """How a list is read whose headers are attributes, as in `rate [lbf/in]`."""
+    about, columns = {}, []
+    for header in headers:
+        match = _HEADER.fullmatch(header.strip())
+        own = match["name"].strip().lower().replace(" ", "_") if match else ""
+        if own in PLAIN and not (match and match["unit"]):
+            about[own] = header
+        elif own and slots_with(own, knowledge):
+            columns.append(Column(header, own, (match["unit"] or "").strip() if match else ""))
+    slot_header = about.pop("class", "")
+    return Reading(title, slot, slot_header if not slot else "", {}, about, tuple(columns))

@@ -1,0 +1,391 @@
+"""An invented catalog, any size, the same for the same seed: no such part, maker or price exists.
+
+Figures of one part agree with each other as physics has it: a spring's rate follows from wire,
+coils and diameter, its loads from rate and heights, its solid height from wire and coils, and its
+wire stands it; masses follow from volumes; a cam's rated lift from lobe and ratio. Figures of
+parts that meet come in the same few series, as parts of a trade do.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+Values = NDArray[Any]
+Table = dict[str, Values]
+
+# Music and valve-spring wire: modulus of rigidity [psi] and density [g/in3]; Shigley, ch 10.
+RIGIDITY = 11.2e6
+STEEL = 7.85 * 2.54**3
+DEAD_COILS = 2.0
+# Share of the wire's tensile strength that the corrected stress may reach when it is solid.
+MOST_STRESS = 0.65
+BIND_MARGIN = 0.060
+
+STEMS = np.array([0.3105, 0.3135, 0.3415, 0.3715])
+DENSITIES = {"steel": 7.85, "tool_steel": 7.80, "titanium": 4.43, "aluminium": 2.80}
+VALVE_DENSITIES = {"carbon_steel": 7.85, "silicon_chromium_steel": 7.70, "austenitic_steel": 7.80,
+                   "nickel_alloy": 8.20, "titanium": 4.45}  # fmt: skip
+
+
+class Drawing:
+    """Draws figures for so many parts."""
+
+    def __init__(self, seed: int, slot: str, count: int) -> None:
+        self.random = np.random.default_rng([seed, *slot.encode()])
+        self.count = count
+
+    def pick(self, some: Any, weights: Any = None) -> Values:
+        """One of some for each part."""
+        return self.random.choice(np.array(some), self.count, p=weights)
+
+    def within(self, low: Any, high: Any, step: float) -> Values:
+        """A figure in whole steps."""
+        return np.round(self.random.uniform(low, high, self.count) / step) * step
+
+    def near(self, middle: Any, spread: float) -> Values:
+        """A figure scattered about another."""
+        return middle + self.random.normal(0.0, spread, self.count)
+
+    def prices(self, middle: Any, spread: float = 0.18) -> Values:
+        """Prices as they are asked, one in twenty not told."""
+        asked = np.maximum(1, np.round(middle * np.exp(self.random.normal(0, spread, self.count))))
+        return np.where(self.random.random(self.count) < 0.05, np.nan, asked - 0.05)
+
+
+def corrected_stress(load: Values, mean: Values, wire: Values) -> Values:
+    """Shear stress in a round wire with Wahl's correction, [psi] of lbf and in; Shigley, ch 10."""
+    index = mean / wire
+    wahl = (4 * index - 1) / (4 * index - 4) + 0.615 / index
+    return wahl * 8 * load * mean / (np.pi * wire**3)
+
+
+def _springs(draw: Drawing) -> Table:
+    """Springs that can exist: drawn until enough of them stand their own solid height."""
+    kept: list[Table] = []
+    found, number = 0, 0
+    while found < draw.count:
+        table = _some_springs(draw)
+        able = table.pop("able")
+        kept.append({name: values[able] for name, values in table.items()})
+        found += int(able.sum())
+        number += 1
+    return {name: np.concatenate([t[name] for t in kept])[: draw.count] for name in kept[0]}
+
+
+def _some_springs(draw: Drawing) -> Table:
+    double = draw.random.random(draw.count) < 0.35
+    outside = draw.pick([1.250, 1.260, 1.290, 1.430, 1.500, 1.550]) + draw.within(-0.01, 0.01, 0.005)
+    wire = np.round(np.clip(draw.near(0.105 + 0.055 * outside, 0.008), 0.140, 0.215) / 0.001) * 0.001
+    coils = draw.within(3.6, 6.6, 0.1)
+    mean = outside - wire
+    outer_rate = RIGIDITY * wire**4 / (8 * mean**3 * coils)
+    inner_outside = outside - 2 * wire - draw.within(0.04, 0.08, 0.005)
+    inner_wire = np.round(draw.near(0.64 * wire, 0.004) / 0.001) * 0.001
+    # An inner spring goes solid no sooner than the outer one.
+    inner_coils = np.floor((wire * (coils + DEAD_COILS) / inner_wire - DEAD_COILS - 0.1) * 10) / 10
+    inner_mean = inner_outside - inner_wire
+    inner_rate = np.where(double, RIGIDITY * inner_wire**4 / (8 * inner_mean**3 * inner_coils), 0.0)
+    rate = outer_rate + inner_rate
+    solid = np.ceil(wire * (coils + DEAD_COILS) * 1000) / 1000
+    height = draw.within(1.55, 1.95, 0.05)
+    lift = np.minimum(np.floor((height - solid - BIND_MARGIN) * 100) / 100, 0.70)
+    seat = np.clip(draw.near(60 + 0.20 * rate, 14), 70, 240)
+    free = height + seat / rate
+    outer_stress = corrected_stress(outer_rate * (free - solid), mean, wire)
+    inner_stress = corrected_stress(inner_rate * (free - solid), inner_mean, inner_wire)
+    strength = draw.pick([240.0, 260.0, 280.0])
+    able = (lift >= 0.35) & (np.maximum(outer_stress, inner_stress) <= MOST_STRESS * strength * 1000)
+    damper = ~double & (draw.random.random(draw.count) < 0.6)
+    inside = np.where(double, inner_outside - 2 * inner_wire, outside - 2 * wire - 0.09 * damper)
+    length = np.pi * mean * (coils + DEAD_COILS)
+    inner_length = np.where(double, np.pi * inner_mean * (inner_coils + DEAD_COILS), 0.0)
+    mass = STEEL * np.pi / 4 * (length * wire**2 + inner_length * inner_wire**2)
+    active = STEEL * np.pi / 4 * np.pi * mean * coils * wire**2
+    # Half the root of rate over mass, both ends held; lbf/in to N/m, g to kg, cycles to a minute.
+    frequency = 30 * np.sqrt(outer_rate * 175.12684 / (active / 1000))
+    return {
+        "able": able,
+        "shape": np.full(draw.count, "cylindrical"),
+        "springs": np.where(double, "double", "single"),
+        "damper": np.where(damper, "yes", "no"),
+        "free_length [in]": free,
+        "wanted_height [in]": height,
+        "load_1 [lbf]": seat,
+        "load_1_height [in]": height,
+        "load_2 [lbf]": rate * (free - (height - lift)),
+        "load_2_height [in]": height - lift,
+        "rate [lbf/in]": rate,
+        "coil_bind_height [in]": solid,
+        "rated_lift [in]": lift,
+        "outside_diameter [in]": outside,
+        "inside_diameter [in]": inside,
+        "outer_inside_diameter [in]": outside - 2 * wire,
+        "top_outside_diameter [in]": outside,
+        "top_inside_diameter [in]": outside - 2 * wire,
+        "inner_top_inside_diameter [in]": np.where(double, inner_outside - 2 * inner_wire, np.nan),
+        "wire_diameter [in]": wire,
+        "active_coils": coils,
+        "inner_wire_diameter [in]": np.where(double, inner_wire, np.nan),
+        "inner_active_coils": np.where(double, inner_coils, np.nan),
+        "tensile_strength [ksi]": strength,
+        "natural_frequency [rpm]": frequency,
+        "mass [g]": mass,
+        "price": draw.prices(2.2 + 6.5 * double + 0.006 * rate + 0.02 * (strength - 240)),
+    }  # fmt: skip
+
+
+def _retainers(draw: Drawing) -> Table:
+    outside = draw.pick([1.250, 1.290, 1.430, 1.500])
+    double = draw.random.random(draw.count) < 0.4
+    step = outside - 2 * (0.105 + 0.055 * outside) - draw.within(-0.01, 0.02, 0.005)
+    material = draw.pick(["steel", "tool_steel", "titanium", "aluminium"], [0.55, 0.2, 0.2, 0.05])
+    density = np.vectorize(DENSITIES.get)(material) * 2.54**3
+    mass = density * np.pi / 4 * outside**2 * draw.within(0.10, 0.14, 0.01)
+    dear = np.vectorize({"steel": 1.0, "tool_steel": 2.2, "titanium": 4.5, "aluminium": 1.8}.get)
+    return {
+        "outer_step_diameter [in]": step,
+        "inner_step_diameter [in]": np.where(double, step - draw.within(0.28, 0.34, 0.005), np.nan),
+        "outside_diameter [in]": outside - draw.within(0.0, 0.04, 0.005),
+        "lock_angle [deg]": draw.pick([7.0, 8.0, 10.0], [0.55, 0.1, 0.35]),
+        "height_offset [in]": draw.pick([-0.050, 0.0, 0.0, 0.0, 0.050]),
+        "underside_drop [in]": draw.within(0.06, 0.18, 0.005),
+        "material": material,
+        "mass [g]": mass,
+        "price": draw.prices(2.0 * dear(material)),
+    }
+
+
+def _locks(draw: Drawing) -> Table:
+    machined = draw.random.random(draw.count) < 0.6
+    stem = draw.pick(STEMS)
+    return {
+        "angle [deg]": draw.pick([7.0, 8.0, 10.0], [0.55, 0.1, 0.35]),
+        "stem_diameter [in]": stem,
+        "groove": draw.pick(["single_square", "single_round", "multiple_round"], [0.7, 0.2, 0.1]),
+        "offset [in]": draw.pick([-0.050, 0.0, 0.0, 0.0, 0.050]),
+        "halves_gap [in]": draw.within(0.005, 0.06, 0.005),
+        "cap_recess": draw.pick(["no", "yes"], [0.8, 0.2]),
+        "make": np.where(machined, "machined", "stamped"),
+        "mass [g]": 4.0 * (stem / 0.34) ** 2 * draw.within(0.9, 1.2, 0.05),
+        "price": draw.prices(0.6 + 1.3 * machined),
+    }
+
+
+def _valves(draw: Drawing) -> Table:
+    exhaust = draw.random.random(draw.count) < 0.5
+    head = np.where(exhaust, draw.pick([1.50, 1.60, 1.625]), draw.pick([1.94, 2.00, 2.02, 2.08]))
+    stem, length = draw.pick(STEMS), draw.pick([4.87, 4.91, 5.01, 5.22]) + draw.within(0, 0.02, 0.01)
+    hot = draw.pick(["austenitic_steel", "nickel_alloy"], [0.9, 0.1])
+    cool = draw.pick(["silicon_chromium_steel", "austenitic_steel", "titanium"], [0.5, 0.42, 0.08])
+    material = np.where(exhaust, hot, cool)
+    density = np.vectorize(VALVE_DENSITIES.get)(material) * 2.54**3
+    # A stem and a head that is a disc with a fillet.
+    volume = np.pi / 4 * (stem**2 * (length - 0.3) + head**2 * 0.12 + 0.25 * head**2 * 0.2)
+    dear = np.vectorize({"silicon_chromium_steel": 1.0, "austenitic_steel": 1.3, "nickel_alloy": 3.0,
+                         "titanium": 6.0}.get)  # fmt: skip
+    return {
+        "head_diameter [in]": head,
+        "stem_diameter [in]": stem,
+        "length [in]": length,
+        "tip_length [in]": draw.pick([0.250, 0.250, 0.290]),
+        "face_angle [deg]": np.full(draw.count, 45.0),
+        "margin [in]": draw.within(0.04, 0.09, 0.005),
+        "stem": np.full(draw.count, "solid"),
+        "material": material,
+        "stem_plated": np.where(material == "austenitic_steel", "yes", "no"),
+        "groove": draw.pick(["single_square", "single_round", "multiple_round"], [0.7, 0.2, 0.1]),
+        "mass [g]": density * volume,
+        "price": draw.prices(11.0 * dear(material)),
+    }
+
+
+def _seals(draw: Drawing) -> Table:
+    kind = draw.pick(["positive", "umbrella", "o_ring"], [0.7, 0.2, 0.1])
+    boss = draw.pick([0.500, 0.530, 0.562])
+    return {
+        "type": kind,
+        "stem_diameter [in]": np.round(draw.pick(STEMS), 3),
+        "boss_diameter [in]": np.where(kind == "positive", boss, np.nan),
+        "height [in]": draw.within(0.28, 0.50, 0.01),
+        "outside_diameter [in]": boss + draw.within(0.06, 0.16, 0.01),
+        "material": draw.pick(["nitrile", "polyacrylate", "fluoroelastomer", "ptfe"]),
+        "price": draw.prices(1.4),
+    }
+
+
+def _guides(draw: Drawing) -> Table:
+    material = draw.pick(["cast_iron", "phosphor_bronze", "silicon_aluminium_bronze", "powder_metal"])
+    return {
+        "construction": np.full(draw.count, "pressed_in"),
+        "material": material,
+        "bore [in]": draw.pick(STEMS) + draw.within(0.0010, 0.0032, 0.0002),
+        "outside_diameter [in]": draw.pick([0.502, 0.5015, 0.563]),
+        "top_diameter [in]": draw.pick([0.500, 0.530, 0.562]),
+        "length [in]": draw.within(1.9, 2.4, 0.05),
+        "price": draw.prices(np.where(material == "cast_iron", 3.0, 7.0)),
+    }
+
+
+def _rockers(draw: Drawing) -> Table:
+    strong = draw.random.random(draw.count) < 0.55
+    tip = np.where(strong, "roller", draw.pick(["pad", "roller"]))
+    return {
+        "ratio": draw.pick([1.50, 1.52, 1.60, 1.65, 1.70]),
+        "mounting": draw.pick(["stud", "shaft", "pedestal"], [0.6, 0.25, 0.15]),
+        "material": np.where(strong, draw.pick(["aluminium", "forged_steel"]), "stamped_steel"),
+        "tip": tip,
+        "fulcrum": np.where(strong, "needle_bearing", "ball"),
+        "adjustable": draw.pick(["yes", "no"], [0.8, 0.2]),
+        "self_guiding": draw.pick(["yes", "no"], [0.35, 0.65]),
+        "rated_lift [in]": draw.within(0.48, 0.72, 0.01) + 0.05 * strong,
+        "rated_open_load [lbf]": draw.within(280, 380, 10) + 200 * strong,
+        "pushrod_end": np.full(draw.count, "cup"),
+        "pushrod_ball [in]": np.full(draw.count, 0.3125),
+        "oil_routes": draw.pick(["through_pushrod", "through_pushrod, splash", "through_shaft"]),
+        "price": draw.prices(6.0 + 16.0 * strong),
+    }
+
+
+def _pushrods(draw: Drawing) -> Table:
+    diameter = draw.pick([0.3125, 0.3125, 0.3750])
+    wall, length = draw.pick([0.080, 0.105, 0.120]), draw.within(7.2, 9.6, 0.05)
+    mass = STEEL * np.pi * (diameter - wall) * wall * length
+    return {
+        "length [in]": length,
+        "diameter [in]": diameter,
+        "wall [in]": wall,
+        "hardened": draw.pick(["yes", "no"], [0.7, 0.3]),
+        "oil_passage": draw.pick(["yes", "no"], [0.85, 0.15]),
+        "lifter_end": np.full(draw.count, "ball"),
+        "lifter_ball [in]": np.full(draw.count, 0.3125),
+        "rocker_end": np.full(draw.count, "ball"),
+        "rocker_ball [in]": np.full(draw.count, 0.3125),
+        "mass [g]": mass,
+        "price": draw.prices(4.0 + 30 * wall),
+    }
+
+
+def _lifters(draw: Drawing) -> Table:
+    kind = draw.pick(["hydraulic_flat", "solid_flat", "hydraulic_roller", "solid_roller"],
+                     [0.4, 0.2, 0.25, 0.15])  # fmt: skip
+    roller, hydraulic = np.char.endswith(kind, "roller"), np.char.startswith(kind, "hydraulic")
+    return {
+        "type": kind,
+        "diameter [in]": draw.pick([0.8425, 0.8425, 0.8750, 0.9035]),
+        "crowned": np.where(roller, "", "yes"),
+        "alignment": np.where(roller, draw.pick(["guide_bars", "tie_bars"]), "none"),
+        "cup": np.full(draw.count, "cup"),
+        "cup_ball [in]": np.full(draw.count, 0.3125),
+        "oils_pushrod": draw.pick(["yes", "no"], [0.85, 0.15]),
+        "travel [in]": np.where(hydraulic, draw.within(0.10, 0.18, 0.01), np.nan),
+        "greatest_open_load [lbf]": draw.within(270, 360, 10) + np.where(roller, 180, 0),
+        "mass [g]": draw.within(88, 108, 1) + np.where(roller, 45, 0),
+        "price": draw.prices(6.0 + 4.0 * hydraulic + 24.0 * roller),
+    }
+
+
+def _cams(draw: Drawing) -> Table:
+    roller = draw.random.random(draw.count) < 0.4
+    solid = draw.random.random(draw.count) < 0.35
+    at_050 = draw.within(194, 252, 2)
+    lobe = np.clip(draw.near(0.250 + 0.0014 * (at_050 - 194) + 0.03 * roller, 0.008), 0.23, 0.42)
+    lobe = np.round(lobe, 3)
+    ratio = draw.pick([1.50, 1.60, 1.70])
+    lash = np.where(solid, draw.within(0.012, 0.022, 0.002), np.nan)
+    core = np.where(roller, draw.pick(["billet_steel", "ductile_iron"]), "cast_iron")
+    top = np.round((4200 + 45 * (at_050 - 194)) / 100) * 100
+    return {
+        "lobe_type": np.where(roller, "roller", "flat"),
+        "tapered": np.where(roller, "no", "yes"),
+        "lash_type": np.where(solid, "solid", "hydraulic"),
+        "core_material": core,
+        "is_new": np.full(draw.count, "yes"),
+        "lobe_lift [in]": lobe,
+        "rated_valve_lift [in]": lobe * ratio,
+        "rated_ratio": ratio,
+        "duration_advertised [deg]": at_050 + draw.within(46, 62, 2),
+        "advertised_at [in]": np.full(draw.count, 0.006),
+        "duration_at_050 [deg]": at_050,
+        "lobe_separation [deg]": draw.within(106, 114, 1),
+        "lash [in]": lash,
+        "greatest_open_load [lbf]": draw.within(300, 360, 10) + np.where(roller, 200, 0),
+        "speed_from [rpm]": top - 3800,
+        "speed_to [rpm]": top,
+        "journals": draw.pick([4, 5, 5, 5]),
+        "firing_order": draw.pick(["order_1_8_4_3_6_5_7_2", "order_1_5_3_6_2_4", "order_1_3_4_2"],
+                                  [0.6, 0.25, 0.15]),
+        "rotation": np.full(draw.count, "clockwise"),
+        "price": draw.prices(150 + 140 * roller),
+    }  # fmt: skip
+
+
+MAKERS: Mapping[str, Callable[[Drawing], Table]] = {
+    "cam": _cams,
+    "lifter": _lifters,
+    "pushrod": _pushrods,
+    "rocker": _rockers,
+    "valve": _valves,
+    "guide": _guides,
+    "seal": _seals,
+    "spring": _springs,
+    "retainer": _retainers,
+    "locks": _locks,
+}
+# Digits as lists print them; three where nothing else is said.
+DIGITS = {"lbf": 0, "lbf/in": 0, "rpm": 0, "deg": 1, "g": 1, "ksi": 0}
+_FINE = {"stem_diameter [in]", "bore [in]", "diameter [in]", "outside_diameter [in]",
+         "cup_ball [in]", "pushrod_ball [in]", "lifter_ball [in]", "rocker_ball [in]"}  # fmt: skip
+_OTHER = {"ratio": 2, "rated_ratio": 2, "active_coils": 1, "inner_active_coils": 1, "price": 2}
+
+
+def demo_parts(slot: str, count: int, seed: int = 1) -> Table:
+    """A table of invented parts of one class: a column a header, NaN or empty for what is not told.
+
+    Raises KeyError for a class that the demo has no parts of.
+    """
+    draw = Drawing(seed, slot, count)
+    table = MAKERS[slot](draw)
+    items = np.char.add(f"{slot[:2].upper()}-", np.arange(1, count + 1).astype(str))
+    stock = np.maximum(0, draw.random.integers(-2, 25, count))
+    return {"class": np.full(count, slot), "item": items, "stock": stock, **table}
+
+
+def texts(table: Table) -> dict[str, list[str]]:
+    """The cells of a table as a list prints them."""
+    return {header: _texts(header, values) for header, values in table.items()}
+
+
+def _texts(header: str, values: Values) -> list[str]:
+    if values.dtype.kind != "f":
+        return [str(value) for value in values.tolist()]
+    unit = header.partition("[")[2].rstrip("]")
+    digits = 4 if header in _FINE else _OTHER.get(header, DIGITS.get(unit, 3))
+    known: dict[float, str] = {}
+    found = []
+    for value in values.tolist():
+        text = known.get(value)
+        if text is None:
+            text = known[value] = "" if value != value else f"{value:.{digits}f}"
+        found.append(text)
+    return found
+
+
+def write_demo(folder: Path, count: int, seed: int = 1) -> list[Path]:
+    """One CSV a class; the files written."""
+    folder.mkdir(parents=True, exist_ok=True)
+    written = []
+    for slot in MAKERS:
+        columns = texts(demo_parts(slot, count, seed))
+        path = folder / f"{slot}.csv"
+        with path.open("w", encoding="utf-8", newline="") as file:
+            writer = csv.writer(file, lineterminator="\n")
+            writer.writerow(columns)
+            writer.writerows(zip(*columns.values(), strict=True))
+        written.append(path)
+    return written

@@ -1,0 +1,370 @@
+"""The best complete sets for several open slots: exact, by searching along what meets.
+
+Slots are taken in an order in which the rules that tie most of them together come first. What the
+slots not yet taken cost at least is known from tables of two slots, folded one into the other
+from the end of that order (bucket elimination, R. Dechter, Artificial Intelligence 113, 1999);
+rules of more slots are asked as soon as all but one of them are taken, and tables of them tell
+earlier what cannot end well. The cheapest unfinished set is always taken up next, so sets are found
+in their order and the first k are the best k.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import count
+from typing import Any, Literal
+
+import numpy as np
+
+from fitcheck.screen.candidates import Array, Candidates
+from fitcheck.screen.demands import CLASH, NEAR, Demand, compute
+from fitcheck.screen.opening import Frame, by_rule
+
+By = Literal["price", "operations"]
+Progress = Callable[[str], None]
+# A table of two slots for the bound has at most so many cells.
+MOST_PAIRS = 4_000_000
+# A clash that an operation mends costs more than any price.
+WORK = 1e7
+INF = float("inf")
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """One complete set: a candidate's number for each slot, its price, the clashes to be mended."""
+
+    chosen: Mapping[str, int]
+    price: float
+    unpriced: int
+    clashes: tuple[str, ...]
+
+
+class Problem:
+    """The open slots of a frame with their candidates: which rules tie which of them together."""
+
+    def __init__(
+        self,
+        frame: Frame,
+        candidates: Mapping[str, Candidates],
+        by: By = "price",
+        without: frozenset[str] = frozenset(),
+        decide: Callable[[Demand, Mapping[str, int]], bool] | None = None,
+    ) -> None:
+        self.frame = frame
+        self.candidates = candidates
+        self.by = by
+        self.slots = list(candidates)
+        self._decide = decide or self._exactly
+        self._decided: dict[tuple[Any, ...], bool] = {}
+        self.alive = {slot: np.ones(own.count, bool) for slot, own in candidates.items()}
+        self.fixed = {slot: self._asked(own.prices) for slot, own in candidates.items()}
+        groups = by_rule(factor for factor in frame.factors
+                         if factor.rule.severity != "advice" and factor.rule.id not in without)  # fmt: skip
+        self.demands = [Demand(factors[0].rule, factors) for factors in groups.values()]
+        if all(own.count for own in candidates.values()):
+            compute(self.demands, candidates)
+        self.mended = {demand.rule.id: self._by_work(demand) for demand in self.demands}
+        self._narrow()
+
+    def _by_work(self, demand: Demand) -> bool:
+        return self.by == "operations" and any(fix.operation for fix in demand.rule.fixes)
+
+    @staticmethod
+    def _asked(prices: Array) -> Array:
+        """What each candidate adds: its price; one not told counts as the dearest of its class."""
+        told = prices[~np.isnan(prices)]
+        return np.where(np.isnan(prices), told.max() if len(told) else 0.0, prices)
+
+    def possible(self) -> bool:
+        """Whether each slot has a candidate left."""
+        return all(alive.any() for alive in self.alive.values())
+
+    def _narrow(self) -> None:
+        """Leave out what clashes by itself, or with all that is left; and rules that never clash."""
+        for demand in [d for d in self.demands if len(d.read) == 1]:
+            self._alone(demand)
+        changed = set(self.slots)
+        while changed and self.possible():
+            kept, again = [], set[str]()
+            for demand in self.demands:
+                if changed.isdisjoint(demand.read):
+                    kept.append(demand)
+                    continue
+                demand.merge(self.alive)
+                if not demand.dear and not demand.may_clash():
+                    continue
+                kept.append(demand)
+                if not self.mended[demand.rule.id] and not demand.dear:
+                    again |= {slot for slot in demand.slots if self._leave(slot, demand)}
+            self.demands, changed = kept, again
+        if self.possible():
+            for demand in self.demands:
+                demand.merge(self.alive)
+
+    def _alone(self, demand: Demand) -> None:
+        slot = demand.read[0]
+        if not self.alive[slot].any():
+            return
+        demand.merge(self.alive)
+        state = demand.row(slot, {}) if demand.slots else demand.clear_of_rest(slot)
+        clash = state == CLASH
+        for key in np.flatnonzero(state == NEAR):
+            clash = clash.copy()
+            clash[key] = self.clashes(demand, {slot: demand.example(slot, int(key))})
+        hit = clash[demand.keys[slot]]
+        if self.mended[demand.rule.id]:
+            self.fixed[slot] = self.fixed[slot] + WORK * hit
+        else:
+            self.alive[slot] &= ~hit
+        self.demands.remove(demand)
+
+    def _leave(self, slot: str, demand: Demand) -> bool:
+        clash = (demand.clear_of_rest(slot) == CLASH)[demand.keys[slot]] & self.alive[slot]
+        self.alive[slot] &= ~clash
+        return bool(clash.any())
+
+    def clashes(self, demand: Demand, chosen: Mapping[str, int]) -> bool:
+        """Whether a rule clashes for candidates too near a limit for floats: decided exactly."""
+        key = (demand.rule.id, *(demand.keys[slot][chosen[slot]] for slot in demand.read
+                                 if slot in chosen))  # fmt: skip
+        if key not in self._decided:
+            self._decided[key] = self._decide(demand, chosen)
+        return self._decided[key]
+
+    def _exactly(self, demand: Demand, chosen: Mapping[str, int]) -> bool:
+        from fitcheck.screen.screening import CONFLICT, standing_of  # noqa: PLC0415
+
+        build = self.frame.build
+        for slot in demand.read:
+            number = chosen.get(slot)
+            if number is None:
+                number = int(np.flatnonzero(self.alive[slot])[0])
+            part = self.candidates[slot].parts([number])[0]
+            build = self.frame.openings[slot].fitted(build, part)
+        knowledge = self.frame.knowledge
+        return standing_of(demand.rule, build, knowledge, demand.positions, []) == CONFLICT
+
+
+class Search:
+    """Finds the best sets of a problem, one after the other."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        self.expanded = 0
+        self._order = _order(problem)
+        self._at = {slot: i for i, slot in enumerate(self._order)}
+        self._left = {slot: np.flatnonzero(problem.alive[slot]) for slot in self._order}
+        self._asked: dict[str, list[Demand]] = {slot: [] for slot in self._order}
+        self._early: dict[str, list[tuple[Demand, Array]]] = {slot: [] for slot in self._order}
+        self._dear: dict[str, list[Demand]] = {slot: [] for slot in self._order}
+        self._ground: list[Demand] = []
+        for demand in problem.demands:
+            self._place(demand)
+        self._sent: dict[str, list[_Message]] = {slot: [] for slot in self._order}
+        self._bound()
+
+    def _place(self, demand: Demand) -> None:
+        """A rule is asked when the last of its slots is taken; its table tells something earlier."""
+        if not demand.slots:
+            self._ground.append(demand)
+            return
+        order = sorted(demand.slots, key=self._at.__getitem__)
+        if demand.dear:
+            self._dear[order[-1]].append(demand)
+            return
+        self._asked[order[-1]].append(demand)
+        if demand.tabled and not self.problem.mended[demand.rule.id]:
+            table = demand.table() == CLASH
+            for depth in range(len(order) - 1, 1, -1):
+                rest = tuple(demand.slots.index(slot) for slot in order[depth:])
+                early = table.all(axis=rest)
+                if early.any():
+                    self._early[order[depth - 1]].append((demand, early))
+
+    def _bound(self) -> None:
+        """Fold tables of two slots into each other, from the last slot taken to the first."""
+        problem = self.problem
+        tables: dict[str, list[_Message]] = {slot: [] for slot in self._order}
+        for demand in problem.demands:
+            if len(demand.slots) == 2 and demand.tabled:
+                first, last = sorted(demand.slots, key=self._at.__getitem__)
+                cost = self._costs(demand, (demand.table() == CLASH))
+                cost = cost if demand.slots[0] == first else cost.T
+                rows = demand.keys[first][self._left[first]]
+                columns = demand.keys[last][self._left[last]]
+                if len(rows) * len(columns) <= MOST_PAIRS:
+                    tables[last].append(_Message(last, (first,), cost[np.ix_(rows, columns)]))
+        for slot in reversed(self._order):
+            own = problem.fixed[slot][self._left[slot]]
+            alone = own + sum(m.values for m in self._sent[slot] if not m.scope)
+            shared: dict[str, Array] = {}
+            for message in tables[slot]:
+                scope = message.scope[0]
+                shared[scope] = shared.get(scope, 0.0) + message.values
+            # One neighbour carries what the slot itself costs; the others only what they rule out.
+            heaviest = max(shared, key=lambda one: self._spread(shared[one], alone), default="")
+            for scope, values in shared.items():
+                weighed = values + alone if scope == heaviest else values
+                least = weighed.min(axis=1)
+                self._sent[scope].append(_Message(slot, (), least))
+            if not shared and slot != self._order[0]:
+                least = alone.min() if len(alone) else INF
+                self._sent[self._order[0]].append(
+                    _Message(slot, (), np.full(len(self._left[self._order[0]]), least))
+                )
+
+    @staticmethod
+    def _spread(values: Array, alone: Array) -> float:
+        least = (values + alone).min(axis=1)
+        finite = least[np.isfinite(least)]
+        return float(finite.mean()) if len(finite) else INF
+
+    def _costs(self, demand: Demand, clash: Array) -> Array:
+        price = WORK if self.problem.mended[demand.rule.id] else INF
+        return np.where(clash, price, 0.0)
+
+    def sets(self) -> Iterator[Found]:
+        """The sets, the best first."""
+        if not self.problem.possible() or any(self._clash_of_ground()):
+            return
+        ticket = count()
+        heap: list[tuple[float, int, int, _Node]] = []
+        root = _Node({}, 0.0, {}, 0.0)
+        self._push(heap, ticket, self._children(root))
+        while heap:
+            least, _, _, node = heapq.heappop(heap)
+            if node.waiting is not None:
+                self._push(heap, ticket, node.waiting)
+            taken = node.taken
+            if taken is None or least == INF or self._clashes_dearly(taken):
+                continue
+            if len(taken.chosen) < len(self._order):
+                self._push(heap, ticket, self._children(taken))
+                continue
+            found = self._finished(taken)
+            if found is not None:
+                yield found
+
+    def _clashes_dearly(self, node: _Node) -> bool:
+        """Whether a rule that is dear to ask clashes, of those whose last slot was just taken."""
+        last = self._order[len(node.chosen) - 1]
+        return any(demand.state(node.chosen) == CLASH for demand in self._dear[last]
+                   if not self.problem.mended[demand.rule.id])  # fmt: skip
+
+    def _clash_of_ground(self) -> Iterator[bool]:
+        """Rules that no candidate left can tell apart: they clash for all or for none."""
+        for demand in self._ground:
+            if self.problem.mended[demand.rule.id]:
+                continue
+            chosen = {slot: int(self._left[slot][0]) for slot in demand.read}
+            state = demand.state(chosen)
+            yield state == CLASH or (state == NEAR and self.problem.clashes(demand, chosen))
+
+    def _push(self, heap: list[Any], ticket: Any, children: Iterator[_Node]) -> None:
+        """Put the next child of a node on the heap; it brings the one after it when it is taken."""
+        child = next(children, None)
+        if child is not None and child.taken is not None:
+            bound = max(child.least, 0.0)
+            node = _Node(child.chosen, child.cost, child.open, child.least, child.taken, children)
+            heapq.heappush(heap, (bound, -len(child.chosen), next(ticket), node))
+
+    def _children(self, node: _Node) -> Iterator[_Node]:
+        """The candidates for the next slot, the most promising first."""
+        self.expanded += 1
+        slot = self._order[len(node.chosen)]
+        left, chosen = self._left[slot], node.chosen
+        cost = self.problem.fixed[slot][left]
+        for demand, early in self._early[slot]:
+            at = tuple(slice(None) if one == slot else demand.keys[one][chosen[one]]
+                       for one in demand.slots if one == slot or one in chosen)  # fmt: skip
+            cost = np.where(early[at][demand.keys[slot][left]], INF, cost)
+        for demand in self._asked[slot]:
+            if np.isinf(cost).all():
+                return
+            keys = {one: int(demand.keys[one][chosen[one]]) for one in demand.slots if one != slot}
+            state = demand.row(slot, keys)
+            cost = cost + self._costs(demand, state == CLASH)[demand.keys[slot][left]]
+        own = {message.sender: message.values for message in self._sent[slot]}
+        still = {sender: value for sender, value in node.open.items() if sender != slot}
+        ahead: Any = sum(own.values()) + sum(still.values())
+        total = node.cost + cost + ahead
+        for i in np.argsort(total, kind="stable"):
+            if total[i] == INF:
+                return
+            opened = {**still, **{sender: float(values[i]) for sender, values in own.items()}}
+            spent = node.cost + float(cost[i])
+            taken = _Node({**chosen, slot: int(left[i])}, spent, opened, float(total[i]))
+            yield _Node(taken.chosen, spent, opened, float(total[i]), taken)
+
+    def _finished(self, node: _Node) -> Found | None:
+        """A complete set, after what floats could not tell is decided exactly."""
+        clashes = []
+        problem = self.problem
+        for demand in problem.demands:
+            chosen = {slot: node.chosen[slot] for slot in demand.read}
+            state = demand.state(chosen)
+            if state == NEAR and problem.clashes(demand, chosen):
+                if not problem.mended[demand.rule.id]:
+                    return None
+                state = CLASH
+            if state == CLASH:
+                clashes.append(demand.rule.id)
+        prices = [problem.candidates[slot].prices[number] for slot, number in node.chosen.items()]
+        told = [float(price) for price in prices if price == price]
+        return Found(dict(node.chosen), sum(told), len(prices) - len(told), tuple(clashes))
+
+
+@dataclass(slots=True)
+class _Message:
+    """What slots taken later cost at least, by the candidates of one taken before."""
+
+    sender: str
+    scope: tuple[str, ...]
+    values: Array
+
+
+@dataclass(slots=True)
+class _Node:
+    """A set so far: what it costs, what those still open cost at least, and its next brothers."""
+
+    chosen: dict[str, int]
+    cost: float
+    open: dict[str, float]
+    least: float
+    taken: _Node | None = None
+    waiting: Iterator[_Node] | None = None
+
+
+def _order(problem: Problem) -> list[str]:
+    """Slots that large rules tie together first, of those the ones with the fewest keys first."""
+    large = [demand for demand in problem.demands if len(demand.slots) > 2]
+    weight = {slot: sum(slot in demand.slots for demand in large) for slot in problem.slots}
+    order: list[str] = []
+    rest = set(problem.slots)
+    while rest:
+        ties = {slot: sum(slot in d.slots and any(o in d.slots for o in order)
+                          for d in problem.demands) for slot in rest}  # fmt: skip
+        slot = max(sorted(rest), key=lambda one: (weight[one] > 0, ties[one] > 0, weight[one],
+                                                   -int(problem.alive[one].sum())))  # fmt: skip
+        order.append(slot)
+        rest.remove(slot)
+    return order
+
+
+def best_sets(problem: Problem, wanted: int) -> list[Found]:
+    """The best `wanted` sets, in order; fewer where there are no more."""
+    found = []
+    for one in Search(problem).sets():
+        found.append(one)
+        if len(found) == wanted:
+            break
+    return found
+
+
+def possible(frame: Frame, candidates: Mapping[str, Candidates], rules: Sequence[str]) -> bool:
+    """Whether any set is left when only some rules count."""
+    others = frozenset(f.rule.id for f in frame.factors) - frozenset(rules)
+    problem = Problem(frame, candidates, without=others)
+    return bool(best_sets(problem, 1))

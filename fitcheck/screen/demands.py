@@ -127,7 +127,7 @@ class Demand:
             columns = [place.values[node][left].astype(float)
                        for place in self.places for node in place.inputs.get(slot, ())]  # fmt: skip
             columns += [p.failed[slot][left].astype(float) for p in self.places if slot in p.failed]
-            shown, back = _alike(columns)
+            shown, back = alike(columns)
             keys = np.zeros(len(alive[slot]), np.intp)
             keys[left] = back
             self.keys[slot], self._shown[slot] = keys, left[shown]
@@ -236,7 +236,7 @@ class Demand:
         return left.min(), left.max()
 
 
-def _alike(columns: Sequence[Array]) -> tuple[Array, Array]:
+def alike(columns: Sequence[Array]) -> tuple[Array, Array]:
     """The rows that differ, by the number of one of each, and which of them each row is."""
     codes: Array = np.zeros(len(columns[0]), np.int64)
     shown: Array = np.zeros(1, np.intp)

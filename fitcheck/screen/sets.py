@@ -1,11 +1,9 @@
 """The best complete sets for several open slots: exact, by searching along what meets.
 
-Slots are taken in an order in which the rules that tie most of them together come first. What the
-slots not yet taken cost at least is known from tables of two slots, folded one into the other
-from the end of that order (bucket elimination, R. Dechter, Artificial Intelligence 113, 1999);
-rules of more slots are asked as soon as all but one of them are taken, and tables of them tell
-earlier what cannot end well. The cheapest unfinished set is always taken up next, so sets are found
-in their order and the first k are the best k.
+Slots are taken in an order in which those that large rules tie together come first. What the slots
+not yet taken cost at least is known from tables (see `ahead.py`); a rule too large for a table is
+asked as soon as all but one of its slots are taken. The cheapest unfinished set is always taken up
+next, so sets are found in their order, and the first k are the best k.
 """
 
 from __future__ import annotations
@@ -18,16 +16,17 @@ from typing import Any, Literal
 
 import numpy as np
 
+from fitcheck.screen.ahead import Ahead, Table
 from fitcheck.screen.candidates import Array, Candidates
 from fitcheck.screen.demands import CLASH, NEAR, Demand, compute
 from fitcheck.screen.opening import Frame, by_rule
 
 By = Literal["price", "operations"]
 Progress = Callable[[str], None]
-# A table of two slots for the bound has at most so many cells.
-MOST_PAIRS = 4_000_000
+# Costs are whole hundredths: sums of them are exact, and sets of one price are seen to be so.
+HUNDREDTHS = 100
 # A clash that an operation mends costs more than any price.
-WORK = 1e7
+WORK = 1e11
 INF = float("inf")
 
 
@@ -75,7 +74,8 @@ class Problem:
     def _asked(prices: Array) -> Array:
         """What each candidate adds: its price; one not told counts as the dearest of its class."""
         told = prices[~np.isnan(prices)]
-        return np.where(np.isnan(prices), told.max() if len(told) else 0.0, prices)
+        whole = np.where(np.isnan(prices), told.max() if len(told) else 0.0, prices)
+        return np.asarray(np.round(whole * HUNDREDTHS))
 
     def possible(self) -> bool:
         """Whether each slot has a candidate left."""
@@ -153,17 +153,20 @@ class Search:
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
         self.expanded = 0
-        self._order = _order(problem)
+        self._left = {slot: np.flatnonzero(problem.alive[slot]) for slot in problem.slots}
+        large = [demand for demand in problem.demands if not demand.tabled]
+        late = {slot: sum(slot in demand.slots for demand in large) for slot in problem.slots}
+        tables = [Table(demand.slots, demand.keys, self._costs(demand, demand.table() == CLASH))
+                  for demand in problem.demands if demand.slots and demand.tabled]  # fmt: skip
+        self._ahead = Ahead(tables, self._left, problem.fixed, late)
+        self._order = self._ahead.order
         self._at = {slot: i for i, slot in enumerate(self._order)}
-        self._left = {slot: np.flatnonzero(problem.alive[slot]) for slot in self._order}
         self._asked: dict[str, list[Demand]] = {slot: [] for slot in self._order}
-        self._early: dict[str, list[tuple[Demand, Array]]] = {slot: [] for slot in self._order}
         self._dear: dict[str, list[Demand]] = {slot: [] for slot in self._order}
+        self._early: dict[str, list[tuple[Demand, Array]]] = {slot: [] for slot in self._order}
         self._ground: list[Demand] = []
         for demand in problem.demands:
             self._place(demand)
-        self._sent: dict[str, list[_Message]] = {slot: [] for slot in self._order}
-        self._bound()
 
     def _place(self, demand: Demand) -> None:
         """A rule is asked when the last of its slots is taken; its table tells something earlier."""
@@ -183,44 +186,6 @@ class Search:
                 if early.any():
                     self._early[order[depth - 1]].append((demand, early))
 
-    def _bound(self) -> None:
-        """Fold tables of two slots into each other, from the last slot taken to the first."""
-        problem = self.problem
-        tables: dict[str, list[_Message]] = {slot: [] for slot in self._order}
-        for demand in problem.demands:
-            if len(demand.slots) == 2 and demand.tabled:
-                first, last = sorted(demand.slots, key=self._at.__getitem__)
-                cost = self._costs(demand, (demand.table() == CLASH))
-                cost = cost if demand.slots[0] == first else cost.T
-                rows = demand.keys[first][self._left[first]]
-                columns = demand.keys[last][self._left[last]]
-                if len(rows) * len(columns) <= MOST_PAIRS:
-                    tables[last].append(_Message(last, (first,), cost[np.ix_(rows, columns)]))
-        for slot in reversed(self._order):
-            own = problem.fixed[slot][self._left[slot]]
-            alone = own + sum(m.values for m in self._sent[slot] if not m.scope)
-            shared: dict[str, Array] = {}
-            for message in tables[slot]:
-                scope = message.scope[0]
-                shared[scope] = shared.get(scope, 0.0) + message.values
-            # One neighbour carries what the slot itself costs; the others only what they rule out.
-            heaviest = max(shared, key=lambda one: self._spread(shared[one], alone), default="")
-            for scope, values in shared.items():
-                weighed = values + alone if scope == heaviest else values
-                least = weighed.min(axis=1)
-                self._sent[scope].append(_Message(slot, (), least))
-            if not shared and slot != self._order[0]:
-                least = alone.min() if len(alone) else INF
-                self._sent[self._order[0]].append(
-                    _Message(slot, (), np.full(len(self._left[self._order[0]]), least))
-                )
-
-    @staticmethod
-    def _spread(values: Array, alone: Array) -> float:
-        least = (values + alone).min(axis=1)
-        finite = least[np.isfinite(least)]
-        return float(finite.mean()) if len(finite) else INF
-
     def _costs(self, demand: Demand, clash: Array) -> Array:
         price = WORK if self.problem.mended[demand.rule.id] else INF
         return np.where(clash, price, 0.0)
@@ -231,27 +196,32 @@ class Search:
             return
         ticket = count()
         heap: list[tuple[float, int, int, _Node]] = []
-        root = _Node({}, 0.0, {}, 0.0)
+        root = _Node({}, 0.0, self._ahead.constant, 0.0)
         self._push(heap, ticket, self._children(root))
         while heap:
             least, _, _, node = heapq.heappop(heap)
             if node.waiting is not None:
                 self._push(heap, ticket, node.waiting)
             taken = node.taken
-            if taken is None or least == INF or self._clashes_dearly(taken):
+            if taken is None or least == INF or self._clashes(taken):
                 continue
             if len(taken.chosen) < len(self._order):
                 self._push(heap, ticket, self._children(taken))
                 continue
-            found = self._finished(taken)
-            if found is not None:
-                yield found
+            yield self._finished(taken)
 
-    def _clashes_dearly(self, node: _Node) -> bool:
-        """Whether a rule that is dear to ask clashes, of those whose last slot was just taken."""
+    def _clashes(self, node: _Node) -> bool:
+        """Whether a rule whose last slot was just taken clashes, where only asking it can tell.
+
+        That is so of rules that are dear to ask, and of what is too near a limit for floats.
+        """
         last = self._order[len(node.chosen) - 1]
-        return any(demand.state(node.chosen) == CLASH for demand in self._dear[last]
-                   if not self.problem.mended[demand.rule.id])  # fmt: skip
+        for demand in (*self._dear[last], *self._asked[last]):
+            if not self.problem.mended[demand.rule.id]:
+                state = demand.state(node.chosen)
+                if state == CLASH or (state == NEAR and self.problem.clashes(demand, node.chosen)):
+                    return True
+        return False
 
     def _clash_of_ground(self) -> Iterator[bool]:
         """Rules that no candidate left can tell apart: they clash for all or for none."""
@@ -286,43 +256,34 @@ class Search:
             keys = {one: int(demand.keys[one][chosen[one]]) for one in demand.slots if one != slot}
             state = demand.row(slot, keys)
             cost = cost + self._costs(demand, state == CLASH)[demand.keys[slot][left]]
-        own = {message.sender: message.values for message in self._sent[slot]}
+        own: dict[str, Array] = {}
+        for table in self._ahead.sent[slot]:
+            own[table.sender] = own.get(table.sender, 0.0) + table.along(slot, left, chosen)
         still = {sender: value for sender, value in node.open.items() if sender != slot}
         ahead: Any = sum(own.values()) + sum(still.values())
         total = node.cost + cost + ahead
         for i in np.argsort(total, kind="stable"):
             if total[i] == INF:
                 return
-            opened = {**still, **{sender: float(values[i]) for sender, values in own.items()}}
+            opened = dict(still)
+            for sender, values in own.items():
+                opened[sender] = opened.get(sender, 0.0) + float(values[i])
             spent = node.cost + float(cost[i])
             taken = _Node({**chosen, slot: int(left[i])}, spent, opened, float(total[i]))
             yield _Node(taken.chosen, spent, opened, float(total[i]), taken)
 
-    def _finished(self, node: _Node) -> Found | None:
-        """A complete set, after what floats could not tell is decided exactly."""
+    def _finished(self, node: _Node) -> Found:
+        """A complete set, with the clashes that are to be mended."""
         clashes = []
         problem = self.problem
         for demand in problem.demands:
             chosen = {slot: node.chosen[slot] for slot in demand.read}
             state = demand.state(chosen)
-            if state == NEAR and problem.clashes(demand, chosen):
-                if not problem.mended[demand.rule.id]:
-                    return None
-                state = CLASH
-            if state == CLASH:
+            if state == CLASH or (state == NEAR and problem.clashes(demand, chosen)):
                 clashes.append(demand.rule.id)
         prices = [problem.candidates[slot].prices[number] for slot, number in node.chosen.items()]
         told = [float(price) for price in prices if price == price]
         return Found(dict(node.chosen), sum(told), len(prices) - len(told), tuple(clashes))
-
-
-@dataclass(slots=True)
-class _Message:
-    """What slots taken later cost at least, by the candidates of one taken before."""
-
-    sender: str
-    scope: tuple[str, ...]
-    values: Array
 
 
 @dataclass(slots=True)
@@ -335,22 +296,6 @@ class _Node:
     least: float
     taken: _Node | None = None
     waiting: Iterator[_Node] | None = None
-
-
-def _order(problem: Problem) -> list[str]:
-    """Slots that large rules tie together first, of those the ones with the fewest keys first."""
-    large = [demand for demand in problem.demands if len(demand.slots) > 2]
-    weight = {slot: sum(slot in demand.slots for demand in large) for slot in problem.slots}
-    order: list[str] = []
-    rest = set(problem.slots)
-    while rest:
-        ties = {slot: sum(slot in d.slots and any(o in d.slots for o in order)
-                          for d in problem.demands) for slot in rest}  # fmt: skip
-        slot = max(sorted(rest), key=lambda one: (weight[one] > 0, ties[one] > 0, weight[one],
-                                                   -int(problem.alive[one].sum())))  # fmt: skip
-        order.append(slot)
-        rest.remove(slot)
-    return order
 
 
 def best_sets(problem: Problem, wanted: int) -> list[Found]:

@@ -182,17 +182,18 @@ class Demand:
             row = self._rows[known] = np.broadcast_to(row, self.size(slot))
         return row
 
-    def may_clash(self) -> bool:
+    def may_clash(self, alive: Alive) -> bool:
         """Whether any candidates left can clash, by the hull of what each slot has left."""
-        if not self.slots:
-            return bool(np.any(self._over({}) != CLEAR))
-        hulls: dict[str, Any] = {slot: None for slot in self.slots}
-        return bool(np.any(self._over(hulls) != CLEAR))
+        self._shown = {slot: np.flatnonzero(alive[slot]) for slot in self.read}
+        return bool(np.any(self._over(dict.fromkeys(self.read)) != CLEAR))
 
     def clear_of_rest(self, slot: str) -> Array:
         """For each key of a slot: CLASH where it clashes whatever the others are."""
-        others: dict[str, Any] = {one: None for one in self.slots if one != slot}
-        found = self._over({**others, slot: self._shown[slot]})
+        if self.tabled:
+            others = tuple(i for i, one in enumerate(self.slots) if one != slot)
+            return np.where((self.table() == CLASH).all(axis=others), CLASH, CLEAR)
+        others_: dict[str, Any] = {one: None for one in self.slots if one != slot}
+        found = self._over({**others_, slot: self._shown[slot]})
         return np.broadcast_to(found, self.size(slot))
 
     def _axis(self, slot: str, at: int, count: int) -> Array:

@@ -92,23 +92,21 @@ class Problem:
                 if changed.isdisjoint(demand.read):
                     kept.append(demand)
                     continue
-                demand.merge(self.alive)
-                if not demand.dear and not demand.may_clash():
+                if not demand.dear and not demand.may_clash(self.alive):
                     continue
+                demand.merge(self.alive)
                 kept.append(demand)
                 if not self.mended[demand.rule.id] and not demand.dear:
                     again |= {slot for slot in demand.slots if self._leave(slot, demand)}
+                if not self.possible():
+                    return
             self.demands, changed = kept, again
-        if self.possible():
-            for demand in self.demands:
-                demand.merge(self.alive)
-
     def _alone(self, demand: Demand) -> None:
         slot = demand.read[0]
         if not self.alive[slot].any():
             return
         demand.merge(self.alive)
-        state = demand.row(slot, {}) if demand.slots else demand.clear_of_rest(slot)
+        state = demand.row(slot, {}) if demand.slots else np.array([demand.state({})])
         clash = state == CLASH
         for key in np.flatnonzero(state == NEAR):
             clash = clash.copy()
@@ -192,7 +190,7 @@ class Search:
 
     def sets(self) -> Iterator[Found]:
         """The sets, the best first."""
-        if not self.problem.possible() or any(self._clash_of_ground()):
+        if any(self._clash_of_ground()):
             return
         ticket = count()
         heap: list[tuple[float, int, int, _Node]] = []
@@ -300,7 +298,9 @@ class _Node:
 
 def best_sets(problem: Problem, wanted: int) -> list[Found]:
     """The best `wanted` sets, in order; fewer where there are no more."""
-    found = []
+    found: list[Found] = []
+    if not problem.possible():
+        return found
     for one in Search(problem).sets():
         found.append(one)
         if len(found) == wanted:

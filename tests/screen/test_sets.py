@@ -1,0 +1,83 @@
+"""Best sets against an exhaustive search that asks every rule of every set, one by one."""
+
+from __future__ import annotations
+
+import dataclasses
+import os
+from random import Random
+
+import pytest
+
+pytest.importorskip("duckdb", reason="catalogs are an extra: pip install 'fitcheck[catalog]'")
+
+from fitcheck.language.columns import CONFLICT
+from fitcheck.screen.candidates import FromParts
+from fitcheck.screen.demo import MAKERS, demo_parts, texts
+from fitcheck.screen.opening import Frame, Opening
+from fitcheck.screen.sets import Problem, best_sets
+from fitcheck.screen.store import PartReader, figures
+from tests.screen.candidates import random_rows
+from tests.screen.reckoned import Reckoning
+
+# All 200 are run by hand and before a release; the suite takes its share.
+CATALOGS = int(os.environ.get("FITCHECK_CATALOGS", "40"))
+CHUNKS = 4
+SLOTS = list(MAKERS)
+
+
+def small_catalog(knowledge, build, seed):
+    """A few parts each for some slots: sensible ones among others drawn at random."""
+    random = Random(seed)
+    slots = random.sample(SLOTS, random.choice([2, 3, 3, 4]))
+    unknown = random.random() < 0.5
+    if random.random() < 0.7:  # fewer rules are settled against all by the parts that stay
+        kept = {"engine", "block", "head", *random.sample(list(build.parts), 12)}
+        parts = {slot: own for slot, own in build.parts.items() if slot in kept}
+        build = dataclasses.replace(build, parts=parts)
+    offered, prices = {}, {}
+    for slot in slots:
+        count = random.randint(2, 5)
+        reader = PartReader(knowledge, slot)
+        own = figures(slot, knowledge)
+        table = texts(demo_parts(slot, count, seed))
+        wild = random_rows(knowledge, slot, seed, count)
+        offered[slot], prices[slot] = [], []
+        for i in range(count):
+            if random.random() < 0.25:
+                told = {name: wild[i][name] for name in own if name in wild[i] and random.random() < 0.5}
+                evidence = wild[i]["evidence"]
+            else:
+                told = {}
+                for header, cells in table.items():
+                    name, _, unit = header.partition(" [")
+                    if name in own and cells[i] and not (unknown and random.random() < 0.3):
+                        told[name] = f"{cells[i]} {unit.rstrip(']')}".strip()
+                evidence = 2
+            offered[slot].append(reader.part(f"{slot} {i}", "", evidence, told))
+            prices[slot].append(float(random.randrange(1, 9)))
+    return build, offered, prices
+
+
+@pytest.mark.parametrize("chunk", range(CHUNKS))
+def test_the_best_sets_are_those_of_an_exhaustive_search(knowledge, boat, chunk):
+    share = range(chunk, CATALOGS, CHUNKS)
+    lengths = []
+    for seed in share:
+        build, offered, prices = small_catalog(knowledge, boat, seed)
+        frame = Frame(build, knowledge, [Opening(slot) for slot in offered])
+        # What a rule says whatever is fitted rules no candidate out.
+        whatever = {id_ for id_, standing in frame.fixed.items() if standing == CONFLICT}
+        every = Reckoning(build, knowledge, offered).sets(offered, whatever)
+        cost = {
+            tuple(chosen.values()): sum(prices[s][n] for s, n in chosen.items()) for chosen in every
+        }
+        some = {
+            slot: FromParts(parts, frame.build, frame.openings[slot], knowledge, prices[slot])
+            for slot, parts in offered.items()
+        }
+        found = best_sets(Problem(frame, some, without=frozenset(whatever)), 10_000)
+        told = {tuple(one.chosen[slot] for slot in offered): one.price for one in found}
+        assert told == cost, f"catalog {seed}"
+        assert [one.price for one in found] == sorted(cost.values()), f"catalog {seed}"
+        lengths.append(len(cost))
+    assert sum(map(bool, lengths)) > len(lengths) // 3 and 0 in lengths

@@ -18,6 +18,8 @@ COMMANDS = (
     "compare",
     "reach",
     "order",
+    "screen",
+    "catalog",
     "chance",
     "plan",
     "routes",

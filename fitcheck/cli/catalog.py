@@ -1,0 +1,82 @@
+"""Keep a catalog of parts: take lists into it, see what it holds, or write invented lists."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from fitcheck.cli.catalog_files import SUFFIX, say
+from fitcheck.cli.common import FITS, OPEN, loaded, refuse, rules_option
+
+HELP = "take lists of parts into a catalog"
+MOST_INVENTED = 1_000_000
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """The command's arguments."""
+    parser.add_argument("catalog", type=Path, help=f"the catalog ({SUFFIX}); made where it is not there")
+    parser.add_argument("--add", type=Path, action="append", default=[], metavar="LIST",
+                        help="a list of parts: CSV, xlsx, Parquet or YAML; may be repeated")  # fmt: skip
+    parser.add_argument("--columns", type=Path, default=None, metavar="FILE",
+                        help="which column is which attribute, and in which unit (YAML)")  # fmt: skip
+    parser.add_argument("--aside", type=Path, default=None, metavar="FILE",
+                        help="where rows go that can't be read (default: beside the list)")  # fmt: skip
+    parser.add_argument("--invent", type=int, default=0, metavar="N",
+                        help="write lists of N invented parts a class into the folder CATALOG")  # fmt: skip
+    parser.add_argument("--seed", type=int, default=1, metavar="N", help="of what is invented (default: 1)")
+    rules_option(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command."""
+    if options.invent:
+        return _invent(options)
+    if options.catalog.suffix != SUFFIX:
+        refuse(f"{options.catalog} does not end in {SUFFIX}", f"give a name that ends in {SUFFIX}")
+    from fitcheck.screen.importing import import_list  # noqa: PLC0415
+    from fitcheck.screen.mapping import read_mapping  # noqa: PLC0415
+    from fitcheck.screen.store import Catalog  # noqa: PLC0415
+
+    if not options.add and not options.catalog.is_file():
+        refuse(f"there is no catalog {options.catalog}", "take a list into it with --add LIST")
+    knowledge = loaded(options)
+    reading = read_mapping(options.columns, knowledge) if options.columns else None
+    aside = 0
+    with Catalog(knowledge, options.catalog) as catalog:
+        for path in options.add:
+            taken = import_list(catalog, path, reading, options.aside, say)
+            aside += taken.set_aside
+            _tell(taken)
+        print(f"{options.catalog} holds:")
+        for slot in catalog.slots():
+            print(f"  {catalog.count(slot):>9,}  {knowledge.classes[slot].title}")
+    return OPEN if aside else FITS
+
+
+def _tell(taken) -> None:  # type: ignore[no-untyped-def]
+    count = sum(taken.added.values())
+    print(f"{taken.source}: {count:,} parts taken, {taken.set_aside:,} rows set aside.")
+    for row, item, why in taken.aside:
+        print(f"  row {row}{f' ({item})' if item else ''}: {why}")
+    if taken.set_aside > len(taken.aside):
+        print(f"  and {taken.set_aside - len(taken.aside):,} more")
+    if taken.aside_file:
+        print(f"  all of them, with why: {taken.aside_file}")
+    if taken.twice:
+        print(f"  {taken.twice:,} listed twice alike and taken once")
+    if taken.unpriced:
+        print(f"  {taken.unpriced:,} without a price: they come last, and count as the dearest")
+    if taken.unused:
+        print(f"  columns not used: {', '.join(taken.unused)}")
+
+
+def _invent(options: argparse.Namespace) -> int:
+    from fitcheck.screen.demo import write_demo  # noqa: PLC0415
+
+    if not 1 <= options.invent <= MOST_INVENTED:
+        refuse(f"--invent {options.invent} is not from 1 to {MOST_INVENTED:,}")
+    if options.catalog.exists() and not options.catalog.is_dir():
+        refuse(f"{options.catalog} is no folder", "name a folder for the lists")
+    for path in write_demo(options.catalog, options.invent, options.seed):
+        print(path)
+    return FITS

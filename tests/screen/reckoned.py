@@ -53,11 +53,10 @@ class Reckoning:
         groups = self._groups.get(rule.id)
         if groups is None:
             groups = self._groups[rule.id] = self.empty.groups(rule.each, rule.inputs)
-        codes = [
-            self._code(rule, chosen, group[0])
-            for group in groups
-            if not places or not set(places).isdisjoint(group)
-        ]
+        wanted = [[p for p in group if not places or p in places] for group in groups]
+        # A candidate for one side leaves the other side's places as they are.
+        sides = [{p.side: p for p in group}.values() for group in wanted]
+        codes = [self._code(rule, chosen, position) for some in sides for position in some]
         order = (SILENT, 0, 2, FAILED, CONFLICT)
         worst = max(codes, key=order.index, default=SILENT)
         if not places:

@@ -16,7 +16,7 @@ from tests.builds import random_builds
 
 CODES = {python.SILENT: SILENT, python.FITS: FITS, python.STRADDLES: OPEN,
          python.CONFLICT: CONFLICT, python.NEAR: NEAR}  # fmt: skip
-BUILDS = 60
+BUILDS = 25
 
 
 class Engine:

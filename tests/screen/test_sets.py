@@ -20,7 +20,7 @@ from tests.screen.candidates import random_rows
 from tests.screen.reckoned import Reckoning
 
 # All 200 are run by hand and before a release; the suite takes its share.
-CATALOGS = int(os.environ.get("FITCHECK_CATALOGS", "40"))
+CATALOGS = int(os.environ.get("FITCHECK_CATALOGS", "12"))
 CHUNKS = 4
 SLOTS = list(MAKERS)
 

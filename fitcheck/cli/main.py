@@ -19,6 +19,7 @@ COMMANDS = (
     "reach",
     "order",
     "screen",
+    "pile",
     "catalog",
     "chance",
     "plan",

@@ -47,6 +47,17 @@ def write_order(order: Order, knowledge: Knowledge, console: Console, system: Sy
     writer.line("The maker's instructions rule over every figure here.", "dim")
 
 
+def wanted_words(order: Order, system: System) -> list[str]:
+    """Each figure that is asked for, in a line."""
+    found = []
+    for envelope in order.envelopes:
+        at = places(envelope.far.positions, order.build.layout)
+        name = f"{capital(envelope.far.attribute.title)}{f' ({at})' if at else ''}"
+        wanted = _listed(envelope, envelope.far.possible, system)
+        found.append(f"{name}: {wanted or 'NOTHING FITS'}")
+    return found
+
+
 def _write(
     writer: Writer, envelope: Envelope, knowledge: Knowledge, layout: Layout, system: System
 ) -> None:

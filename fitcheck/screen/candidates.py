@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
+from copy import copy
 from typing import Any, Protocol
 
 import numpy as np
@@ -33,8 +34,8 @@ class Candidates(Protocol):
         """One end of one attribute of every candidate at a position."""
         ...
 
-    def parts(self, numbers: Sequence[int]) -> list[Part]:
-        """Some candidates as parts."""
+    def parts(self, number: int) -> tuple[Part, ...]:
+        """A candidate as the part, or the parts, that go into the slot."""
         ...
 
     def names(self, numbers: Sequence[int]) -> list[str]:
@@ -72,9 +73,9 @@ class FromCatalog:
             found = self._known[key] = self._read(self._texts[key])[0]
         return found
 
-    def parts(self, numbers: Sequence[int]) -> list[Part]:
-        """Some candidates as parts."""
-        return [offer.part for offer in self._catalog.listed(self.slot, self._rows(numbers))]
+    def parts(self, number: int) -> tuple[Part, ...]:
+        """A candidate as the part that goes into the slot."""
+        return (self._catalog.listed(self.slot, self._rows([number]))[0].part,)
 
     def names(self, numbers: Sequence[int]) -> list[str]:
         """What some candidates are called."""
@@ -85,24 +86,41 @@ class FromCatalog:
 
 
 class FromParts:
-    """Parts at hand, which may say different things of different places."""
+    """Parts at hand, which may say different things of different places.
+
+    A candidate is one part, or one for each side.
+    """
 
     everywhere = False
 
     def __init__(
         self,
-        parts: Sequence[Part],
+        candidates: Sequence[Part | tuple[Part, ...]],
         emptied: Build,
         opening: Opening,
         knowledge: Knowledge,
         prices: Sequence[float | None] = (),
     ) -> None:
         self.slot = opening.slot
-        self.count = len(parts)
-        told = prices or [None] * len(parts)
+        self.count = len(candidates)
+        told = prices or [None] * len(candidates)
         self.prices = np.array([float("nan") if p is None else p for p in told], float)
-        self._parts = list(parts)
-        self._bindings = [Binding(opening.fitted(emptied, part), knowledge) for part in parts]
+        self._candidates = [one if isinstance(one, tuple) else (one,) for one in candidates]
+        self._bindings = [
+            Binding(opening.fitted(emptied, *one), knowledge) for one in self._candidates
+        ]
+
+    def only(self, numbers: Sequence[int]) -> FromParts:
+        """Some of these candidates."""
+        some = copy(self)
+        some._candidates = [self._candidates[i] for i in numbers]
+        some._bindings = [self._bindings[i] for i in numbers]
+        some.prices, some.count = self.prices[list(numbers)], len(numbers)
+        return some
+
+    def alike(self, name: str, position: Position) -> Hashable:
+        """What all candidates say of an attribute at a position, to be compared."""
+        return tuple(id(binding.fact(name, position)) for binding in self._bindings)
 
     def ends(self, key: Key, position: Position) -> Array:
         """One end of one attribute of every candidate at a position."""
@@ -111,10 +129,10 @@ class FromParts:
         values = [fact.given if end == GIVEN else fact.end(end) for fact in facts]
         return np.array(values, dtype=None if values else float)
 
-    def parts(self, numbers: Sequence[int]) -> list[Part]:
-        """Some candidates as parts."""
-        return [self._parts[i] for i in numbers]
+    def parts(self, number: int) -> tuple[Part, ...]:
+        """A candidate as parts."""
+        return self._candidates[number]
 
     def names(self, numbers: Sequence[int]) -> list[str]:
         """What some candidates are called."""
-        return [self._parts[i].name for i in numbers]
+        return [self._candidates[i][0].name for i in numbers]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -69,15 +69,16 @@ class Opening:
         parts = {**build.parts, self.slot: tuple(kept) or (Part(self.slot, "", "", ()),)}
         return replace(build, parts=parts, absent=build.absent - {self.slot})
 
-    def fitted(self, emptied: Build, part: Part) -> Build:
-        """The build, emptied, with a candidate in the slot."""
+    def fitted(self, emptied: Build, *candidate: Part) -> Build:
+        """The build, emptied, with a candidate (one part, or one for each side) in the slot."""
+        known = tuple(one for one in emptied.parts[self.slot] if one.statements)
+        parts = {**emptied.parts, self.slot: (*known, *map(self._narrowed, candidate))}
+        return replace(emptied, parts=parts)
+
+    def _narrowed(self, part: Part) -> Part:
         said = tuple(replace(s, selector=replace(s.selector, side=self.side)) if self.side else s
                      for s in part.statements if s.attribute.name not in self.keep)  # fmt: skip
-        candidate = replace(part, statements=said)
-        held = emptied.parts[self.slot]
-        known = tuple(one for one in held if one.statements)
-        parts = {**emptied.parts, self.slot: (*known, candidate)}
-        return replace(emptied, parts=parts)
+        return replace(part, statements=said)
 
 
 def _other(side: str) -> str:
@@ -108,10 +109,18 @@ class Frame:
     Claims are no question of fit and stay out. Where a rule says one thing whatever part is fitted,
     that is in `fixed`: the worst it says so. `factors` are not made twice for the same demand at
     different places. `failures` are rules that could not be computed; they count as open.
+    `alike` tells what the candidates say of an attribute at a position, where that can differ.
     """
 
-    def __init__(self, build: Build, knowledge: Knowledge, openings: Sequence[Opening]) -> None:
+    def __init__(
+        self,
+        build: Build,
+        knowledge: Knowledge,
+        openings: Sequence[Opening],
+        alike: Callable[[str, Position], Hashable] | None = None,
+    ) -> None:
         self.knowledge = knowledge
+        self._alike = alike
         self.openings = {opening.slot: opening for opening in openings}
         for opening in openings:
             build = opening.emptied(build)
@@ -141,16 +150,19 @@ class Frame:
 
     def _add(self, rule: Rule) -> None:
         whole = outcome(self.knowledge.condition(rule), self.knowledge.lowering.forest)
-        made: dict[tuple[Plain, ...], Factor] = {}
+        made: dict[Hashable, Factor] = {}
         for group in self.binding.groups(rule.each, rule.inputs):
-            for positions in self._by_side(group):
+            for positions in self._apart(rule, group):
                 factor = self._factor(rule, whole, positions)
                 if factor is None:
                     continue
-                same = made.get(factor.outcome.parts)
+                told = [self._alike(name, positions[0]) for name in factor.reads] \
+                    if self._alike else []  # fmt: skip
+                key = (*factor.outcome.parts, *told)
+                same = made.get(key)
                 if same is not None:
                     factor = replace(same, positions=(*same.positions, *positions))
-                made[factor.outcome.parts] = factor
+                made[key] = factor
         for factor in made.values():
             if factor.reads:
                 self.factors.append(factor)
@@ -172,11 +184,17 @@ class Frame:
             self.failures.append(failed.problem)
             return OPEN
 
-    def _by_side(self, group: list[Position]) -> list[tuple[Position, ...]]:
-        if not any(opening.side for opening in self.openings.values()):
+    def _apart(self, rule: Rule, group: list[Position]) -> Iterable[tuple[Position, ...]]:
+        """Positions of a group by side where one side is open, and by what candidates say there."""
+        sided = any(opening.side for opening in self.openings.values())
+        if not sided and self._alike is None:
             return [tuple(group)]
-        sides = {position.side: [p for p in group if p.side == position.side] for position in group}
-        return [tuple(positions) for positions in sides.values()]
+        found: dict[Hashable, list[Position]] = {}
+        for position in group:
+            told = [self._alike(name, position) for name in rule.inputs
+                    if self.opening_of(name, position)] if self._alike else []  # fmt: skip
+            found.setdefault((position.side if sided else "", *told), []).append(position)
+        return [tuple(positions) for positions in found.values()]
 
     def _factor(
         self, rule: Rule, whole: Outcome, positions: tuple[Position, ...]

@@ -139,8 +139,7 @@ class Problem:
             number = chosen.get(slot)
             if number is None:
                 number = int(np.flatnonzero(self.alive[slot])[0])
-            part = self.candidates[slot].parts([number])[0]
-            build = self.frame.openings[slot].fitted(build, part)
+            build = self.frame.openings[slot].fitted(build, *self.candidates[slot].parts(number))
         knowledge = self.frame.knowledge
         return standing_of(demand.rule, build, knowledge, demand.positions, []) == CONFLICT
 

@@ -88,6 +88,5 @@ def fitted(frame: Frame, candidates: Mapping[str, Candidates], chosen: Mapping[s
     """The build with a set in its open slots."""
     build = frame.build
     for slot, number in chosen.items():
-        part = candidates[slot].parts([number])[0]
-        build = frame.openings[slot].fitted(build, part)
+        build = frame.openings[slot].fitted(build, *candidates[slot].parts(number))
     return build

@@ -43,7 +43,7 @@ def run(options: argparse.Namespace) -> int:
     from fitcheck.report.order import order_data  # noqa: PLC0415
     from fitcheck.report.pile import PileReport, pile_data, write_note  # noqa: PLC0415
     from fitcheck.screen.identify import identify  # noqa: PLC0415
-    from fitcheck.screen.pile import read_pile, sort_pile  # noqa: PLC0415
+    from fitcheck.screen.pile import read_pile, sort_pile, to_measure  # noqa: PLC0415
 
     if not 1 <= options.top <= 20:
         refuse(f"--top {options.top} is not from 1 to 20")
@@ -65,7 +65,7 @@ def run(options: argparse.Namespace) -> int:
         told = {slot: order_data(one, knowledge, options.units) for slot, one in orders.items()}
         print_data(pile_data(found, told, unknown))
     else:
-        next_ = Next(best.check) if best else None
+        next_ = Next(to_measure(best)) if best else None
         if options.note:
             write_note(found, orders, next_, console(), options.units)
         else:

@@ -19,12 +19,25 @@ LAYERS = re.findall(r"^\| `(\w+)/?` \|", MAP, re.MULTILINE)
 MODULES = sorted(
     path.relative_to(PACKAGE) for path in PACKAGE.rglob("*.py") if "_data" not in path.parts
 )
-HEAVY = {"networkx", "numpy", "scipy", "pydantic", "rich"}
+HEAVY = {"networkx", "numpy", "scipy", "pydantic", "rich", "duckdb", "pyarrow", "openpyxl"}
 # Modules that are themselves imported only where they are used.
 MAY_IMPORT = {
     "knowledge/graph.py": {"networkx"},
     "check/arrays.py": {"numpy"},
     "check/chance.py": {"numpy"},
+    **{
+        f"screen/{name}.py": {"numpy"}
+        for name in (
+            "ahead",
+            "candidates",
+            "demands",
+            "demo",
+            "demo_springs",
+            "identify",
+            "sets",
+            "spans",
+        )
+    },
     "report/drawings/parts_graph.py": {"networkx"},
     "report": {"rich"},
 }

@@ -9,8 +9,9 @@ Each argument is declared as `unit direction low..high`: `+` the result never fa
 argument grows, `-` it never rises, `~` neither. The range is where the formula holds; the
 knowledge loads only if every argument stays inside it. With a `~`, the declaration names
 `bounds`, a function that takes the lower ends and the upper ends of all arguments (two tuples)
-and returns bounds of the result over that box. `accuracy` is the relative error of the result;
-every bound is moved outward by it.
+and returns bounds of the result over that box. `arrays` may name the same formula (or, with
+`bounds`, the same bounds) written for numpy arrays, for catalogs. `accuracy` is the relative error
+of the result; every bound is moved outward by it.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import field
 from fractions import Fraction
+from typing import Any
 
 from fitcheck.quantity.units import KINDS, UNITS, Dimension, Unit
 from fitcheck.source import frozen
@@ -88,6 +90,7 @@ class Calculation:
     function: Callable[..., float] = field(repr=False)
     bounds: Bounds | None = field(repr=False)
     accuracy: float
+    arrays: Callable[..., Any] | None = field(default=None, repr=False)
 
     @property
     def dimension(self) -> Dimension:
@@ -99,11 +102,11 @@ class Calculation:
 
     def lower(self, lows: Sequence[float], highs: Sequence[float]) -> float:
         """A lower bound of the result over the box, all in base units."""
-        return self.at(-1)(*self._wanted(-1, lows, highs))
+        return float(self.at(-1)(*self._wanted(-1, lows, highs)))
 
     def upper(self, lows: Sequence[float], highs: Sequence[float]) -> float:
         """An upper bound of the result over the box, all in base units."""
-        return self.at(1)(*self._wanted(1, lows, highs))
+        return float(self.at(1)(*self._wanted(1, lows, highs)))
 
     def _wanted(self, end: int, lows: Sequence[float], highs: Sequence[float]) -> list[float]:
         if self.bounds is not None:
@@ -113,17 +116,21 @@ class Calculation:
             for i, argument in enumerate(self.arguments)
         ]
 
-    def at(self, end: int) -> Callable[..., float]:
+    def at(self, end: int, *, arrays: bool = False) -> Callable[..., Any]:
         """The lower (-1) or upper (1) bound as a function of the ends that decide it.
 
         Those are one end of each argument, by its direction; with `bounds`, the lower ends of
-        all arguments and then the upper ends. All in base units.
+        all arguments and then the upper ends. All in base units. With `arrays`, of numpy arrays,
+        where the calculation is written for them.
         """
         units = [(float(a.unit.factor), float(a.unit.offset)) for a in self.arguments]
         factor, offset = float(self.gives.factor), float(self.gives.offset)
         function, bounds, count, accuracy = self.function, self.bounds, len(units), self.accuracy
+        if arrays:
+            assert self.arrays is not None
+            function, bounds = self.arrays, bounds and self.arrays
 
-        def bound(*ends: float) -> float:
+        def bound(*ends: Any) -> Any:
             values = [x / f - o for x, (f, o) in zip(ends, units * 2, strict=False)]
             if bounds is None:
                 value = function(*values)
@@ -143,7 +150,12 @@ def _registered(name: str) -> Calculation:
 
 
 def calculation(
-    *, gives: str, bounds: Bounds | None = None, accuracy: float = 1e-9, **arguments: str
+    *,
+    gives: str,
+    bounds: Bounds | None = None,
+    accuracy: float = 1e-9,
+    arrays: Callable[..., Any] | None = None,
+    **arguments: str,
 ) -> Callable[[Callable[..., float]], Callable[..., float]]:
     """Register the decorated function under its own name; the function itself is unchanged."""
     declared = tuple(Argument.declared(name, text) for name, text in arguments.items())
@@ -154,7 +166,9 @@ def calculation(
             raise ValueError(f"the calculation '{name}' is registered twice")
         if bounds is None and any(argument.direction == 0 for argument in declared):
             raise ValueError(f"'{name}' has an argument declared ~ and no bounds")
-        CALCULATIONS[name] = Calculation(name, declared, _unit(gives), function, bounds, accuracy)
+        CALCULATIONS[name] = Calculation(
+            name, declared, _unit(gives), function, bounds, accuracy, arrays
+        )
         return function
 
     return register

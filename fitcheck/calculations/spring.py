@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from functools import reduce
 from math import pi, sqrt
+from typing import Any
 
 from fitcheck.calculations.registry import calculation
 
@@ -221,12 +223,21 @@ def _rate_from_loads(lows: tuple[float, ...], highs: tuple[float, ...]) -> tuple
     return min(quotients), max(quotients)
 
 
+def _rates_from_loads(lows: tuple[Any, ...], highs: tuple[Any, ...]) -> tuple[Any, Any]:
+    from numpy import maximum, minimum  # noqa: PLC0415  for catalogs alone
+
+    least, greatest = lows[1] - highs[0], highs[1] - lows[0]
+    quotients = [rise / lift for rise in (least, greatest) for lift in (lows[2], highs[2])]
+    return reduce(minimum, quotients), reduce(maximum, quotients)
+
+
 @calculation(
     seat_load="N - 0..10000",
     open_load="N + 0..20000",
     travel="mm ~ 0.5..60",
     gives="N/mm",
     bounds=_rate_from_loads,
+    arrays=_rates_from_loads,
 )
 def spring_rate_from_loads(seat_load: float, open_load: float, travel: float) -> float:
     """Rate from the loads at two heights, `(F2 - F1) / travel`.

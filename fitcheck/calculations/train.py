@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import pi, radians, sqrt
+from typing import Any
 
 from fitcheck.calculations.registry import calculation
 
@@ -14,6 +15,9 @@ from fitcheck.calculations.registry import calculation
     lifter_mass="g + 0..2000",
     rocker_ratio="number - 0.8..2.5",
     gives="g",
+    arrays=lambda valve, spring, rocker, lifter, ratio: (
+        valve + spring / 3 + rocker + lifter / ratio**2
+    ),
 )
 def effective_mass_at_valve(
     valve_mass: float,
@@ -189,12 +193,20 @@ def inertia_force(
     return mass / 1000 * follower_acceleration(lift, rise_angle, acceleration_factor, speed / 2)
 
 
+def _controlled_speeds(force: Any, mass: Any, lift: Any, rise_angle: Any, factor: Any) -> Any:
+    from numpy import sqrt as roots  # noqa: PLC0415  for catalogs alone
+
+    strength = force / (mass / 1000 * factor * lift / 1000)
+    return 2 * 60 / (2 * pi) * (rise_angle * (pi / 180)) * roots(strength)
+
+
 @calculation(
     spring_force="N + 0..20000",
     mass="g - 1..5000",
     lift="mm - 0.5..60",
     rise_angle="deg + 20..200",
     acceleration_factor="number - 1..20",
+    arrays=_controlled_speeds,
     gives="rpm",
 )
 def greatest_controlled_speed(

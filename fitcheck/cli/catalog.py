@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from fitcheck.cli.catalog_files import SUFFIX, say
 from fitcheck.cli.common import FITS, OPEN, loaded, refuse, rules_option
+
+if TYPE_CHECKING:
+    from fitcheck.screen.aside import Imported
 
 HELP = "take lists of parts into a catalog"
 MOST_INVENTED = 1_000_000
@@ -14,16 +18,41 @@ MOST_INVENTED = 1_000_000
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    parser.add_argument("catalog", type=Path, help=f"the catalog ({SUFFIX}); made where it is not there")
-    parser.add_argument("--add", type=Path, action="append", default=[], metavar="LIST",
-                        help="a list of parts: CSV, xlsx, Parquet or YAML; may be repeated")  # fmt: skip
-    parser.add_argument("--columns", type=Path, default=None, metavar="FILE",
-                        help="which column is which attribute, and in which unit (YAML)")  # fmt: skip
-    parser.add_argument("--aside", type=Path, default=None, metavar="FILE",
-                        help="where rows go that can't be read (default: beside the list)")  # fmt: skip
-    parser.add_argument("--invent", type=int, default=0, metavar="N",
-                        help="write lists of N invented parts a class into the folder CATALOG")  # fmt: skip
-    parser.add_argument("--seed", type=int, default=1, metavar="N", help="of what is invented (default: 1)")
+    parser.add_argument(
+        "catalog", type=Path, help=f"the catalog ({SUFFIX}); made where it is not there"
+    )
+    parser.add_argument(
+        "--add",
+        type=Path,
+        action="append",
+        default=[],
+        metavar="LIST",
+        help="a list of parts: CSV, xlsx, Parquet or YAML; may be repeated",
+    )
+    parser.add_argument(
+        "--columns",
+        type=Path,
+        default=None,
+        metavar="FILE",
+        help="which column is which attribute, and in which unit (YAML)",
+    )
+    parser.add_argument(
+        "--aside",
+        type=Path,
+        default=None,
+        metavar="FILE",
+        help="where rows go that can't be read (default: beside the list)",
+    )
+    parser.add_argument(
+        "--invent",
+        type=int,
+        default=0,
+        metavar="N",
+        help="write lists of N invented parts a class into the folder CATALOG",
+    )
+    parser.add_argument(
+        "--seed", type=int, default=1, metavar="N", help="of what is invented (default: 1)"
+    )
     rules_option(parser)
 
 
@@ -53,7 +82,7 @@ def run(options: argparse.Namespace) -> int:
     return OPEN if aside else FITS
 
 
-def _tell(taken) -> None:  # type: ignore[no-untyped-def]
+def _tell(taken: Imported) -> None:
     count = sum(taken.added.values())
     print(f"{taken.source}: {count:,} parts taken, {taken.set_aside:,} rows set aside.")
     for row, item, why in taken.aside:

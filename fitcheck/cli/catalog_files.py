@@ -54,8 +54,11 @@ def opened(path: Path | None, knowledge: Knowledge, slots: Iterable[str]) -> Cat
     if path is None:
         lists = [one for one in lists if one.is_file()]
     elif folder.is_dir():
-        lists = sorted(one for one in folder.iterdir()
-                       if one.suffix in (*SUFFIXES, ".yaml") and ".set_aside" not in one.name)  # fmt: skip
+        lists = sorted(
+            one
+            for one in folder.iterdir()
+            if one.suffix in (*SUFFIXES, ".yaml") and ".set_aside" not in one.name
+        )
     catalog = Catalog(knowledge)
     for one in lists:
         taken = import_list(catalog, one)

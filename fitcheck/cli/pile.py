@@ -27,7 +27,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
     build_argument(parser)
     parser.add_argument("pile", type=Path, help="the pile file (YAML): the parts on the bench")
-    parser.add_argument("--top", type=int, default=2, metavar="N", help="how many sets (default: 2)")
+    parser.add_argument(
+        "--top", type=int, default=2, metavar="N", help="how many sets (default: 2)"
+    )
     parser.add_argument("--note", action="store_true", help="only the note for a quote")
     catalog_option(parser)
     rules_option(parser)

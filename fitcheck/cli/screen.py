@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
 from fitcheck.cli.catalog_files import catalog_option, opened, say
 from fitcheck.cli.common import (
@@ -19,6 +20,12 @@ from fitcheck.cli.common import (
     rules_option,
     units_option,
 )
+
+if TYPE_CHECKING:
+    from fitcheck.knowledge import Knowledge
+    from fitcheck.model import Build
+    from fitcheck.screen.opening import Opening
+    from fitcheck.screen.store import Catalog
 
 HELP = "say which parts of a catalog fit an open slot, or several together"
 
@@ -67,7 +74,7 @@ def run(options: argparse.Namespace) -> int:
         return (_several if several else _one)(options, build, openings, catalog)
 
 
-def _openings(options, knowledge):  # type: ignore[no-untyped-def]
+def _openings(options: argparse.Namespace, knowledge: Knowledge) -> list[Opening]:
     from fitcheck.model import SIDES  # noqa: PLC0415
     from fitcheck.screen.opening import Opening  # noqa: PLC0415
 
@@ -86,14 +93,19 @@ def _openings(options, knowledge):  # type: ignore[no-untyped-def]
     return list(found.values())
 
 
-def _one(options, build, openings, catalog) -> int:  # type: ignore[no-untyped-def]
+def _one(
+    options: argparse.Namespace, build: Build, openings: list[Opening], catalog: Catalog
+) -> int:
     from fitcheck.report.screen import screen_data, write_screen  # noqa: PLC0415
     from fitcheck.screen.ranking import best, least_rework, nearest  # noqa: PLC0415
     from fitcheck.screen.screening import screen  # noqa: PLC0415
 
     found = screen(catalog, build, openings[0], say)
-    some = least_rework(found, options.top) if options.by == "rework" \
-        else best(found, options.by, options.top)  # fmt: skip
+    some = (
+        least_rework(found, options.top)
+        if options.by == "rework"
+        else best(found, options.by, options.top)
+    )
     misses = nearest(found, min(options.top, 5))
     if options.json:
         print_data(screen_data(found, some, misses, options.units))
@@ -102,7 +114,9 @@ def _one(options, build, openings, catalog) -> int:  # type: ignore[no-untyped-d
     return FITS if found.fits else OPEN if found.possible else CLASHES
 
 
-def _several(options, build, openings, catalog) -> int:  # type: ignore[no-untyped-def]
+def _several(
+    options: argparse.Namespace, build: Build, openings: list[Opening], catalog: Catalog
+) -> int:
     from fitcheck.report.screen import sets_data, write_sets  # noqa: PLC0415
     from fitcheck.screen.candidates import FromCatalog  # noqa: PLC0415
     from fitcheck.screen.opening import Frame  # noqa: PLC0415
@@ -115,8 +129,16 @@ def _several(options, build, openings, catalog) -> int:  # type: ignore[no-untyp
     if options.json:
         print_data(sets_data(choices, why, counts))
     else:
-        write_sets(choices, why, counts, build.title, options.by, console(), options.units,
-                   catalog.knowledge)  # fmt: skip
+        write_sets(
+            choices,
+            why,
+            counts,
+            build.title,
+            options.by,
+            console(),
+            options.units,
+            catalog.knowledge,
+        )
     if why is not None:
         return CLASHES
     return OPEN if any(choice.check.undecided for choice in choices) else FITS

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from fitcheck.calculations import Calculation
 from fitcheck.language.outcome import SIGNS, Outcome, slack
@@ -133,7 +134,8 @@ class Columns:
         return _mask(node, args)
 
     def _called(self, node: Plain, args: list[str]) -> str:
-        calculation, end = node.value  # type: ignore[misc]
+        value: Any = node.value
+        calculation, end = value
         name = f"{calculation.name}_{'up' if end > 0 else 'down'}"
         self.calls[name] = Called(name, calculation, end, len(args))
         return f"{name}({', '.join(args)})"

@@ -14,7 +14,7 @@ from math import sqrt
 from typing import Any
 
 from fitcheck.language.plain import FALSE, TRUE, Forest, Plain
-from fitcheck.language.python import Condition, against, choices
+from fitcheck.language.python import Condition, choices
 
 SIGNS = frozenset(("ge", "gt"))
 TRUTHS = SIGNS | {"and", "or", "not", "only", "allows", "meets", "within", "single"}
@@ -143,8 +143,10 @@ class Fold:
                 return TRUE if node.op == "true" else FALSE
             case "const":
                 return make("const", (), float(node.value), node)  # type: ignore[arg-type]
-            case "var" if node.value in self._known:
-                return make("const", (), self._known[node.value], node)
+            case "var":
+                key: Any = node.value
+                if key in self._known:
+                    return make("const", (), self._known[key], node)
             case "and" | "or":
                 return self._joined(node, args)
             case "not":
@@ -213,8 +215,14 @@ def _computed(node: Plain, values: list[Any]) -> Any:
         return None
 
 
+def _whole(node: Plain) -> int:
+    assert isinstance(node.value, int)
+    return node.value
+
+
 def _called(node: Plain, values: list[Any]) -> float:
-    calculation, end = node.value  # type: ignore[misc]
+    value: Any = node.value
+    calculation, end = value
     return float(calculation.at(end)(*values))
 
 
@@ -224,10 +232,10 @@ _OVER_VALUES: dict[str, Callable[[Plain, list[Any]], Any]] = {
     "*": lambda n, v: v[0] * v[1],
     "/": lambda n, v: v[0] / v[1],
     "neg": lambda n, v: -v[0],
-    "pow": lambda n, v: reduce(lambda a, b: a * b, [v[0]] * n.value),
+    "pow": lambda n, v: reduce(lambda a, b: a * b, [v[0]] * _whole(n)),
     "root": lambda n, v: sqrt(max(v[0], 0.0)),
     "call": _called,
-    "only": lambda n, v: not v[0] & ~n.value,
+    "only": lambda n, v: not v[0] & ~_whole(n),
     "allows": lambda n, v: bool(v[0] & n.value),
     "meets": lambda n, v: bool(v[0] & v[1]),
     "within": lambda n, v: not v[0] & ~v[1],

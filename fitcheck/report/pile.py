@@ -27,9 +27,14 @@ class PileReport(Writer):
     """Writes what became of a pile."""
 
     def __init__(
-        self, found: Sorted, orders: Mapping[str, Order], unknown: Sequence[tuple[Piled, Identified]],
-        next_: Next | None, console: Console, system: System,
-    ) -> None:  # fmt: skip
+        self,
+        found: Sorted,
+        orders: Mapping[str, Order],
+        unknown: Sequence[tuple[Piled, Identified]],
+        next_: Next | None,
+        console: Console,
+        system: System,
+    ) -> None:
         super().__init__(console)
         self.found, self.orders, self.unknown = found, orders, unknown
         self.next, self.system = next_, system
@@ -62,11 +67,20 @@ class PileReport(Writer):
             return start + "no set goes together, whatever is bought for one slot."
         best = self.found.sets[0]
         if not best.wanted and not best.clashes:
-            return start + f"one set goes together as it is; {counted(best.questions, 'question')} open."
-        buy = f"with a {', a '.join(self.title(slot) for slot in best.wanted)} to be bought" \
-            if best.wanted else "with nothing to be bought"  # fmt: skip
-        mend = f" and {counted(len(best.clashes), 'clash', 'clashes')} to be worked on" \
-            if best.clashes else ""  # fmt: skip
+            return (
+                start
+                + f"one set goes together as it is; {counted(best.questions, 'question')} open."
+            )
+        buy = (
+            f"with a {', a '.join(self.title(slot) for slot in best.wanted)} to be bought"
+            if best.wanted
+            else "with nothing to be bought"
+        )
+        mend = (
+            f" and {counted(len(best.clashes), 'clash', 'clashes')} to be worked on"
+            if best.clashes
+            else ""
+        )
         return start + f"the best set goes together {buy}{mend}."
 
     def set(self, number: int, one: PileSet) -> None:
@@ -79,7 +93,9 @@ class PileReport(Writer):
             self.labelled(f"{self.title(slot)}:", name + lacks, 3, 2)
         for findings in _by_rule([f for f in one.check.conflicts if f.rule.id in one.clashes]):
             self.labelled("work:", self.work(findings), 3, 2)
-        open_ = f"{counted(one.questions, 'question')} still open" if one.questions else "nothing open"
+        open_ = (
+            f"{counted(one.questions, 'question')} still open" if one.questions else "nothing open"
+        )
         self.line(f"{open_}.", "dim", indent=3)
 
     def work(self, findings: Sequence[Finding]) -> str:
@@ -91,8 +107,10 @@ class PileReport(Writer):
         hours = float(mend.operation.hours.interval.middle) / 3600 * places
         at = group_places(list(findings), self.found.frame.build.layout)
         missing = missing_words(worst, self.system)
-        return (f"{mend.text}{f', {at}' if at else ''}, about {hours:.1f} h "
-                f"({worst.rule.file.subject}{f': {missing}' if missing else ''})")  # fmt: skip
+        return (
+            f"{mend.text}{f', {at}' if at else ''}, about {hours:.1f} h "
+            f"({worst.rule.file.subject}{f': {missing}' if missing else ''})"
+        )
 
     def to_buy(self) -> None:
         """What to ask a seller for."""
@@ -111,9 +129,15 @@ class PileReport(Writer):
         if self.found.useless:
             self.heading("Goes with nothing here")
         for one in self.found.useless:
-            what = f"with no {self.title(one.other)} of the pile" if one.other else "not in this engine"
+            what = (
+                f"with no {self.title(one.other)} of the pile"
+                if one.other
+                else "not in this engine"
+            )
             rules = "; ".join(f"{rule.file.title} [{rule.id}]" for rule in one.rules[:MOST_TOLD])
-            self.labelled(f"- {one.entry.name} ({self.title(one.entry.slot)}), {what}:", rules, 0, 2)
+            self.labelled(
+                f"- {one.entry.name} ({self.title(one.entry.slot)}), {what}:", rules, 0, 2
+            )
 
     def identify(self) -> None:
         """What an unknown part may be, and what tells."""
@@ -121,13 +145,20 @@ class PileReport(Writer):
             self.heading("To be identified")
         for entry, one in self.unknown:
             names = ", ".join(offer.item for offer in one.matches)
-            more = f" and {one.count - len(one.matches)} more" if one.count > len(one.matches) else ""
-            text = f"may be {names}{more}" if one.count else "no listed part agrees with its figures"
+            more = (
+                f" and {one.count - len(one.matches)} more" if one.count > len(one.matches) else ""
+            )
+            text = (
+                f"may be {names}{more}" if one.count else "no listed part agrees with its figures"
+            )
             self.labelled(f"- {entry.name} ({self.title(entry.slot)}):", text, 0, 2)
             for tell in one.tell[:MOST_TOLD]:
                 tool = f", {tell.procedure.file.tool}" if tell.procedure else ""
-                self.line(f"measure {tell.attribute.title}: leaves {tell.leaves:.0f} of {one.count} "
-                          f"({tell.minutes} min{tool})", indent=4)  # fmt: skip
+                self.line(
+                    f"measure {tell.attribute.title}: leaves {tell.leaves:.0f} of {one.count} "
+                    f"({tell.minutes} min{tool})",
+                    indent=4,
+                )
 
     def measure(self) -> None:
         """What to measure first for the best set."""
@@ -142,15 +173,22 @@ class PileReport(Writer):
         if proposals:
             self.heading("Measure before the quote, the most telling first")
         for proposal in proposals:
-            told = [where(check, proposal).strip(), finely_words(proposal, self.system), work(proposal)]
+            told = [
+                where(check, proposal).strip(),
+                finely_words(proposal, self.system),
+                work(proposal),
+            ]
             name = fact_title(check, proposal.attribute)
             self.labelled(f"- {name}:", "; ".join(text for text in told if text), 0, 2)
 
     def closing(self) -> None:
         """What holds for every line."""
         self.console.print()
-        self.line("The makers' instructions rule over every figure here. A spring under load can "
-                  "hurt: compress it with the tool made for it.", "dim")  # fmt: skip
+        self.line(
+            "The makers' instructions rule over every figure here. A spring under load can "
+            "hurt: compress it with the tool made for it.",
+            "dim",
+        )
 
 
 def write_note(
@@ -172,8 +210,11 @@ def write_note(
         report.line(f"- {report.title(slot)}: to be bought, price ________", indent=2)
     for entry, pieces in found.short:
         if best.chosen.get(entry.slot) is entry:
-            report.line(f"- {report.title(entry.slot)}: {counted(pieces, 'piece')} more of the same, "
-                        "price ________", indent=2)  # fmt: skip
+            report.line(
+                f"- {report.title(entry.slot)}: {counted(pieces, 'piece')} more of the same, "
+                "price ________",
+                indent=2,
+            )
     clashes = _by_rule([f for f in best.check.conflicts if f.rule.id in best.clashes])
     if clashes:
         report.heading("Work, at ________ an hour")
@@ -185,8 +226,10 @@ def write_note(
         report.line(f"- {one.entry.name}: {one.rules[0].file.title}", indent=2)
     if best.questions:
         report.console.print()
-        report.line(f"{capital(counted(best.questions, 'question'))} cannot be answered before more is "
-                    "measured; the quote holds with that measuring, and may change by it.")  # fmt: skip
+        report.line(
+            f"{capital(counted(best.questions, 'question'))} cannot be answered before more is "
+            "measured; the quote holds with that measuring, and may change by it."
+        )
     report.measure()
     report.closing()
 
@@ -210,17 +253,41 @@ def pile_data(
         "pile": found.pile.title,
         "build": found.frame.build.title,
         "knowledge": found.frame.knowledge.digest,
-        "sets": [{"parts": {slot: one.name if one else None for slot, one in own.chosen.items()},
-                  "to_be_bought": list(own.wanted), "to_be_worked_on": list(own.clashes),
-                  "price": own.price, "questions": own.questions} for own in found.sets],
+        "sets": [
+            {
+                "parts": {slot: one.name if one else None for slot, one in own.chosen.items()},
+                "to_be_bought": list(own.wanted),
+                "to_be_worked_on": list(own.clashes),
+                "price": own.price,
+                "questions": own.questions,
+            }
+            for own in found.sets
+        ],
         "to_be_bought": dict(orders),
-        "goes_with_nothing": [{"part": one.entry.name, "class": one.entry.slot,
-                               "with": one.other or "the engine",
-                               "rules": [rule.id for rule in one.rules]} for one in found.useless],
+        "goes_with_nothing": [
+            {
+                "part": one.entry.name,
+                "class": one.entry.slot,
+                "with": one.other or "the engine",
+                "rules": [rule.id for rule in one.rules],
+            }
+            for one in found.useless
+        ],
         "pieces_short": [{"part": e.name, "pieces": n} for e, n in found.short],
-        "unidentified": [{"part": e.name, "matches": one.count,
-                          "may_be": [offer.item for offer in one.matches],
-                          "tell": [{"measure": t.attribute.name, "leaves": round(t.leaves, 2),
-                                    "minutes": t.minutes} for t in one.tell]}
-                         for e, one in unknown],
-    }  # fmt: skip
+        "unidentified": [
+            {
+                "part": e.name,
+                "matches": one.count,
+                "may_be": [offer.item for offer in one.matches],
+                "tell": [
+                    {
+                        "measure": t.attribute.name,
+                        "leaves": round(t.leaves, 2),
+                        "minutes": t.minutes,
+                    }
+                    for t in one.tell
+                ],
+            }
+            for e, one in unknown
+        ],
+    }

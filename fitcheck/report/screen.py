@@ -69,8 +69,10 @@ def write_screen(
 def _answer(found: Screen) -> str:
     if not found.total:
         return "The catalog lists none."
-    return (f"{found.total:,} listed: {found.fits:,} fit, {found.possible:,} may fit (something is "
-            f"not told), {found.ruled_out:,} are ruled out.")  # fmt: skip
+    return (
+        f"{found.total:,} listed: {found.fits:,} fit, {found.possible:,} may fit (something is "
+        f"not told), {found.ruled_out:,} are ruled out."
+    )
 
 
 def _write_fixed(writer: Writer, found: Screen) -> None:
@@ -83,9 +85,7 @@ def _write_fixed(writer: Writer, found: Screen) -> None:
         writer.line(f"Whichever is fitted, this clashes already: {names}.")
 
 
-def _write_ranked(
-    writer: Writer, number: int, one: Ranked, layout: Layout, system: System
-) -> None:
+def _write_ranked(writer: Writer, number: int, one: Ranked, layout: Layout, system: System) -> None:
     offer = one.offer
     said = [offer.item, *([offer.part.name] if offer.part.name not in ("", offer.item) else [])]
     price = "price not told" if offer.price is None else f"{offer.price:,.2f}"
@@ -131,31 +131,45 @@ def _rules(findings: Sequence[Finding]) -> str:
 
 def _write_closing(writer: Writer) -> None:
     writer.console.print()
-    writer.line("A listed figure is a seller's claim: confirm it before you pay. "
-                "The makers' instructions rule over every figure here.", "dim")  # fmt: skip
+    writer.line(
+        "A listed figure is a seller's claim: confirm it before you pay. "
+        "The makers' instructions rule over every figure here.",
+        "dim",
+    )
 
 
 def write_sets(
-    choices: Sequence[Choice], why: Cause | None, counts: dict[str, int], title: str, by: str,
-    console: Console, system: System, knowledge: Any,
-) -> None:  # fmt: skip
+    choices: Sequence[Choice],
+    why: Cause | None,
+    counts: dict[str, int],
+    title: str,
+    by: str,
+    console: Console,
+    system: System,
+    knowledge: Any,
+) -> None:
     """Several open slots: the best complete sets, or why there is none."""
     writer = Writer(console)
     writer.line(f"Parts that go together, for {title}", "bold")
-    listed = ", ".join(f"{count:,} {knowledge.classes[slot].title}"
-                       for slot, count in counts.items())  # fmt: skip
+    listed = ", ".join(
+        f"{count:,} {knowledge.classes[slot].title}" for slot, count in counts.items()
+    )
     writer.line(f"Chosen among {listed}.")
     if why is not None:
         _write_cause(writer, why, knowledge)
         return
     words = "the fewest clashes to be worked on, then price" if by == "operations" else "price"
-    writer.line(f"The best {counted(len(choices), 'set')} by {words}; no other set is better.", "bold")
+    writer.line(
+        f"The best {counted(len(choices), 'set')} by {words}; no other set is better.", "bold"
+    )
     for number, choice in enumerate(choices, 1):
         write_choice(writer, number, choice, system, knowledge)
     _write_closing(writer)
 
 
-def write_choice(writer: Writer, number: int, choice: Choice, system: System, knowledge: Any) -> None:
+def write_choice(
+    writer: Writer, number: int, choice: Choice, system: System, knowledge: Any
+) -> None:
     """One set: its parts with what else would do as well, its price, what is still open."""
     writer.console.print()
     price = f"{choice.price:,.2f}" if choice.priced else "price not told"
@@ -180,7 +194,9 @@ def write_clashes(writer: Writer, check: Check, ids: Sequence[str], system: Syst
     for findings in _by_rule([one for one in check.conflicts if one.rule.id in ids]):
         worst = max(findings, key=_missing)
         mends = [mend.text for mend in worst.mends(system) if mend.operation is not None]
-        writer.labelled("to be worked on:", f"{worst.rule.file.subject}: {(mends or ['?'])[0]}", 3, 2)
+        writer.labelled(
+            "to be worked on:", f"{worst.rule.file.subject}: {(mends or ['?'])[0]}", 3, 2
+        )
 
 
 def _write_cause(writer: Writer, why: Cause, knowledge: Any) -> None:
@@ -210,11 +226,18 @@ def screen_data(
         "fit": found.fits,
         "may_fit": found.possible,
         "ruled_out": found.ruled_out,
-        "rules": [{"rule": count.rule.id, "rules_out": count.out, "alone": count.alone,
-                   "leaves_open": count.open} for count in found.counts],
+        "rules": [
+            {
+                "rule": count.rule.id,
+                "rules_out": count.out,
+                "alone": count.alone,
+                "leaves_open": count.open,
+            }
+            for count in found.counts
+        ],
         "best": [ranked_data(one, system) for one in ranked],
         "nearest": [ranked_data(one, system) for one in nearest],
-    }  # fmt: skip
+    }
 
 
 def ranked_data(one: Ranked, system: System) -> dict[str, Any]:
@@ -227,10 +250,16 @@ def ranked_data(one: Ranked, system: System) -> dict[str, Any]:
         "room": one.room,
         "hours": float(one.work.hours) if one.work else None,
         "questions": sorted({finding.rule.id for finding in one.questions}),
-        "clashes": [{"rule": finding.rule.id, "where": [str(p) for p in finding.positions],
-                     "message": finding.message(system), "missing": missing_words(finding, system)}
-                    for finding in one.clashes],
-    }  # fmt: skip
+        "clashes": [
+            {
+                "rule": finding.rule.id,
+                "where": [str(p) for p in finding.positions],
+                "message": finding.message(system),
+                "missing": missing_words(finding, system),
+            }
+            for finding in one.clashes
+        ],
+    }
 
 
 def sets_data(
@@ -239,12 +268,23 @@ def sets_data(
     """Several open slots as plain data."""
     return {
         "listed": counts,
-        "sets": [{"price": choice.price if choice.priced else None, "prices_not_told": choice.unpriced,
-                  "parts": choice.parts, "as_well": {s: list(n) for s, n in choice.alike.items()},
-                  "to_be_worked_on": list(choice.clashes),
-                  "questions": sorted({f.rule.id for f in choice.check.undecided})}
-                 for choice in choices],
-        "none_left": None if why is None else {
-            "rules": [rule.id for rule in why.rules], "slots": list(why.slots),
-            "no_candidates": list(why.empty), "smallest": why.smallest},
-    }  # fmt: skip
+        "sets": [
+            {
+                "price": choice.price if choice.priced else None,
+                "prices_not_told": choice.unpriced,
+                "parts": choice.parts,
+                "as_well": {s: list(n) for s, n in choice.alike.items()},
+                "to_be_worked_on": list(choice.clashes),
+                "questions": sorted({f.rule.id for f in choice.check.undecided}),
+            }
+            for choice in choices
+        ],
+        "none_left": None
+        if why is None
+        else {
+            "rules": [rule.id for rule in why.rules],
+            "slots": list(why.slots),
+            "no_candidates": list(why.empty),
+            "smallest": why.smallest,
+        },
+    }

@@ -31,8 +31,9 @@ class Table:
 
     def along(self, slot: str, left: Array, chosen: Mapping[str, int]) -> Array:
         """The costs of the candidates of one slot, those of the others being chosen."""
-        at = tuple(slice(None) if one == slot else self.keys[one][chosen[one]]
-                   for one in self.slots)  # fmt: skip
+        at = tuple(
+            slice(None) if one == slot else self.keys[one][chosen[one]] for one in self.slots
+        )
         found: Array = self.cost[at][self.keys[slot][left]]
         return found
 
@@ -65,9 +66,13 @@ class Ahead:
     def _cells(self, slot: str, tables: Sequence[Table]) -> float:
         own = [table for table in tables if slot in table.slots]
         slots = {one for table in own for one in table.slots}
-        sizes = [min(len(self._left[one]), prod(t.cost.shape[t.slots.index(one)]
-                                                for t in own if one in t.slots))
-                 for one in slots]  # fmt: skip
+        sizes = [
+            min(
+                len(self._left[one]),
+                prod(t.cost.shape[t.slots.index(one)] for t in own if one in t.slots),
+            )
+            for one in slots
+        ]
         return float(prod(sizes))
 
     def _folded(self, slot: str, own: Sequence[Table]) -> list[Table]:
@@ -89,7 +94,9 @@ class Ahead:
                 self.constant[slot] = self.constant.get(slot, 0.0) + float(table.cost)
         return found
 
-    def _joint(self, slots: Sequence[str], tables: Sequence[Table]) -> dict[str, tuple[Array, Array]]:
+    def _joint(
+        self, slots: Sequence[str], tables: Sequence[Table]
+    ) -> dict[str, tuple[Array, Array]]:
         """For each slot one candidate of each joint key, and the key of each candidate left."""
         found = {}
         for slot in slots:

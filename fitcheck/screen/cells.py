@@ -1,4 +1,4 @@
-"""What the cells of a list say: each different text is read once, as strictly as a build file is."""
+"""What the cells of a list say: each different text is read once, as strictly as a build."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from typing import Any
 
 from fitcheck.check.values import Values
 from fitcheck.knowledge import Knowledge
-from fitcheck.model import Attribute, Evidence
+from fitcheck.model import Attribute
 from fitcheck.quantity import Quantity
 from fitcheck.screen.mapping import Column, Reading
 from fitcheck.screen.store import PLACE
@@ -67,8 +67,13 @@ class Cells:
             clean = self._with_unit(self.number(clean, digits), column.unit)
         node: Any = Text(clean, PLACE)
         if attribute.several:
-            node = Sequence([Text(column.words.get(one, one), PLACE)
-                             for one in re.split(r"[,;]\s*", clean) if one])  # fmt: skip
+            node = Sequence(
+                [
+                    Text(column.words.get(one, one), PLACE)
+                    for one in re.split(r"[,;]\s*", clean)
+                    if one
+                ]
+            )
             node.place = PLACE
             clean = ", ".join(node)
         self._problems.clear()
@@ -109,8 +114,11 @@ class Cells:
         if re.fullmatch(r"\d{1,9}(\.\d{1,4})?", found):
             return float(found), None
         if re.search(r"\d[,. ]\d{3}(?!\d)", found):
-            return None, f"price '{text}': the mark in it may mean thousands or decimals (write " \
-                'thousands: "," or decimal: "," in the mapping file)'  # fmt: skip
+            return (
+                None,
+                f"price '{text}': the mark in it may mean thousands or decimals (write "
+                'thousands: "," or decimal: "," in the mapping file)',
+            )
         return None, f"price '{text}' is no price (write a plain number)"
 
     def stock(self, text: str) -> tuple[int | None, str | None]:

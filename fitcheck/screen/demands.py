@@ -47,8 +47,10 @@ class _Place:
                 self.inputs.setdefault(next(iter(slots[node])), []).append(node)
             else:
                 stack.extend(node.args)
-        self.calls = {slot: [node for node in Walk(nodes).nodes if node.op == "call"]
-                      for slot, nodes in self.inputs.items()}  # fmt: skip
+        self.calls = {
+            slot: [node for node in Walk(nodes).nodes if node.op == "call"]
+            for slot, nodes in self.inputs.items()
+        }
         cut = {node for nodes in self.inputs.values() for node in nodes}
         self.walk = Walk(factor.outcome.parts, stop=cut)
 
@@ -63,13 +65,18 @@ def compute(demands: Iterable[Demand], candidates: Mapping[str, Candidates]) -> 
                 groups.setdefault((slot, at), []).append(place)
     for (slot, at), places in groups.items():
         own = candidates[slot]
-        nodes = list(dict.fromkeys(node for place in places for node in
-                                   (*place.inputs[slot], *place.calls[slot])))  # fmt: skip
+        nodes = list(
+            dict.fromkeys(
+                node for place in places for node in (*place.inputs[slot], *place.calls[slot])
+            )
+        )
         walk = Walk(nodes)
         position = at or Position()
         spans = {key: _once(own.ends(key, position)) for key in walk.variables}
-        values = {node: np.broadcast_to(low, own.count)
-                  for node, (low, _) in zip(nodes, walk.over(spans), strict=True)}  # fmt: skip
+        values = {
+            node: np.broadcast_to(low, own.count)
+            for node, (low, _) in zip(nodes, walk.over(spans), strict=True)
+        }
         for place in places:
             place.values |= {node: values[node] for node in place.inputs[slot]}
             if place.calls[slot]:
@@ -109,8 +116,11 @@ class Demand:
         self.rule = rule
         self.places = [_Place(factor) for factor in factors]
         self.positions = [p for factor in factors for p in factor.positions]
-        self.dear = any(node.op == "call" and node.value[0].name in DEAR  # type: ignore[index]
-                        for place in self.places for node in place.walk.nodes)  # fmt: skip
+        self.dear = any(
+            node.op == "call" and node.value[0].name in DEAR  # type: ignore[index]
+            for place in self.places
+            for node in place.walk.nodes
+        )
         self.read = tuple(dict.fromkeys(slot for place in self.places for slot in place.inputs))
         self.slots: tuple[str, ...] = self.read
         self.keys: dict[str, Array] = {}
@@ -124,8 +134,11 @@ class Demand:
         self._table, self._rows, self._states = None, {}, {}
         for slot in self.read:
             left = np.flatnonzero(alive[slot])
-            columns = [place.values[node][left].astype(float)
-                       for place in self.places for node in place.inputs.get(slot, ())]  # fmt: skip
+            columns = [
+                place.values[node][left].astype(float)
+                for place in self.places
+                for node in place.inputs.get(slot, ())
+            ]
             columns += [p.failed[slot][left].astype(float) for p in self.places if slot in p.failed]
             shown, back = alike(columns)
             keys = np.zeros(len(alive[slot]), np.intp)
@@ -208,10 +221,14 @@ class Demand:
         """
         state: Any = np.zeros((), np.uint8)
         for place in self.places:
-            given = {node: self._span(place.values[node], slot, chosen)
-                     for slot, nodes in place.inputs.items() for node in nodes}  # fmt: skip
-            failed: list[Any] = [self._span(values, slot, chosen)[1]
-                                 for slot, values in place.failed.items()]  # fmt: skip
+            given = {
+                node: self._span(place.values[node], slot, chosen)
+                for slot, nodes in place.inputs.items()
+                for node in nodes
+            }
+            failed: list[Any] = [
+                self._span(values, slot, chosen)[1] for slot, values in place.failed.items()
+            ]
             silent, fits, conflict, still_open = place.walk.over({}, given, failed)
             surely = conflict[0] & ~_b(silent[1]) & ~_b(fits[1])
             settled = _b(silent[0]) | _b(fits[0]) | (_b(still_open[0]) & ~_b(conflict[1]))

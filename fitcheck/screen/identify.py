@@ -47,7 +47,9 @@ def identify(catalog: Catalog, slot: str, parts: Sequence[Part], most: int = 5) 
     if not catalog.count(slot):
         return Identified(0, [], [])
     where = " AND ".join(["TRUE", *(text for part in parts for text in _agrees(slot, part))])
-    numbers = [n for (n,) in catalog.run(f'SELECT rowid FROM "{slot}" WHERE {where} ORDER BY rowid')]
+    numbers = [
+        n for (n,) in catalog.run(f'SELECT rowid FROM "{slot}" WHERE {where} ORDER BY rowid')
+    ]
     told = {s.attribute.name for part in parts for s in part.statements}
     tell = _telling(catalog, slot, numbers[:MOST_MATCHES], told) if len(numbers) > 1 else []
     return Identified(len(numbers), catalog.listed(slot, numbers[:most]), tell)
@@ -62,15 +64,15 @@ def _agrees(slot: str, part: Part) -> list[str]:
             continue
         if isinstance(value, Quantity):
             low, high = float(value.lower), float(value.upper)
-            found.append(f'("{own}" IS NULL OR ("{own}__lo" <= {high!r} AND "{own}__hi" >= {low!r}))')
+            found.append(
+                f'("{own}" IS NULL OR ("{own}__lo" <= {high!r} AND "{own}__hi" >= {low!r}))'
+            )
         elif isinstance(value, int):
             found.append(f'("{own}" IS NULL OR ("{own}__mask" & {value}) <> 0)')
     return found
 
 
-def _telling(
-    catalog: Catalog, slot: str, numbers: Sequence[int], told: set[str]
-) -> list[Telling]:
+def _telling(catalog: Catalog, slot: str, numbers: Sequence[int], told: set[str]) -> list[Telling]:
     """Measurements in order of how few parts each leaves, a minute of work breaking the tie."""
     found = []
     for own, attribute in figures(slot, catalog.knowledge).items():
@@ -90,21 +92,24 @@ def _left(
     """How many parts a reading leaves on average, taken as true of each part in turn."""
     rows = ", ".join(map(str, numbers))
     if attribute.kind is None:
-        masks = [m for (m,) in catalog.run(
-            f'SELECT "{own}__mask" FROM "{slot}" WHERE rowid IN ({rows})')]  # fmt: skip
+        masks = [
+            m for (m,) in catalog.run(f'SELECT "{own}__mask" FROM "{slot}" WHERE rowid IN ({rows})')
+        ]
         if any(mask is None for mask in masks):
             return None
         return float(np.mean([sum(bool(a & b) for b in masks) for a in masks]))
-    ends = catalog.run(
-        f'SELECT "{own}__lo", "{own}__hi" FROM "{slot}" WHERE rowid IN ({rows})'
-    )
+    ends = catalog.run(f'SELECT "{own}__lo", "{own}__hi" FROM "{slot}" WHERE rowid IN ({rows})')
     if any(low is None for low, _ in ends):
         return None
     low, high = np.array(ends, float).T
     middle = (low + high) / 2
     procedure = catalog.knowledge.procedures.get(attribute.measure)
     half = 0.0
-    if procedure and procedure.resolution and procedure.resolution.kind.dimension == attribute.kind.dimension:
+    if (
+        procedure
+        and procedure.resolution
+        and procedure.resolution.kind.dimension == attribute.kind.dimension
+    ):
         half = float(procedure.resolution.interval.middle) / 2
     meets = (low[None, :] <= middle[:, None] + half) & (high[None, :] >= middle[:, None] - half)
     return float(meets.sum(axis=1).mean())

@@ -103,26 +103,39 @@ class _Reader:
         evidence = _EVIDENCE.get(str(file.evidence or "claimed"))
         if evidence is None:
             assert file.evidence is not None
-            self.problem(file.evidence.place, f"'{file.evidence}' is no evidence",
-                         f"write one of: {', '.join(_EVIDENCE)}")  # fmt: skip
+            self.problem(
+                file.evidence.place,
+                f"'{file.evidence}' is no evidence",
+                f"write one of: {', '.join(_EVIDENCE)}",
+            )
         for name, allowed in (("thousands", ",.' "), ("decimal", ".,")):
             said = getattr(file, name)
             if said is not None and (len(said) != 1 or said not in allowed):
                 self.problem(said.place, f"'{said}' is no mark for {name}", "quote one character")
         thousands, decimal = str(file.thousands or ""), str(file.decimal or ".")
         if file.thousands is not None and thousands == decimal:
-            self.problem(file.thousands.place, "thousands and decimals have the same mark",
-                         'write decimal: "," beside thousands: "."')  # fmt: skip
+            self.problem(
+                file.thousands.place,
+                "thousands and decimals have the same mark",
+                'write decimal: "," beside thousands: "."',
+            )
         columns = [
             column
             for name, node in (file.columns or {}).items()
             if (column := self._column(name, node)) is not None
         ]
         return Reading(
-            str(file.catalog or path.stem), slot, header, words,
+            str(file.catalog or path.stem),
+            slot,
+            header,
+            words,
             {own: str(text) for own, text in named.items() if text is not None},
-            tuple(columns), evidence or Evidence.CLAIMED, thousands, decimal, str(file.sheet or ""),
-        )  # fmt: skip
+            tuple(columns),
+            evidence or Evidence.CLAIMED,
+            thousands,
+            decimal,
+            str(file.sheet or ""),
+        )
 
     def _classes(self, node: Any) -> tuple[str, str, dict[str, str]]:
         """One class for the whole list, or the column that names it and what its words mean."""
@@ -133,17 +146,24 @@ class _Reader:
         if isinstance(node, Mapping) and isinstance(node.get(Text("column", node.place)), Text):
             words = node.get(Text("words", node.place))
             known = words.items() if isinstance(words, Mapping) else ()
-            found = {str(word): self._class(value) for word, value in known
-                     if isinstance(value, Text)}  # fmt: skip
+            found = {
+                str(word): self._class(value) for word, value in known if isinstance(value, Text)
+            }
             return "", str(node[node.key("column")]), found
-        self.problem(node.place, "'classes' is one class, or the column that names it",
-                     "write classes: spring, or classes: {column: Kind, words: {Springs: spring}}")  # fmt: skip
+        self.problem(
+            node.place,
+            "'classes' is one class, or the column that names it",
+            "write classes: spring, or classes: {column: Kind, words: {Springs: spring}}",
+        )
         return "", "", {}
 
     def _class(self, text: Text) -> str:
         if text not in self.knowledge.classes:
-            self.problem(text.place, f"there is no part class '{text}'",
-                         nearest(text, self.knowledge.classes))  # fmt: skip
+            self.problem(
+                text.place,
+                f"there is no part class '{text}'",
+                nearest(text, self.knowledge.classes),
+            )
         return str(text)
 
     def _column(self, header: Text, node: Any) -> Column | None:
@@ -156,14 +176,18 @@ class _Reader:
         if file.digits is not None:
             digits = int(file.digits) if file.digits in tuple("0123456") else None
             if digits is None:
-                self.problem(file.digits.place, f"'{file.digits}' is no number of digits",
-                             "write a whole number from 0 to 6")  # fmt: skip
+                self.problem(
+                    file.digits.place,
+                    f"'{file.digits}' is no number of digits",
+                    "write a whole number from 0 to 6",
+                )
         own = str(file.attribute)
         slots = slots_with(own, self.knowledge)
         if not slots:
             names = [name.partition(".")[2] for name in self.knowledge.attributes]
-            self.problem(file.attribute.place, f"no class has an attribute '{own}'",
-                         nearest(own, names))  # fmt: skip
+            self.problem(
+                file.attribute.place, f"no class has an attribute '{own}'", nearest(own, names)
+            )
         self._check_unit(file, slots, own)
         words = {str(word): str(value) for word, value in (file.words or {}).items()}
         return Column(str(header), own, str(file.unit or ""), digits, words)
@@ -180,8 +204,11 @@ class _Reader:
                 return
         kind = self.knowledge.attributes[f"{slots[0]}.{own}"].kind if slots else None
         if kind is not None:
-            self.problem(file.unit.place, f"'{file.unit}' is no unit of {own}",
-                         f"write one of: {', '.join(unit_names(kind))}")  # fmt: skip
+            self.problem(
+                file.unit.place,
+                f"'{file.unit}' is no unit of {own}",
+                f"write one of: {', '.join(unit_names(kind))}",
+            )
 
 
 def _as_mapping(text: Text) -> Mapping:
@@ -200,7 +227,9 @@ def slots_with(own: str, knowledge: Knowledge) -> list[str]:
     return [slot for slot in knowledge.classes if f"{slot}.{own}" in knowledge.attributes]
 
 
-def from_headers(headers: Sequence[str], title: str, knowledge: Knowledge, slot: str = "") -> Reading:
+def from_headers(
+    headers: Sequence[str], title: str, knowledge: Knowledge, slot: str = ""
+) -> Reading:
     """How a list is read whose headers are attributes, as in `rate [lbf/in]`."""
     about, columns = {}, []
     for header in headers:

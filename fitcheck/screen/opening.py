@@ -47,8 +47,11 @@ class Opening:
     def reads(self, name: str, position: Position) -> bool:
         """Whether a candidate tells an attribute at a position."""
         own = name.startswith(self.slot + ".") and name not in self.keep
-        return own and not name.endswith((".present", ".comes_with_head")) and (
-            not self.side or position.side == self.side)  # fmt: skip
+        return (
+            own
+            and not name.endswith((".present", ".comes_with_head"))
+            and (not self.side or position.side == self.side)
+        )
 
     def emptied(self, build: Build) -> Build:
         """The build with a part in the slot of which only what is kept is known."""
@@ -56,14 +59,26 @@ class Opening:
         for part in build.parts.get(self.slot, ()):
             said = tuple(s for s in part.statements if s.attribute.name in self.keep)
             if self.side:
-                kept.append(replace(part, statements=tuple(
-                    s for s in part.statements
-                    if s in said or s.selector.side not in (None, self.side))))  # fmt: skip
+                kept.append(
+                    replace(
+                        part,
+                        statements=tuple(
+                            s
+                            for s in part.statements
+                            if s in said or s.selector.side not in (None, self.side)
+                        ),
+                    )
+                )
                 # What is said of both sides holds on for the other one alone.
-                kept[-1] = replace(kept[-1], statements=kept[-1].statements + tuple(
-                    replace(s, selector=replace(s.selector, side=_other(self.side)))
-                    for s in part.statements
-                    if s not in said and s.selector.side is None))  # fmt: skip
+                kept[-1] = replace(
+                    kept[-1],
+                    statements=kept[-1].statements
+                    + tuple(
+                        replace(s, selector=replace(s.selector, side=_other(self.side)))
+                        for s in part.statements
+                        if s not in said and s.selector.side is None
+                    ),
+                )
             elif said:
                 kept.append(Part(self.slot, part.name, part.seller, said))
         parts = {**build.parts, self.slot: tuple(kept) or (Part(self.slot, "", "", ()),)}
@@ -76,8 +91,11 @@ class Opening:
         return replace(emptied, parts=parts)
 
     def _narrowed(self, part: Part) -> Part:
-        said = tuple(replace(s, selector=replace(s.selector, side=self.side)) if self.side else s
-                     for s in part.statements if s.attribute.name not in self.keep)  # fmt: skip
+        said = tuple(
+            replace(s, selector=replace(s.selector, side=self.side)) if self.side else s
+            for s in part.statements
+            if s.attribute.name not in self.keep
+        )
         return replace(part, statements=said)
 
 
@@ -140,8 +158,11 @@ class Frame:
             for name in self.knowledge.classes[slot].attributes
             for rule in self.knowledge.readers.get(name, ())
         }
-        return [rule for rule in self.knowledge.rules.values()
-                if rule.id in wanted and rule.family != CLAIMS]  # fmt: skip
+        return [
+            rule
+            for rule in self.knowledge.rules.values()
+            if rule.id in wanted and rule.family != CLAIMS
+        ]
 
     def opening_of(self, name: str, position: Position) -> Opening | None:
         """The open slot whose candidate tells an attribute at a position."""
@@ -156,8 +177,11 @@ class Frame:
                 factor = self._factor(rule, whole, positions)
                 if factor is None:
                     continue
-                told = [self._alike(name, positions[0]) for name in factor.reads] \
-                    if self._alike else []  # fmt: skip
+                told = (
+                    [self._alike(name, positions[0]) for name in factor.reads]
+                    if self._alike
+                    else []
+                )
                 key = (*factor.outcome.parts, *told)
                 same = made.get(key)
                 if same is not None:
@@ -191,14 +215,19 @@ class Frame:
             return [tuple(group)]
         found: dict[Hashable, list[Position]] = {}
         for position in group:
-            told = [self._alike(name, position) for name in rule.inputs
-                    if self.opening_of(name, position)] if self._alike else []  # fmt: skip
+            told = (
+                [
+                    self._alike(name, position)
+                    for name in rule.inputs
+                    if self.opening_of(name, position)
+                ]
+                if self._alike
+                else []
+            )
             found.setdefault((position.side if sided else "", *told), []).append(position)
         return [tuple(positions) for positions in found.values()]
 
-    def _factor(
-        self, rule: Rule, whole: Outcome, positions: tuple[Position, ...]
-    ) -> Factor | None:
+    def _factor(self, rule: Rule, whole: Outcome, positions: tuple[Position, ...]) -> Factor | None:
         known: dict[tuple[str, str], Any] = {}
         asked = []
         for name in rule.inputs:
@@ -211,8 +240,8 @@ class Frame:
                 asked.append(Plain("var", value=(name, GIVEN)))
         folded = Fold(known, self._nodes).outcome(whole)
         if asked:
-            told = tuple(asked)
-            told = self._nodes.make("and", told, None, TRUE) if len(told) > 1 else told[0]
+            every = self._nodes.make("and", tuple(asked), None, TRUE)
+            told = every if len(asked) > 1 else asked[0]
             folded = replace(folded, silent=self._either(folded.silent, told))
         reads = dict.fromkeys(str(key[0]) for key in variables_of(folded.parts))
         return Factor(rule, positions, folded, tuple(reads))
@@ -221,8 +250,11 @@ class Frame:
         if silent.op == "true":
             return silent
         untold = self._nodes.make("not", (told,), None, told)
-        return untold if silent.op == "false" else self._nodes.make(
-            "or", (silent, untold), None, silent)  # fmt: skip
+        return (
+            untold
+            if silent.op == "false"
+            else self._nodes.make("or", (silent, untold), None, silent)
+        )
 
 
 def ends_of(name: str, fact: Fact) -> dict[tuple[str, str], Any]:

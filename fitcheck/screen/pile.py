@@ -30,7 +30,9 @@ from fitcheck.screen.mapping import Reading
 from fitcheck.screen.opening import Frame, Opening
 from fitcheck.screen.sets import Found, Problem, Search
 from fitcheck.screen.together import fitted
-from fitcheck.source import BadInput, Mapping as Node, Place, Problem as Fault, Text, nearest, read_yaml
+from fitcheck.source import BadInput, Place, Text, nearest, read_yaml
+from fitcheck.source import Mapping as Node
+from fitcheck.source import Problem as Fault
 
 Progress = Callable[[str], None]
 MOST_PARTS = 400
@@ -113,8 +115,13 @@ def read_pile(path: Path, build: Build, knowledge: Knowledge) -> Pile:
     entries = []
     if file is not None:
         if len(file.parts) > MOST_PARTS:
-            problems.append(Fault(f"more than {MOST_PARTS} parts in the pile", file.pile.place,
-                                  "sort it into more than one file"))  # fmt: skip
+            problems.append(
+                Fault(
+                    f"more than {MOST_PARTS} parts in the pile",
+                    file.pile.place,
+                    "sort it into more than one file",
+                )
+            )
         for one in file.parts[:MOST_PARTS]:
             entry = _entry(one, build, knowledge, problems)
             if entry is not None:
@@ -130,8 +137,13 @@ _OWN = ("pieces", "price", "unidentified")
 
 def _entry(one: Any, build: Build, knowledge: Knowledge, problems: list[Fault]) -> Piled | None:
     if not isinstance(one, Node) or len(one) != 1 or not isinstance(next(iter(one.values())), Node):
-        problems.append(Fault("an entry is one class with what is known of the part", one.place,
-                              "write - spring: {name: …, measured: {…}}"))  # fmt: skip
+        problems.append(
+            Fault(
+                "an entry is one class with what is known of the part",
+                one.place,
+                "write - spring: {name: …, measured: {…}}",
+            )
+        )
         return None
     slot, told = next(iter(one.items()))
     if slot not in knowledge.classes or slot == "engine":
@@ -139,7 +151,8 @@ def _entry(one: Any, build: Build, knowledge: Knowledge, problems: list[Fault]) 
         problems.append(Fault(what, slot.place, nearest(slot, knowledge.classes)))
         return None
     assert isinstance(told, Node)
-    own, rest = {}, Node()
+    own: dict[str, Text] = {}
+    rest = Node()
     rest.place = told.place
     for key, value in told.items():
         if key in _OWN and isinstance(value, Text):
@@ -149,26 +162,36 @@ def _entry(one: Any, build: Build, knowledge: Knowledge, problems: list[Fault]) 
     before = len(problems)
     cells = Cells(knowledge, Reading("", "", "", {}, {}, ()))
     read: dict[str, Any] = {}
-    for key, reader in (("pieces", cells.stock), ("price", cells.price)):
-        if key in own:
-            read[key], wrong = reader(own[key])
+    for name, reader in (("pieces", cells.stock), ("price", cells.price)):
+        if name in own:
+            read[name], wrong = reader(own[name])
             if wrong:
-                problems.append(Fault(wrong.replace("stock", "pieces"), own[key].place))
-    unidentified = own.get("unidentified", "no")
+                problems.append(Fault(wrong.replace("stock", "pieces"), own[name].place))
+    unidentified = str(own.get("unidentified", "no"))
     if unidentified not in ("yes", "no"):
         problems.append(Fault(f"'{unidentified}' is neither yes nor no", own["unidentified"].place))
     part = read_part(slot, rest, "", build.layout, knowledge, problems)
     if part is None or len(problems) > before:
         return None
-    name = part.name or f"{knowledge.classes[slot].title} of line {slot.place.line}"
-    return Piled(str(slot), (replace(part, name=name),), name, read.get("pieces"),
-                 read.get("price"), unidentified == "yes", slot.place)  # fmt: skip
+    title = part.name or f"{knowledge.classes[slot].title} of line {slot.place.line}"
+    return Piled(
+        str(slot),
+        (replace(part, name=title),),
+        title,
+        read.get("pieces"),
+        read.get("price"),
+        unidentified == "yes",
+        slot.place,
+    )
 
 
 def sort_pile(
-    pile: Pile, build: Build, knowledge: Knowledge, wanted: int = 3,
+    pile: Pile,
+    build: Build,
+    knowledge: Knowledge,
+    wanted: int = 3,
     progress: Progress = lambda _: None,
-) -> Sorted:  # fmt: skip
+) -> Sorted:
     """Which parts of a pile go together, in the build that they lie beside."""
     offered = _offered(pile, build)
     frame, candidates = _framed(offered, build, knowledge)
@@ -190,13 +213,17 @@ def to_measure(one: PileSet) -> Check:
     """A set's check by the rules that are asked fast: what to measure is found by asking often."""
     check = one.check
     asked = {finding.rule.id: finding.rule for finding in check.findings}
-    return check_build(check.build, check.knowledge,
-                       [rule for rule in asked.values() if not _dear(rule)])  # fmt: skip
+    return check_build(
+        check.build, check.knowledge, [rule for rule in asked.values() if not _dear(rule)]
+    )
 
 
 def _dear(rule: Rule) -> bool:
-    return any(isinstance(node, Call) and node.calculation.name in DEAR
-               for root in rule.roots for node in walk(root))  # fmt: skip
+    return any(
+        isinstance(node, Call) and node.calculation.name in DEAR
+        for root in rule.roots
+        for node in walk(root)
+    )
 
 
 def _offered(pile: Pile, build: Build) -> dict[str, list[Piled]]:
@@ -220,18 +247,25 @@ def _framed(
     for opening in openings.values():
         emptied = opening.emptied(emptied)
     candidates = {
-        slot: FromParts([one.parts for one in some], emptied, openings[slot], knowledge,
-                        [one.price or 0.0 for one in some])
+        slot: FromParts(
+            [one.parts for one in some],
+            emptied,
+            openings[slot],
+            knowledge,
+            [one.price or 0.0 for one in some],
+        )
         for slot, some in offered.items()
-    }  # fmt: skip
-    frame = Frame(build, knowledge, list(openings.values()),
-                  lambda name, at: candidates[name.partition(".")[0]].alike(name, at))  # fmt: skip
+    }
+    frame = Frame(
+        build,
+        knowledge,
+        list(openings.values()),
+        lambda name, at: candidates[name.partition(".")[0]].alike(name, at),
+    )
     return frame, candidates
 
 
-def _best(
-    problem: Problem, offered: Mapping[str, Sequence[Piled]], wanted: int
-) -> list[PileSet]:
+def _best(problem: Problem, offered: Mapping[str, Sequence[Piled]], wanted: int) -> list[PileSet]:
     if not problem.possible():
         return []
     sets: list[PileSet] = []
@@ -282,8 +316,10 @@ def _useless(
                 found.append(Useless(entry, "", against))
                 continue
             for other in _met(frame, slot):
-                pairs = [_against(frame, candidates, {**unknown, slot: number, other: i}, slot, other)
-                         for i in range(len(offered[other]) - 1)]  # fmt: skip
+                pairs = [
+                    _against(frame, candidates, {**unknown, slot: number, other: i}, slot, other)
+                    for i in range(len(offered[other]) - 1)
+                ]
                 if pairs and all(pairs):
                     rules = {rule.id: rule for pair in pairs for rule in pair}
                     found.append(Useless(entry, other, tuple(rules.values())))
@@ -301,10 +337,15 @@ def _against(
 ) -> tuple[Rule, ...]:
     """The rules that read all of some slots and clash for good."""
     rules = {f.rule.id: f.rule for f in frame.factors if set(slots) <= set(f.slots)}
-    judged = judge_rules(Binding(fitted(frame, candidates, chosen), frame.knowledge),
-                         rules.values(), [])  # fmt: skip
-    found = {one.rule.id: one.rule for one in judged
-             if one.verdict is Verdict.CONFLICT and one.rule.severity != "advice"
-             and frame.fixed.get(one.rule.id) != CONFLICT
-             and not any(fix.operation for fix in one.rule.fixes)}  # fmt: skip
+    judged = judge_rules(
+        Binding(fitted(frame, candidates, chosen), frame.knowledge), rules.values(), []
+    )
+    found = {
+        one.rule.id: one.rule
+        for one in judged
+        if one.verdict is Verdict.CONFLICT
+        and one.rule.severity != "advice"
+        and frame.fixed.get(one.rule.id) != CONFLICT
+        and not any(fix.operation for fix in one.rule.fixes)
+    }
     return tuple(found.values())

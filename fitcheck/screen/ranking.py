@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import Literal
+from typing import Any, Literal
 
 from fitcheck.check import Finding, Verdict
 from fitcheck.check.checking import check_build
@@ -87,15 +87,17 @@ def best(found: Screen, order: Order, count: int) -> list[Ranked]:
 
 
 def nearest(found: Screen, count: int) -> list[Ranked]:
-    """The nearest misses: those with the fewest clashes, then by how much of a figure is missing."""
+    """The nearest misses: the fewest clashes first, then the least share of a figure missing."""
     if not found.ruled_out:
         return []
     most = found.catalog.run(
         "SELECT max(clashes) FROM (SELECT clashes FROM standing WHERE clashes > 0 "
         f"ORDER BY clashes LIMIT {count})"
     )[0][0]
-    _make_rooms(found, f"WHERE number IN (SELECT number FROM standing WHERE clashes > 0 "
-                f"AND clashes <= {most})")  # fmt: skip
+    _make_rooms(
+        found,
+        f"WHERE number IN (SELECT number FROM standing WHERE clashes > 0 AND clashes <= {most})",
+    )
     rows = found.catalog.run(
         "SELECT number FROM standing JOIN rooms USING (number) WHERE clashes > 0 "
         f"AND clashes <= {most} ORDER BY clashes, missing, questions, number LIMIT {count}"
@@ -129,8 +131,7 @@ def least_rework(found: Screen, count: int) -> Reworked:
             if work is not None:
                 kept.append((work.hours, offer.number, replace(ranked, work=work)))
         kept = sorted(kept, key=lambda one: one[0])[:count]
-    sure = len(rows) < MOST_REWORKED or (
-        len(kept) == count and float(kept[-1][0]) <= rows[-1][1])  # fmt: skip
+    sure = len(rows) < MOST_REWORKED or (len(kept) == count and float(kept[-1][0]) <= rows[-1][1])
     return Reworked([one for _, _, one in kept], sure)
 
 
@@ -142,7 +143,7 @@ def _least_hours(found: Screen, rule: Rule) -> str:
 
 
 def _work(clashes: Sequence[Finding]) -> Work | None:
-    """The fewest hours of operations that mend each clash; None where one has none that is enough."""
+    """The fewest hours that mend each clash; None where an operation is not enough for one."""
     ways: list[list[tuple[Operation, str, tuple[Position, ...]]]] = []
     for finding in clashes:
         mends = [m for m in finding.mends() if m.operation is not None and m.enough]
@@ -151,7 +152,9 @@ def _work(clashes: Sequence[Finding]) -> Work | None:
         ways.append([(m.operation, m.text, finding.positions) for m in mends if m.operation])
     best_: tuple[Fraction, dict[tuple[str, Position], tuple[Operation, str]]] | None = None
 
-    def choose(at: int, hours: Fraction, done: dict[tuple[str, Position], tuple[Operation, str]]) -> None:
+    def choose(
+        at: int, hours: Fraction, done: dict[tuple[str, Position], tuple[Operation, str]]
+    ) -> None:
         nonlocal best_
         if best_ is not None and hours >= best_[0]:
             return
@@ -159,8 +162,11 @@ def _work(clashes: Sequence[Finding]) -> Work | None:
             best_ = hours, done
             return
         for operation, text, positions in ways[at]:
-            new = {(operation.id, p): (operation, text) for p in positions
-                   if (operation.id, p) not in done}  # fmt: skip
+            new = {
+                (operation.id, p): (operation, text)
+                for p in positions
+                if (operation.id, p) not in done
+            }
             more = operation.hours.interval.middle / 3600 * len(new)
             choose(at + 1, hours + more, done | new)
 
@@ -178,10 +184,15 @@ def _ranked(found: Screen, offer: Offer, room: float | None) -> Ranked:
     build = found.opening.fitted(found.frame.build, offer.part)
     knowledge = found.frame.knowledge
     check = check_build(build, knowledge, found.rules)
-    places = {id_: {p for factor in factors for p in factor.positions}
-              for id_, factors in by_rule(found.frame.factors).items()}  # fmt: skip
-    mine = [one for one in check.findings
-            if one.rule.severity != "advice" and not places[one.rule.id].isdisjoint(one.positions)]  # fmt: skip
+    places = {
+        id_: {p for factor in factors for p in factor.positions}
+        for id_, factors in by_rule(found.frame.factors).items()
+    }
+    mine = [
+        one
+        for one in check.findings
+        if one.rule.severity != "advice" and not places[one.rule.id].isdisjoint(one.positions)
+    ]
     clashes = [one for one in mine if one.verdict is Verdict.CONFLICT]
     return Ranked(offer, clashes, [one for one in mine if one.verdict.undecided], room)
 
@@ -201,7 +212,8 @@ def _make_rooms(found: Screen, where: str = "") -> None:
             size = f"greatest({', '.join(f'abs({text})' for text in sizes)}, 1e-30)"
             for into, text, quiet in ((rooms, low, "1e9"), (misses, f"-{high}", "-1e9")):
                 into.setdefault(factor.rule.id, []).append(
-                    f"CASE WHEN {silent} THEN {quiet} ELSE {text} / {size} END")  # fmt: skip
+                    f"CASE WHEN {silent} THEN {quiet} ELSE {text} / {size} END"
+                )
     room, miss = [], []
     for i, rule in enumerate(found.rules):
         if rule.id in rooms:
@@ -217,8 +229,11 @@ def _make_rooms(found: Screen, where: str = "") -> None:
         f"CASE WHEN {least} < 1e9 THEN {least} END AS room",
         f"greatest({', '.join([*miss, '0e0', '0e0'])}) AS missing",
     ]
-    source = f'(SELECT p.rowid AS number, p.*, j.* EXCLUDE (number) FROM "{found.opening.slot}" AS p JOIN ' \
-        f"{JUDGED} AS j ON p.rowid = j.number {where.replace('number IN', 'j.number IN')})"  # fmt: skip
+    source = (
+        "(SELECT p.rowid AS number, p.*, j.* EXCLUDE (number) "
+        f'FROM "{found.opening.slot}" AS p JOIN '
+        f"{JUDGED} AS j ON p.rowid = j.number {where.replace('number IN', 'j.number IN')})"
+    )
     keep = ["number", *(f"r{i}" for i in range(len(found.rules)))]
     query = printed.query(source, keep, results)
     found.catalog.run(f"CREATE OR REPLACE TEMP TABLE rooms AS {query}")
@@ -228,17 +243,16 @@ def _demands(found: Screen, factor: Factor) -> list[tuple[Plain, ...]]:
     """The ends of each margin of a rule, and the ends of the figures compared, folded."""
     frame, knowledge = found.frame, found.frame.knowledge
     position = factor.positions[0]
-    known = {}
+    known: dict[tuple[str, str], Any] = {}
     for name in factor.rule.inputs:
         if frame.opening_of(name, position) is None:
             known |= ends_of(name, frame.binding.fact(name, position))
     fold, some = Fold(known, Nodes()), []
     for clause in knowledge.condition(factor.rule).clauses:
         if clause.margin is not None and isinstance(clause.node, Compare):
-            sides = (knowledge.lowering.interval(side)
-                     for side in (clause.node.left, clause.node.right))  # fmt: skip
+            sides = (
+                knowledge.lowering.interval(side) for side in (clause.node.left, clause.node.right)
+            )
             trees: Iterable[Plain] = (*clause.margin, *(end for side in sides for end in side))
             some.append(tuple(fold.of(tree) for tree in trees))
     return some
-
-

@@ -51,8 +51,11 @@ def read_raw(catalog: Catalog, path: Path, sheet: str = "") -> Raw:
             return _parquet(catalog, path)
         case ".csv" | ".tsv" | ".txt":
             return _csv(catalog, path)
-    refuse(path, f"'{path.suffix}' is no kind of list that is read here",
-           f"save it as one of: {', '.join([*SUFFIXES, '.yaml'])}")  # fmt: skip
+    refuse(
+        path,
+        f"'{path.suffix}' is no kind of list that is read here",
+        f"save it as one of: {', '.join([*SUFFIXES, '.yaml'])}",
+    )
     raise AssertionError
 
 
@@ -114,8 +117,11 @@ def _csv(catalog: Catalog, path: Path) -> Raw:
             "GROUP BY line ORDER BY line"
         )
     except _engine_error() as error:
-        refuse(path, f"the list can't be read: {str(error).splitlines()[0]}",
-               "check that every row is whole, and saved as 'CSV UTF-8'")  # fmt: skip
+        refuse(
+            path,
+            f"the list can't be read: {str(error).splitlines()[0]}",
+            "check that every row is whole, and saved as 'CSV UTF-8'",
+        )
         raise
     broken = []
     for line, text, why in lines:
@@ -138,11 +144,14 @@ def _parquet(catalog: Catalog, path: Path) -> Raw:
         raise
     headers = _checked(path, [name for name, *_ in described])
     picked = ", ".join(
-        f"CAST(\"{name.replace(chr(34), chr(34) * 2)}\" AS VARCHAR) AS c{i}"
+        f'CAST("{name.replace(chr(34), chr(34) * 2)}" AS VARCHAR) AS c{i}'
         for i, (name, *_) in enumerate(described)
     )
-    numbers = {i for i, (_, kind, *_) in enumerate(described)
-               if kind in ("DOUBLE", "FLOAT") or kind.startswith("DECIMAL")}  # fmt: skip
+    numbers = {
+        i
+        for i, (_, kind, *_) in enumerate(described)
+        if kind in ("DOUBLE", "FLOAT") or kind.startswith("DECIMAL")
+    }
     catalog.run(
         f"CREATE OR REPLACE TEMP TABLE {RAW} AS SELECT row_number() OVER () AS row, {picked} "
         f"FROM read_parquet({_literal(path)})"
@@ -172,9 +181,12 @@ def _xlsx(catalog: Catalog, path: Path, sheet: str) -> Raw:
         book.close()
     except BadInput:
         raise
-    except Exception as error:  # noqa: BLE001  whatever a broken file makes the reader raise
-        refuse(path, f"this is no whole spreadsheet: {str(error) or type(error).__name__}",
-               "open it and save it anew")  # fmt: skip
+    except Exception as error:
+        refuse(
+            path,
+            f"this is no whole spreadsheet: {str(error) or type(error).__name__}",
+            "open it and save it anew",
+        )
         raise
     return found
 
@@ -188,8 +200,11 @@ def _refuse_bombs(path: Path) -> None:
         refuse(path, f"this is no spreadsheet (.xlsx): {error}", "open it and save it anew")
         raise
     if unpacked > MOST_UNPACKED:
-        refuse(path, f"it unpacks to {unpacked:,} bytes; {MOST_UNPACKED:,} is the most",
-               "check that it is the list meant; save a long list as CSV")  # fmt: skip
+        refuse(
+            path,
+            f"it unpacks to {unpacked:,} bytes; {MOST_UNPACKED:,} is the most",
+            "check that it is the list meant; save a long list as CSV",
+        )
 
 
 def _add_cells(
@@ -207,10 +222,15 @@ def _add_cells(
                 found.numbers.add(i)
             columns[i].append(None if cell is None else str(cell))
     names = [f"c{i}" for i in range(width)]
-    table = pyarrow.table({
-        "row": pyarrow.array(range(number, number + len(batch)), "int64"),
-        **{name: pyarrow.array(cells, "string") for name, cells in zip(names, columns, strict=True)},
-    })  # fmt: skip
+    table = pyarrow.table(
+        {
+            "row": pyarrow.array(range(number, number + len(batch)), "int64"),
+            **{
+                name: pyarrow.array(cells, "string")
+                for name, cells in zip(names, columns, strict=True)
+            },
+        }
+    )
     with catalog.lent("cells", table):
         catalog.run(f"INSERT INTO {RAW} SELECT * FROM cells")
     return number + len(batch)

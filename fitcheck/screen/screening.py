@@ -7,6 +7,7 @@ limit to tell so is decided again exactly, once for each set of figures that a r
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from inspect import Parameter, Signature
 from typing import Any
@@ -112,35 +113,23 @@ def judge_all(catalog: Catalog, frame: Frame, opening: Opening) -> None:
 def define(catalog: Catalog, calls: Any) -> None:
     """Give the engine the calculations that a query calls, each over whole arrays."""
     for called in calls:
-        try:
-            catalog.connection.remove_function(called.name)
-        except Exception:  # noqa: BLE001, S110  not there yet
-            pass
-        catalog.connection.create_function(
+        connection: Any = catalog.connection
+        with suppress(Exception):  # it is there only after an earlier screening
+            connection.remove_function(called.name)
+        connection.create_function(
             called.name, over_arrays(called), ["DOUBLE"] * called.count, "DOUBLE", type="arrow"
         )
 
 
 def over_arrays(called: Called) -> Callable[..., Any]:
-    """A calculation's bound over arrays: each set of arguments once; NaN where it fails."""
+    """A calculation's bound as the engine calls it; NaN where it fails."""
     import numpy as np  # noqa: PLC0415
     import pyarrow  # noqa: PLC0415
 
-    bound = called.calculation.at(called.end)
+    from fitcheck.screen.spans import asked  # noqa: PLC0415
 
     def over(*columns: Any) -> Any:
-        rows = np.column_stack([np.asarray(column) for column in columns])
-        values = np.empty(len(rows))
-        known: dict[tuple[float, ...], float] = {}
-        for i, row in enumerate(map(tuple, rows.tolist())):
-            value = known.get(row)
-            if value is None:
-                try:
-                    value = bound(*row)
-                except (ArithmeticError, ValueError, TypeError):
-                    value = float("nan")
-                known[row] = value
-            values[i] = value
+        values = asked(called.calculation, called.end, [np.asarray(one) for one in columns])
         return pyarrow.array(values)
 
     # The engine counts the parameters.
@@ -195,13 +184,13 @@ def _decide_rule(
         decided.append((*texts, evidence, standing))
     columns = ", ".join(f'"{own}" VARCHAR' for own in read)
     comma = ", " if columns else ""
-    catalog.run(f"CREATE OR REPLACE TEMP TABLE decided ({columns}{comma}evidence INT, standing INT)")
+    catalog.run(
+        f"CREATE OR REPLACE TEMP TABLE decided ({columns}{comma}evidence INT, standing INT)"
+    )
     catalog.connection.executemany(
         f"INSERT INTO decided VALUES ({', '.join('?' * (len(read) + 2))})", decided
     )
-    same = " AND ".join(
-        f'd."{own}" IS NOT DISTINCT FROM p."{own}"' for own in [*read, "evidence"]
-    )
+    same = " AND ".join(f'd."{own}" IS NOT DISTINCT FROM p."{own}"' for own in [*read, "evidence"])
     catalog.run(
         f'UPDATE {JUDGED} SET r{at} = d.standing FROM "{opening.slot}" AS p, decided AS d '
         f"WHERE p.rowid = {JUDGED}.number AND {JUDGED}.r{at} = {NEAR} AND {same}"
@@ -210,7 +199,7 @@ def _decide_rule(
 
 def told_by(opening: Opening, rule: Rule, knowledge: Knowledge) -> list[str]:
     """The columns of an open slot that a rule rests on."""
-    read = []
+    read: list[str] = []
     for name in rule.inputs:
         attribute = knowledge.attributes.get(name)
         if attribute is None or attribute.slot != opening.slot or name in opening.keep:

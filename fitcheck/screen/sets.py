@@ -16,10 +16,12 @@ from typing import Any, Literal
 
 import numpy as np
 
+from fitcheck.language.columns import CONFLICT
 from fitcheck.screen.ahead import Ahead, Table
 from fitcheck.screen.candidates import Array, Candidates
 from fitcheck.screen.demands import CLASH, NEAR, Demand, compute
 from fitcheck.screen.opening import Frame, by_rule
+from fitcheck.screen.screening import standing_of
 
 By = Literal["price", "operations"]
 Progress = Callable[[str], None]
@@ -59,8 +61,11 @@ class Problem:
         self._decided: dict[tuple[Any, ...], bool] = {}
         self.alive = {slot: np.ones(own.count, bool) for slot, own in candidates.items()}
         self.fixed = {slot: self._asked(own.prices) for slot, own in candidates.items()}
-        groups = by_rule(factor for factor in frame.factors
-                         if factor.rule.severity != "advice" and factor.rule.id not in without)  # fmt: skip
+        groups = by_rule(
+            factor
+            for factor in frame.factors
+            if factor.rule.severity != "advice" and factor.rule.id not in without
+        )
         self.demands = [Demand(factors[0].rule, factors) for factors in groups.values()]
         if all(own.count for own in candidates.values()):
             compute(self.demands, candidates)
@@ -82,7 +87,7 @@ class Problem:
         return all(alive.any() for alive in self.alive.values())
 
     def _narrow(self) -> None:
-        """Leave out what clashes by itself, or with all that is left; and rules that never clash."""
+        """Leave out what clashes by itself or with all that is left, and rules that never clash."""
         for demand in [d for d in self.demands if len(d.read) == 1]:
             self._alone(demand)
         changed = set(self.slots)
@@ -101,6 +106,7 @@ class Problem:
                 if not self.possible():
                     return
             self.demands, changed = kept, again
+
     def _alone(self, demand: Demand) -> None:
         slot = demand.read[0]
         if not self.alive[slot].any():
@@ -125,15 +131,15 @@ class Problem:
 
     def clashes(self, demand: Demand, chosen: Mapping[str, int]) -> bool:
         """Whether a rule clashes for candidates too near a limit for floats: decided exactly."""
-        key = (demand.rule.id, *(demand.keys[slot][chosen[slot]] for slot in demand.read
-                                 if slot in chosen))  # fmt: skip
+        key = (
+            demand.rule.id,
+            *(demand.keys[slot][chosen[slot]] for slot in demand.read if slot in chosen),
+        )
         if key not in self._decided:
             self._decided[key] = self._decide(demand, chosen)
         return self._decided[key]
 
     def _exactly(self, demand: Demand, chosen: Mapping[str, int]) -> bool:
-        from fitcheck.screen.screening import CONFLICT, standing_of  # noqa: PLC0415
-
         build = self.frame.build
         for slot in demand.read:
             number = chosen.get(slot)
@@ -153,8 +159,11 @@ class Search:
         self._left = {slot: np.flatnonzero(problem.alive[slot]) for slot in problem.slots}
         large = [demand for demand in problem.demands if not demand.tabled]
         late = {slot: sum(slot in demand.slots for demand in large) for slot in problem.slots}
-        tables = [Table(demand.slots, demand.keys, self._costs(demand, demand.table() == CLASH))
-                  for demand in problem.demands if demand.slots and demand.tabled]  # fmt: skip
+        tables = [
+            Table(demand.slots, demand.keys, self._costs(demand, demand.table() == CLASH))
+            for demand in problem.demands
+            if demand.slots and demand.tabled
+        ]
         self._ahead = Ahead(tables, self._left, problem.fixed, late)
         self._order = self._ahead.order
         self._at = {slot: i for i, slot in enumerate(self._order)}
@@ -166,7 +175,7 @@ class Search:
             self._place(demand)
 
     def _place(self, demand: Demand) -> None:
-        """A rule is asked when the last of its slots is taken; its table tells something earlier."""
+        """A rule is asked when its last slot is taken; its table tells something earlier."""
         if not demand.slots:
             self._ground.append(demand)
             return
@@ -244,8 +253,11 @@ class Search:
         left, chosen = self._left[slot], node.chosen
         cost = self.problem.fixed[slot][left]
         for demand, early in self._early[slot]:
-            at = tuple(slice(None) if one == slot else demand.keys[one][chosen[one]]
-                       for one in demand.slots if one == slot or one in chosen)  # fmt: skip
+            at = tuple(
+                slice(None) if one == slot else demand.keys[one][chosen[one]]
+                for one in demand.slots
+                if one == slot or one in chosen
+            )
             cost = np.where(early[at][demand.keys[slot][left]], INF, cost)
         for demand in self._asked[slot]:
             if np.isinf(cost).all():
@@ -279,7 +291,7 @@ class Search:
             if state == CLASH or (state == NEAR and problem.clashes(demand, chosen)):
                 clashes.append(demand.rule.id)
         prices = [problem.candidates[slot].prices[number] for slot, number in node.chosen.items()]
-        told = [float(price) for price in prices if price == price]
+        told = [float(price) for price in prices if not np.isnan(price)]
         return Found(dict(node.chosen), sum(told), len(prices) - len(told), tuple(clashes))
 
 

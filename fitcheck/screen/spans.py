@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from fitcheck.calculations import Calculation
 from fitcheck.language.outcome import slack
 from fitcheck.language.plain import Plain
 
@@ -134,8 +135,10 @@ def _over(node: Plain, args: list[Span]) -> Span:
         return _one(a / c)
     parts = [a / c, a / d, b / c, b / d]
     spans_zero = (c <= 0) & (d >= 0)
-    return (np.where(spans_zero, -_FAR, _chain(np.minimum)(*parts)),
-            np.where(spans_zero, _FAR, _chain(np.maximum)(*parts)))  # fmt: skip
+    return (
+        np.where(spans_zero, -_FAR, _chain(np.minimum)(*parts)),
+        np.where(spans_zero, _FAR, _chain(np.maximum)(*parts)),
+    )
 
 
 def _power(node: Plain, args: list[Span]) -> Span:
@@ -151,37 +154,47 @@ def _power(node: Plain, args: list[Span]) -> Span:
 
 
 def _call(node: Plain, args: list[Span]) -> Span:
-    calculation, end = node.value  # type: ignore[misc]
-    bound = calculation.at(end)
+    value: Any = node.value
+    calculation, end = value
     if _single(args):
-        return _one(_asked(bound, [arg[0] for arg in args]))
+        return _one(asked(calculation, end, [arg[0] for arg in args]))
     count = len(calculation.arguments)
     if calculation.bounds is None:
         ways = [argument.direction for argument in calculation.arguments]
         picks = list(zip(args, ways, strict=True))
-        low = _asked(bound, [arg[0] if way > 0 else arg[1] for arg, way in picks])
-        high = _asked(bound, [arg[1] if way > 0 else arg[0] for arg, way in picks])
+        low = asked(calculation, end, [arg[0] if way > 0 else arg[1] for arg, way in picks])
+        high = asked(calculation, end, [arg[1] if way > 0 else arg[0] for arg, way in picks])
     else:
         # Over the widest box the outer end holds for all; the other end is as far as it can come.
         widest = [*(arg[0] for arg in args[:count]), *(arg[1] for arg in args[count:])]
-        low = _asked(calculation.at(-1), widest)
-        high = _asked(calculation.at(1), widest)
+        low = asked(calculation, -1, widest)
+        high = asked(calculation, 1, widest)
     return np.where(np.isnan(low), -_FAR, low), np.where(np.isnan(high), _FAR, high)
 
 
-def _asked(bound: Callable[..., float], args: Sequence[Any]) -> Any:
-    """A calculation, once for each set of arguments; NaN where it fails."""
+def asked(calculation: Calculation, end: int, args: Sequence[Any]) -> Any:
+    """A calculation's bound over arrays; NaN where it fails.
+
+    One that is not written for arrays is asked once for each set of arguments.
+    """
     columns = np.broadcast_arrays(*args)
-    rows, back = np.unique(
-        np.column_stack([column.ravel() for column in columns]), axis=0, return_inverse=True
-    )
-    values = np.empty(len(rows))
-    for i, row in enumerate(rows.tolist()):
-        try:
-            values[i] = bound(*row)
-        except (ArithmeticError, ValueError, TypeError):
-            values[i] = np.nan
-    return values[back.ravel()].reshape(columns[0].shape)
+    if calculation.arrays is not None:
+        with np.errstate(all="ignore"):
+            values = np.asarray(calculation.at(end, arrays=True)(*columns), float)
+        return np.where(np.isfinite(values), values, np.nan)
+    bound = calculation.at(end)
+    found, known = np.empty(columns[0].size), dict[tuple[float, ...], float]()
+    rows = zip(*(column.ravel().tolist() for column in columns), strict=True)
+    for i, row in enumerate(rows):
+        value = known.get(row)
+        if value is None:
+            try:
+                value = bound(*row)
+            except (ArithmeticError, ValueError, TypeError):
+                value = float("nan")
+            known[row] = value
+        found[i] = value
+    return found.reshape(columns[0].shape)
 
 
 def _sign(node: Plain, args: list[Span]) -> Span:

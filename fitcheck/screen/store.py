@@ -17,7 +17,8 @@ from fitcheck.check.values import Values
 from fitcheck.knowledge import Knowledge
 from fitcheck.language.columns import number
 from fitcheck.model import EVERYWHERE, Attribute, Evidence, Origin, Part, Statement
-from fitcheck.source import BadInput, Place, Problem, Sequence as Listed, Source, Text
+from fitcheck.source import BadInput, Place, Problem, Source, Text
+from fitcheck.source import Sequence as Listed
 
 if TYPE_CHECKING:
     import duckdb
@@ -73,9 +74,14 @@ def connect(path: Path | None = None) -> duckdb.DuckDBPyConnection:
     except duckdb.Error as error:
         first = str(error).splitlines()[0]
         raise BadInput(
-            [Problem(f"{path} can't be opened as a catalog: {first}", None,
-                     "name a catalog that fitcheck made, and close what else has it open")]
-        ) from None  # fmt: skip
+            [
+                Problem(
+                    f"{path} can't be opened as a catalog: {first}",
+                    None,
+                    "name a catalog that fitcheck made, and close what else has it open",
+                )
+            ]
+        ) from None
     connection.execute(f"SET memory_limit = '{MEMORY}'")
     return connection
 
@@ -100,7 +106,7 @@ class Catalog:
 
     def run(self, query: str) -> list[tuple[Any, ...]]:
         """Run a query of our own making; its rows."""
-        return self.connection.execute(query).fetchall()  # type: ignore[no-any-return]
+        return self.connection.execute(query).fetchall()
 
     def slots(self) -> list[str]:
         """The classes of which the catalog lists parts."""
@@ -169,11 +175,11 @@ class Catalog:
         )
         reader = PartReader(self.knowledge, slot)
         found = {}
-        for number, item, name, seller, source, evidence, price, stock, *values in rows:
+        for row, item, name, seller, source, evidence, price, stock, *values in rows:
             told = dict(zip(names, values, strict=True))
             part = reader.part(name or item, seller or source, evidence, told)
-            found[number] = Offer(number, part, item, source, price, stock)
-        return [found[number] for number in numbers]
+            found[row] = Offer(row, part, item, source, price, stock)
+        return [found[row] for row in numbers]
 
 
 def columns_of(own: str, attribute: Attribute) -> list[tuple[str, str]]:
@@ -206,7 +212,9 @@ def _spread_inputs(own: str, attribute: Attribute) -> dict[tuple[str, str], str]
     most = number(attribute.plausible.upper)
     least = number(attribute.plausible.lower)
     single = f'least("{base}__hi" - "{base}__lo", {most})'
-    told = f'("{own}" IS NOT NULL AND ("{base}" IS NULL OR evidence = 0 OR "{own}__lo" <= {single}))'
+    told = (
+        f'("{own}" IS NOT NULL AND ("{base}" IS NULL OR evidence = 0 OR "{own}__lo" <= {single}))'
+    )
     return {
         (attribute.name, "lower"): f'CASE WHEN {told} THEN "{own}__lo" '
         f'WHEN "{base}" IS NOT NULL THEN 0e0 ELSE {least} END',

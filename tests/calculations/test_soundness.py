@@ -122,3 +122,18 @@ def test_bounds_close_in_on_a_point(calculation):
         slack = max(3 * calculation.accuracy, 1e-6) * abs(value) + 2e-6 * factor
         assert calculation.lower(base, base) >= value - slack, point
         assert calculation.upper(base, base) <= value + slack, point
+
+
+@pytest.mark.parametrize(
+    "calculation", [one for one in ALL if one.arrays is not None], ids=lambda one: one.name
+)
+def test_what_is_written_for_arrays_says_the_same(calculation):
+    random = _random(calculation)
+    low, high = _ends(calculation)
+    first, last, _ = _boxes(random, low, high)
+    first, last = _to_base(calculation, first), _to_base(calculation, last)
+    for end in (-1, 1):
+        ends = calculation._wanted(end, list(first.T), list(last.T))
+        found = calculation.at(end, arrays=True)(*ends)
+        single = [calculation.at(end)(*row) for row in zip(*ends, strict=True)]
+        np.testing.assert_allclose(found, single, rtol=1e-14)

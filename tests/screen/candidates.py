@@ -37,7 +37,9 @@ def random_rows(knowledge: Knowledge, slot: str, seed: int, count: int) -> list[
         }
         for name, attribute in own.items():
             if random.random() < known:
-                row |= columns_for(name, attribute, random_text(attribute, random), evidence, values)
+                row |= columns_for(
+                    name, attribute, random_text(attribute, random), evidence, values
+                )
         rows.append(row)
     return rows
 

@@ -25,9 +25,12 @@ class Reckoning:
     """Asks rules about sets of parts, each set of figures once."""
 
     def __init__(
-        self, build: Build, knowledge: Knowledge, offered: Mapping[str, Sequence[Part]],
+        self,
+        build: Build,
+        knowledge: Knowledge,
+        offered: Mapping[str, Sequence[Part]],
         openings: Mapping[str, Opening] | None = None,
-    ) -> None:  # fmt: skip
+    ) -> None:
         self.knowledge = knowledge
         self.openings = openings or {slot: Opening(slot) for slot in offered}
         for opening in self.openings.values():
@@ -74,7 +77,9 @@ class Reckoning:
             return SILENT
         compiled = self.knowledge.fast(rule)
         try:
-            code: int = compiled.function([facts[name].end(end) for name, end in compiled.inputs])[0]
+            code: int = compiled.function([facts[name].end(end) for name, end in compiled.inputs])[
+                0
+            ]
         except _CRASHES:
             code = NEAR
         if code != NEAR:

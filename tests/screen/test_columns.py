@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
+import duckdb
 import pytest
-
-duckdb = pytest.importorskip("duckdb", reason="an extra: pip install 'fitcheck[catalog]'")
 
 from fitcheck.check.bind import Binding
 from fitcheck.language import python
@@ -14,8 +13,13 @@ from fitcheck.screen.opening import variables_of
 from fitcheck.screen.screening import define
 from tests.builds import random_builds
 
-CODES = {python.SILENT: SILENT, python.FITS: FITS, python.STRADDLES: OPEN,
-         python.CONFLICT: CONFLICT, python.NEAR: NEAR}  # fmt: skip
+CODES = {
+    python.SILENT: SILENT,
+    python.FITS: FITS,
+    python.STRADDLES: OPEN,
+    python.CONFLICT: CONFLICT,
+    python.NEAR: NEAR,
+}
 BUILDS = 25
 
 
@@ -33,10 +37,18 @@ def figures(knowledge):
     for build in random_builds(knowledge, seed=11, count=BUILDS):
         binding = Binding(build, knowledge)
         position = build.layout.positions("valve")[0]
-        facts = {name: binding.fact(name, position) for name, attribute in knowledge.attributes.items()
-                 if not attribute.text}  # fmt: skip
-        rows.append({(name, end): fact.end(end) for name, fact in facts.items()
-                     for end in ("lower", "upper", "mask")})  # fmt: skip
+        facts = {
+            name: binding.fact(name, position)
+            for name, attribute in knowledge.attributes.items()
+            if not attribute.text
+        }
+        rows.append(
+            {
+                (name, end): fact.end(end)
+                for name, fact in facts.items()
+                for end in ("lower", "upper", "mask")
+            }
+        )
     return rows
 
 
@@ -64,8 +76,9 @@ def columns_codes(knowledge, rules, rows, fold=None):
     printed = Columns(names, roots)
     results = [f"{printed.standing([one])} AS r{i}" for i, one in enumerate(outcomes)]
     define(engine, printed.calls.values())
-    kinds = ", ".join(f"{names[key]} {'BIGINT' if isinstance(rows[0][key], int) else 'DOUBLE'}"
-                      for key in keys)  # fmt: skip
+    kinds = ", ".join(
+        f"{names[key]} {'BIGINT' if isinstance(rows[0][key], int) else 'DOUBLE'}" for key in keys
+    )
     comma = ", " if kinds else ""
     engine.connection.execute(f"CREATE TABLE t (n BIGINT{comma}{kinds})")
     engine.connection.executemany(

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import json
+from io import StringIO
 from itertools import product
 
 import pytest
-
-pytest.importorskip("duckdb", reason="catalogs are an extra: pip install 'fitcheck[catalog]'")
+from rich.console import Console
 
 from fitcheck.cli.demo import demo_folder
 from fitcheck.cli.main import main
 from fitcheck.language import CONFLICT
+from fitcheck.report.pile import write_note
 from fitcheck.screen.identify import identify
 from fitcheck.screen.importing import import_list
 from fitcheck.screen.pile import AS_LISTED, read_pile, sort_pile
@@ -90,8 +91,14 @@ def test_a_pile_that_cannot_be_read_is_told_with_places(knowledge, boat, tmp_pat
     with pytest.raises(BadInput) as refused:
         read_pile(path, boat, knowledge)
     told = "\n".join(map(str, refused.value.problems))
-    for place, what in ((3, "'sprung'"), (4, "pieces 'many'"), (5, "has no unit"), (6, "the engine"),
-                        (7, "one class"), (8, "'maybe'")):  # fmt: skip
+    for place, what in (
+        (3, "'sprung'"),
+        (4, "pieces 'many'"),
+        (5, "has no unit"),
+        (6, "the engine"),
+        (7, "one class"),
+        (8, "'maybe'"),
+    ):
         assert f"pile.yaml:{place}:" in told and what in told
 
 
@@ -117,13 +124,29 @@ def test_an_unknown_part_is_matched_by_its_figures(knowledge, boat, sorted_pile)
         assert not told & {one.attribute.name for one in found.tell}
 
 
-def test_the_command_tells_the_pile_and_the_note(capsys):
+def test_the_command_tells_the_pile(capsys):
     assert main(["pile", str(BUILD), str(PILE), "--json", "--top", "1"]) == 1
     told = json.loads(capsys.readouterr().out)
     assert told["sets"][0]["to_be_bought"] == ["guide"]
     assert told["to_be_bought"]["guide"]["figures"]
     assert told["unidentified"][0]["matches"] > 3
-    assert main(["pile", str(BUILD), str(PILE), "--note"]) == 1
-    note = capsys.readouterr().out
-    assert "valve guide: to be bought, price ________" in note
-    assert "Parts we would not use".upper() in note
+
+
+def test_the_note_for_a_quote_reads_from_top_to_bottom(sorted_pile):
+    console = Console(width=100, record=True, file=StringIO())
+    write_note(sorted_pile, {}, None, console, "inch")
+    note = console.export_text()
+    where = [
+        note.index(text)
+        for text in (
+            "Note for a quote: V8 of a service boat (invented)",
+            "valve spring: stays as it is",
+            "distributor drive gear: we would use: iron gear on an old distributor",
+            "valve guide: to be bought, price ________",
+            "PARTS WE WOULD NOT USE",
+            "hydraulic roller camshaft without a card: a flat follower rides a roller lobe",
+            "questions cannot be answered before more is measured",
+            "The makers' instructions rule over every figure here.",
+        )
+    ]
+    assert where == sorted(where)

@@ -6,8 +6,6 @@ import os
 
 import pytest
 
-pytest.importorskip("duckdb", reason="catalogs are an extra: pip install 'fitcheck[catalog]'")
-
 from fitcheck.check import Verdict
 from fitcheck.check.checking import check_build
 from fitcheck.language import python
@@ -21,8 +19,13 @@ from tests.screen.reckoned import FAILED, Reckoning
 
 # 20 000 are run by hand and before a release; the suite takes its share.
 CANDIDATES = int(os.environ.get("FITCHECK_CANDIDATES", "300"))
-STANDING = {python.SILENT: SILENT, python.FITS: FITS, python.STRADDLES: OPEN,
-            python.CONFLICT: CONFLICT, FAILED: OPEN}  # fmt: skip
+STANDING = {
+    python.SILENT: SILENT,
+    python.FITS: FITS,
+    python.STRADDLES: OPEN,
+    python.CONFLICT: CONFLICT,
+    FAILED: OPEN,
+}
 OPENINGS = [
     (Opening("spring"), 0.30),
     (Opening("spring", keep=frozenset(["spring.installed_height", "spring.seat_load"])), 0.10),
@@ -77,7 +80,9 @@ def test_counts_and_order_are_those_of_the_checks(knowledge, boat):
         rules = {rule.id for rule in found.rules if rule.severity != "advice"}
         clashes, open_, prices = {}, {}, {}
         for offer in found.offers(list(range(60))):
-            check = check_build(opening.fitted(found.frame.build, offer.part), knowledge, found.rules)
+            check = check_build(
+                opening.fitted(found.frame.build, offer.part), knowledge, found.rules
+            )
             mine = [one for one in check.findings if one.rule.id in rules]
             clashes[offer.number] = {f.rule.id for f in mine if f.verdict is Verdict.CONFLICT}
             open_[offer.number] = {f.rule.id for f in mine if f.verdict.undecided}
@@ -98,12 +103,22 @@ def test_counts_and_order_are_those_of_the_checks(knowledge, boat):
                 opening.fitted(found.frame.build, one.offer.part), knowledge, found.rules
             )
             shares = [
-                demand.margin.lower / max(map(abs, (demand.actual.lower, demand.actual.upper,
-                                                    demand.wanted.lower, demand.wanted.upper)))
+                demand.margin.lower
+                / max(
+                    map(
+                        abs,
+                        (
+                            demand.actual.lower,
+                            demand.actual.upper,
+                            demand.wanted.lower,
+                            demand.wanted.upper,
+                        ),
+                    )
+                )
                 for finding in check.findings
                 if finding.verdict is Verdict.FITS and finding.rule.id in rules
                 for demand in finding.demands
-            ]  # fmt: skip
+            ]
             assert one.room <= float(min(shares)) + 1e-9
         fewest = min(len(own) for own in clashes.values() if own)
         for one in nearest(found, 3):

@@ -20,7 +20,7 @@ CODES = {
     python.CONFLICT: CONFLICT,
     python.NEAR: NEAR,
 }
-BUILDS = 25
+BUILDS = 16
 
 
 class Engine:

@@ -124,12 +124,19 @@ def test_an_unknown_part_is_matched_by_its_figures(knowledge, boat, sorted_pile)
         assert not told & {one.attribute.name for one in found.tell}
 
 
-def test_the_command_tells_the_pile(capsys):
-    assert main(["pile", str(BUILD), str(PILE), "--json", "--top", "1"]) == 1
+def test_the_command_tells_a_pile(tmp_path, capsys):
+    path = tmp_path / "pile.yaml"
+    gears = "".join(
+        f"  - drive_gear: {{name: {metal} gear, price: {price}, measured: {{material: {metal}}}}}\n"
+        for metal, price in (("steel", "9"), ("cast_iron", "40"), ("bronze", "30"))
+    )
+    path.write_text(f"pile: gears\nparts:\n{gears}", encoding="utf-8")
+    assert main(["pile", str(BUILD), str(path), "--json", "--top", "1"]) == 3
     told = json.loads(capsys.readouterr().out)
-    assert told["sets"][0]["to_be_bought"] == ["guide"]
-    assert told["to_be_bought"]["guide"]["figures"]
-    assert told["unidentified"][0]["matches"] > 3
+    # Steel clashes with the iron core; of the two that do not, bronze is the cheaper.
+    assert told["sets"][0]["parts"] == {"drive_gear": "bronze gear"}
+    assert told["sets"][0]["price"] == 30
+    assert told["sets"][0]["to_be_worked_on"] == []
 
 
 def test_the_note_for_a_quote_reads_from_top_to_bottom(sorted_pile):

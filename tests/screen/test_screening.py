@@ -75,11 +75,11 @@ def test_every_verdict_is_that_of_a_check_of_the_single_candidate(knowledge, boa
 
 def test_counts_and_order_are_those_of_the_checks(knowledge, boat):
     opening = Opening("spring")
-    with random_catalog(knowledge, "spring", 60) as catalog:
+    with random_catalog(knowledge, "spring", 30) as catalog:
         found = screen(catalog, boat, opening)
         rules = {rule.id for rule in found.rules if rule.severity != "advice"}
         clashes, open_, prices = {}, {}, {}
-        for offer in found.offers(list(range(60))):
+        for offer in found.offers(list(range(30))):
             check = check_build(
                 opening.fitted(found.frame.build, offer.part), knowledge, found.rules
             )
@@ -88,7 +88,7 @@ def test_counts_and_order_are_those_of_the_checks(knowledge, boat):
             open_[offer.number] = {f.rule.id for f in mine if f.verdict.undecided}
             prices[offer.number] = offer.price
         able = [number for number, own in clashes.items() if not own]
-        assert (found.possible + found.fits, found.ruled_out) == (len(able), 60 - len(able))
+        assert (found.possible + found.fits, found.ruled_out) == (len(able), 30 - len(able))
         for count in found.counts:
             assert count.out == sum(count.rule.id in own for own in clashes.values())
             assert count.alone == sum({count.rule.id} == own for own in clashes.values())
@@ -129,13 +129,13 @@ def test_least_rework_is_least_of_all(knowledge, boat):
     """Against the hours of every candidate worked out one by one."""
     from fitcheck.screen.ranking import _ranked, _work
 
-    with random_catalog(knowledge, "spring", 50) as catalog:
+    with random_catalog(knowledge, "spring", 24) as catalog:
         found = screen(catalog, boat, Opening("spring"))
         hours = []
-        for offer in found.offers(list(range(50))):
+        for offer in found.offers(list(range(24))):
             work = _work(_ranked(found, offer, None).clashes)
             if work is not None:
                 hours.append(work.hours)
-        told = least_rework(found, 20)
+        told = least_rework(found, 10)
         assert told.complete
-        assert [one.work.hours for one in told.ranked] == sorted(hours)[:20]
+        assert [one.work.hours for one in told.ranked] == sorted(hours)[:10]

@@ -19,7 +19,7 @@ import numpy as np
 from fitcheck.language.columns import CONFLICT
 from fitcheck.screen.ahead import Ahead, Table
 from fitcheck.screen.candidates import Array, Candidates
-from fitcheck.screen.demands import CLASH, NEAR, Demand, compute
+from fitcheck.screen.demands import CLASH, CLEAR, NEAR, Demand, compute
 from fitcheck.screen.opening import Frame, by_rule
 from fitcheck.screen.screening import standing_of
 
@@ -61,6 +61,8 @@ class Problem:
         self._decided: dict[tuple[Any, ...], bool] = {}
         self.alive = {slot: np.ones(own.count, bool) for slot, own in candidates.items()}
         self.fixed = {slot: self._asked(own.prices) for slot, own in candidates.items()}
+        # Rules of one slot whose clash is mended, and which of its candidates have it.
+        self.worked: list[tuple[str, str, Array]] = []
         groups = by_rule(
             factor
             for factor in frame.factors
@@ -120,6 +122,7 @@ class Problem:
         hit = clash[demand.keys[slot]]
         if self.mended[demand.rule.id]:
             self.fixed[slot] = self.fixed[slot] + WORK * hit
+            self.worked.append((demand.rule.id, slot, hit))
         else:
             self.alive[slot] &= ~hit
         self.demands.remove(demand)
@@ -180,7 +183,8 @@ class Search:
             self._ground.append(demand)
             return
         order = sorted(demand.slots, key=self._at.__getitem__)
-        if demand.dear:
+        # What work mends has a cost, which must be known before the sets are put in order.
+        if demand.dear and not self.problem.mended[demand.rule.id]:
             self._dear[order[-1]].append(demand)
             return
         self._asked[order[-1]].append(demand)
@@ -264,6 +268,8 @@ class Search:
                 return
             keys = {one: int(demand.keys[one][chosen[one]]) for one in demand.slots if one != slot}
             state = demand.row(slot, keys)
+            if self.problem.mended[demand.rule.id]:
+                state = self._decided(demand, state, slot, chosen)
             cost = cost + self._costs(demand, state == CLASH)[demand.keys[slot][left]]
         own: dict[str, Array] = {}
         for table in self._ahead.sent[slot]:
@@ -281,10 +287,21 @@ class Search:
             taken = _Node({**chosen, slot: int(left[i])}, spent, opened, float(total[i]))
             yield _Node(taken.chosen, spent, opened, float(total[i]), taken)
 
+    def _decided(self, demand: Demand, state: Array, slot: str, chosen: Mapping[str, int]) -> Array:
+        """The states along a slot with those too near a limit decided exactly."""
+        near = np.flatnonzero(state == NEAR)
+        if len(near):
+            state = state.copy()
+            for key in near:
+                own = {**chosen, slot: demand.example(slot, int(key))}
+                told = {one: own[one] for one in demand.read if one in own}
+                state[key] = CLASH if self.problem.clashes(demand, told) else CLEAR
+        return state
+
     def _finished(self, node: _Node) -> Found:
         """A complete set, with the clashes that are to be mended."""
-        clashes = []
         problem = self.problem
+        clashes = [id_ for id_, slot, hit in problem.worked if hit[node.chosen[slot]]]
         for demand in problem.demands:
             chosen = {slot: node.chosen[slot] for slot in demand.read}
             state = demand.state(chosen)

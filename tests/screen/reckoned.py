@@ -102,3 +102,22 @@ class Reckoning:
             if all(self.worst(rule, chosen) != CONFLICT for rule in rules):
                 found.append(chosen)
         return found
+
+    def worked(
+        self, offered: Mapping[str, Sequence[Part]], without: Collection[str] = ()
+    ) -> list[tuple[dict[str, int], set[str]]]:
+        """Every set whose clashes an operation mends, with those clashes."""
+        rules = [one for one in self.rules if one.severity != "advice" and one.id not in without]
+        rules.sort(key=lambda rule: any(fix.operation for fix in rule.fixes))
+        found = []
+        for numbers in product(*(range(len(some)) for some in offered.values())):
+            chosen = dict(zip(offered, numbers, strict=True))
+            clashes = set()
+            for rule in rules:
+                if self.worst(rule, chosen) == CONFLICT:
+                    if not any(fix.operation for fix in rule.fixes):
+                        break
+                    clashes.add(rule.id)
+            else:
+                found.append((chosen, clashes))
+        return found

@@ -62,7 +62,8 @@ def test_the_best_sets_are_those_of_an_exhaustive_search(knowledge, boat):
         frame = Frame(build, knowledge, [Opening(slot) for slot in offered])
         # What a rule says whatever is fitted rules no candidate out.
         whatever = {id_ for id_, standing in frame.fixed.items() if standing == CONFLICT}
-        every = Reckoning(build, knowledge, offered).sets(offered, whatever)
+        one_by_one = Reckoning(build, knowledge, offered)
+        every = one_by_one.sets(offered, whatever)
         cost = {
             tuple(chosen.values()): sum(prices[s][n] for s, n in chosen.items()) for chosen in every
         }
@@ -74,5 +75,17 @@ def test_the_best_sets_are_those_of_an_exhaustive_search(knowledge, boat):
         told = {tuple(one.chosen[slot] for slot in offered): one.price for one in found}
         assert told == cost, f"catalog {seed}"
         assert [one.price for one in found] == sorted(cost.values()), f"catalog {seed}"
+        # Clashes that an operation mends may stand; the fewest of them come first, then the price.
+        worked = {
+            tuple(chosen.values()): (len(clashes), sum(prices[s][n] for s, n in chosen.items()))
+            for chosen, clashes in one_by_one.worked(offered, whatever)
+        }
+        by_work = best_sets(Problem(frame, some, "operations", frozenset(whatever)), 10_000)
+        orders = [(len(one.clashes), one.price) for one in by_work]
+        assert {
+            tuple(one.chosen[slot] for slot in offered): order
+            for one, order in zip(by_work, orders, strict=True)
+        } == worked, f"catalog {seed}"
+        assert orders == sorted(orders), f"catalog {seed}"
         lengths.append(len(cost))
     assert sum(map(bool, lengths)) > len(lengths) // 3 and 0 in lengths

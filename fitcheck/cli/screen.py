@@ -129,16 +129,7 @@ def _several(
     if options.json:
         print_data(sets_data(choices, why, counts))
     else:
-        write_sets(
-            choices,
-            why,
-            counts,
-            build.title,
-            options.by,
-            console(),
-            options.units,
-            catalog.knowledge,
-        )
+        write_sets(frame, choices, why, counts, options.by, console(), options.units)
     if why is not None:
         return CLASHES
     return OPEN if any(choice.check.undecided for choice in choices) else FITS

@@ -101,7 +101,7 @@ class PileReport(Writer):
     def work(self, findings: Sequence[Finding]) -> str:
         """What mends one clash, with its hours at all its places."""
         worst = max(findings, key=_missing)
-        mend = next(m for m in worst.mends(self.system) if m.operation is not None)
+        mend = self.found.frame.mends(worst, self.system)[0]
         assert mend.operation is not None
         places = sum(len(one.positions) for one in findings)
         hours = float(mend.operation.hours.interval.middle) / 3600 * places

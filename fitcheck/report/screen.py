@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from rich.console import Console
 
-from fitcheck.check import Check, Finding
+from fitcheck.check import Finding
 from fitcheck.language.columns import CONFLICT
-from fitcheck.model import Layout
 from fitcheck.quantity import System
 from fitcheck.report.phrases import capital, counted, group_places, missing_words
 from fitcheck.report.writer import Writer
 from fitcheck.screen.cause import Cause
+from fitcheck.screen.opening import Frame
 from fitcheck.screen.ranking import Order, Ranked, Reworked
 from fitcheck.screen.screening import Screen
 from fitcheck.screen.together import Choice
@@ -32,7 +32,7 @@ def write_screen(
 ) -> None:
     """One open slot: how many fit, the best, what rules out most, the nearest misses."""
     writer = Writer(console)
-    knowledge, layout = found.frame.knowledge, found.frame.build.layout
+    knowledge = found.frame.knowledge
     title = knowledge.classes[found.opening.slot].title
     side = f" ({found.opening.side})" if found.opening.side else ""
     writer.line(f"{capital(title)}{side} for {found.frame.build.title}", "bold")
@@ -44,7 +44,7 @@ def write_screen(
     if ranked:
         writer.heading(f"The first {len(ranked)}, {_ORDERS[order]}")
     for number, one in enumerate(ranked, 1):
-        _write_ranked(writer, number, one, layout, system)
+        _write_ranked(writer, number, one, found.frame, system)
     if isinstance(best, Reworked) and not best.complete:
         writer.line("Others, not worked out, may need less.", "dim")
     out = [count for count in found.counts if count.out]
@@ -62,7 +62,7 @@ def write_screen(
     if nearest:
         writer.heading("Nearest misses")
     for number, one in enumerate(nearest, 1):
-        _write_ranked(writer, number, one, layout, system)
+        _write_ranked(writer, number, one, found.frame, system)
     _write_closing(writer)
 
 
@@ -85,7 +85,7 @@ def _write_fixed(writer: Writer, found: Screen) -> None:
         writer.line(f"Whichever is fitted, this clashes already: {names}.")
 
 
-def _write_ranked(writer: Writer, number: int, one: Ranked, layout: Layout, system: System) -> None:
+def _write_ranked(writer: Writer, number: int, one: Ranked, frame: Frame, system: System) -> None:
     offer = one.offer
     said = [offer.item, *([offer.part.name] if offer.part.name not in ("", offer.item) else [])]
     price = "price not told" if offer.price is None else f"{offer.price:,.2f}"
@@ -102,12 +102,11 @@ def _write_ranked(writer: Writer, number: int, one: Ranked, layout: Layout, syst
     for findings in _by_rule(one.clashes):
         worst = max(findings, key=_missing)
         missing = missing_words(worst, system)
-        where = group_places(findings, layout)
+        where = group_places(findings, frame.build.layout)
         text = f"{worst.rule.file.subject}{f', {where}' if where else ''}"
         writer.line(f"misses on {text}: {missing or worst.message(system)}", indent=3)
         if one.work is None:
-            mends = [mend for mend in worst.mends(system) if mend.operation is not None][:1]
-            for mend in mends:
+            for mend in frame.mends(worst, system)[:1]:
                 writer.labelled("mend:", mend.text, 5)
     for operation, text, places in one.work.steps if one.work else ():
         del operation
@@ -139,18 +138,18 @@ def _write_closing(writer: Writer) -> None:
 
 
 def write_sets(
+    frame: Frame,
     choices: Sequence[Choice],
     why: Cause | None,
-    counts: dict[str, int],
-    title: str,
+    counts: Mapping[str, int],
     by: str,
     console: Console,
     system: System,
-    knowledge: Any,
 ) -> None:
     """Several open slots: the best complete sets, or why there is none."""
     writer = Writer(console)
-    writer.line(f"Parts that go together, for {title}", "bold")
+    knowledge = frame.knowledge
+    writer.line(f"Parts that go together, for {frame.build.title}", "bold")
     listed = ", ".join(
         f"{count:,} {knowledge.classes[slot].title}" for slot, count in counts.items()
     )
@@ -163,13 +162,11 @@ def write_sets(
         f"The best {counted(len(choices), 'set')} by {words}; no other set is better.", "bold"
     )
     for number, choice in enumerate(choices, 1):
-        write_choice(writer, number, choice, system, knowledge)
+        write_choice(writer, number, choice, frame, system)
     _write_closing(writer)
 
 
-def write_choice(
-    writer: Writer, number: int, choice: Choice, system: System, knowledge: Any
-) -> None:
+def write_choice(writer: Writer, number: int, choice: Choice, frame: Frame, system: System) -> None:
     """One set: its parts with what else would do as well, its price, what is still open."""
     writer.console.print()
     price = f"{choice.price:,.2f}" if choice.priced else "price not told"
@@ -180,8 +177,9 @@ def write_choice(
     for slot, name in choice.parts.items():
         others = choice.alike.get(slot, ())
         as_well = f" (as well: {_short(others)})" if others else ""
-        writer.labelled(f"{knowledge.classes[slot].title}:", f"{name}{as_well}", 3, 2)
-    write_clashes(writer, choice.check, choice.clashes, system)
+        title = frame.knowledge.classes[slot].title
+        writer.labelled(f"{title}:", f"{name}{as_well}", 3, 2)
+    write_clashes(writer, frame, choice, system)
 
 
 def _short(names: Sequence[str]) -> str:
@@ -189,14 +187,13 @@ def _short(names: Sequence[str]) -> str:
     return f"{shown} and {len(names) - 4} more" if len(names) > 4 else shown
 
 
-def write_clashes(writer: Writer, check: Check, ids: Sequence[str], system: System) -> None:
+def write_clashes(writer: Writer, frame: Frame, choice: Choice, system: System) -> None:
     """The clashes of a set that work would mend."""
-    for findings in _by_rule([one for one in check.conflicts if one.rule.id in ids]):
+    clashes = [one for one in choice.check.conflicts if one.rule.id in choice.clashes]
+    for findings in _by_rule(clashes):
         worst = max(findings, key=_missing)
-        mends = [mend.text for mend in worst.mends(system) if mend.operation is not None]
-        writer.labelled(
-            "to be worked on:", f"{worst.rule.file.subject}: {(mends or ['?'])[0]}", 3, 2
-        )
+        mend = frame.mends(worst, system)[0]
+        writer.labelled("to be worked on:", f"{worst.rule.file.subject}: {mend.text}", 3, 2)
 
 
 def _write_cause(writer: Writer, why: Cause, knowledge: Any) -> None:

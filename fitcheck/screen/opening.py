@@ -8,22 +8,25 @@ from typing import Any
 
 from fitcheck.check.bind import Binding
 from fitcheck.check.checking import CLAIMS
+from fitcheck.check.finding import Finding, Mend
 from fitcheck.check.verdict import RuleFailed, exact_code
-from fitcheck.knowledge import Knowledge, Rule
-from fitcheck.language import python
+from fitcheck.knowledge import Knowledge, Operation, Rule
+from fitcheck.language import compiled
 from fitcheck.language.columns import CONFLICT, FITS, OPEN, SILENT
 from fitcheck.language.outcome import Fold, Nodes, Outcome, outcome
 from fitcheck.language.plain import TRUE, Plain
 from fitcheck.model import Build, Fact, Part, Position, Selector
+from fitcheck.plan.work import fits_part
+from fitcheck.quantity import System
 from fitcheck.source import Problem
 
 ENDS = ("lower", "upper", "mask")
 GIVEN = "given"
 OF_CODE = {
-    python.SILENT: SILENT,
-    python.FITS: FITS,
-    python.STRADDLES: OPEN,
-    python.CONFLICT: CONFLICT,
+    compiled.SILENT: SILENT,
+    compiled.FITS: FITS,
+    compiled.STRADDLES: OPEN,
+    compiled.CONFLICT: CONFLICT,
 }
 
 
@@ -168,6 +171,16 @@ class Frame:
         """The open slot whose candidate tells an attribute at a position."""
         opening = self.openings.get(name.partition(".")[0])
         return opening if opening is not None and opening.reads(name, position) else None
+
+    def works(self, rule: Rule) -> list[Operation]:
+        """The operations that mend a rule's clash and leave the candidates in place."""
+        found = [self.knowledge.operations[fix.operation] for fix in rule.fixes if fix.operation]
+        return [one for one in found if not (fits_part(one) and str(one.file.on) in self.openings)]
+
+    def mends(self, finding: Finding, system: System = "inch") -> list[Mend]:
+        """What mends a finding by such operations, the one that the rule names first, first."""
+        works = self.works(finding.rule)
+        return [mend for mend in finding.mends(system) if mend.operation in works]
 
     def _add(self, rule: Rule) -> None:
         whole = outcome(self.knowledge.condition(rule), self.knowledge.lowering.forest)

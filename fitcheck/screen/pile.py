@@ -346,6 +346,6 @@ def _against(
         if one.verdict is Verdict.CONFLICT
         and one.rule.severity != "advice"
         and frame.fixed.get(one.rule.id) != CONFLICT
-        and not any(fix.operation for fix in one.rule.fixes)
+        and not frame.works(one.rule)
     }
     return tuple(found.values())

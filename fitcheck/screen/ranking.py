@@ -20,7 +20,7 @@ from fitcheck.language.columns import CONFLICT, FITS, Columns
 from fitcheck.language.outcome import Fold, Nodes
 from fitcheck.language.plain import Plain
 from fitcheck.model import Position
-from fitcheck.screen.opening import Factor, by_rule, ends_of
+from fitcheck.screen.opening import Factor, Frame, by_rule, ends_of
 from fitcheck.screen.screening import JUDGED, Screen, define
 from fitcheck.screen.store import Offer
 
@@ -127,7 +127,7 @@ def least_rework(found: Screen, count: int) -> Reworked:
             return Reworked([one for _, _, one in kept], True)
         for offer in found.offers([number for number, _ in page]):
             ranked = _ranked(found, offer, None)
-            work = _work(ranked.clashes)
+            work = _work(found.frame, ranked.clashes)
             if work is not None:
                 kept.append((work.hours, offer.number, replace(ranked, work=work)))
         kept = sorted(kept, key=lambda one: one[0])[:count]
@@ -137,16 +137,15 @@ def least_rework(found: Screen, count: int) -> Reworked:
 
 def _least_hours(found: Screen, rule: Rule) -> str:
     """The hours that mend a rule's clash at one place at least; endless where none can."""
-    operations = found.frame.knowledge.operations
-    hours = [operations[fix.operation].hours.interval.middle for fix in rule.fixes if fix.operation]
+    hours = [operation.hours.interval.middle for operation in found.frame.works(rule)]
     return f"{float(min(hours)) / 3600!r}e0" if hours else "1e9"
 
 
-def _work(clashes: Sequence[Finding]) -> Work | None:
+def _work(frame: Frame, clashes: Sequence[Finding]) -> Work | None:
     """The fewest hours that mend each clash; None where an operation is not enough for one."""
     ways: list[list[tuple[Operation, str, tuple[Position, ...]]]] = []
     for finding in clashes:
-        mends = [m for m in finding.mends() if m.operation is not None and m.enough]
+        mends = [m for m in frame.mends(finding) if m.enough]
         if not mends:
             return None
         ways.append([(m.operation, m.text, finding.positions) for m in mends if m.operation])

@@ -75,7 +75,7 @@ class Problem:
         self._narrow()
 
     def _by_work(self, demand: Demand) -> bool:
-        return self.by == "operations" and any(fix.operation for fix in demand.rule.fixes)
+        return self.by == "operations" and bool(self.frame.works(demand.rule))
 
     @staticmethod
     def _asked(prices: Array) -> Array:

@@ -15,6 +15,7 @@ from fitcheck.check.verdict import RuleFailed, exact_code
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.language import CONFLICT, NEAR, SILENT
 from fitcheck.model import Build, Fact, Part, Position
+from fitcheck.plan.work import fits_part
 from fitcheck.screen.opening import Opening
 
 _CRASHES = (ArithmeticError, ValueError, TypeError)
@@ -103,19 +104,24 @@ class Reckoning:
                 found.append(chosen)
         return found
 
+    def mended(self, rule: Rule) -> bool:
+        """Whether machine work mends a clash; a candidate replaced by another is not mended."""
+        works = [self.knowledge.operations[fix.operation] for fix in rule.fixes if fix.operation]
+        return any(not (fits_part(one) and str(one.file.on) in self.openings) for one in works)
+
     def worked(
         self, offered: Mapping[str, Sequence[Part]], without: Collection[str] = ()
     ) -> list[tuple[dict[str, int], set[str]]]:
         """Every set whose clashes an operation mends, with those clashes."""
         rules = [one for one in self.rules if one.severity != "advice" and one.id not in without]
-        rules.sort(key=lambda rule: any(fix.operation for fix in rule.fixes))
+        rules.sort(key=self.mended)
         found = []
         for numbers in product(*(range(len(some)) for some in offered.values())):
             chosen = dict(zip(offered, numbers, strict=True))
             clashes = set()
             for rule in rules:
                 if self.worst(rule, chosen) == CONFLICT:
-                    if not any(fix.operation for fix in rule.fixes):
+                    if not self.mended(rule):
                         break
                     clashes.add(rule.id)
             else:

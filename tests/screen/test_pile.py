@@ -66,7 +66,7 @@ def test_the_best_set_is_the_best_of_all(knowledge, boat, sorted_pile):
     def work(chosen):
         """The clashes, None where one of them is for good."""
         found = [rule for rule in rules if one_by_one.worst(rule, chosen) == CONFLICT]
-        if any(not any(fix.operation for fix in rule.fixes) for rule in found):
+        if not all(map(one_by_one.mended, found)):
             return None
         return {rule.id for rule in found}
 

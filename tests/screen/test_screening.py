@@ -133,7 +133,7 @@ def test_least_rework_is_least_of_all(knowledge, boat):
         found = screen(catalog, boat, Opening("spring"))
         hours = []
         for offer in found.offers(list(range(24))):
-            work = _work(_ranked(found, offer, None).clashes)
+            work = _work(found.frame, _ranked(found, offer, None).clashes)
             if work is not None:
                 hours.append(work.hours)
         told = least_rework(found, 10)

@@ -27,12 +27,11 @@ def write_routes(found: Routes, console: Console, system: System) -> None:
         writer.line(capital(label), "bold")
         for route, row in zip(found.routes, rows, strict=True):
             writer.labelled(f"{route.way.title}:", row[label], hang=2)
-    if found.turns or not found.sought:
+    turns = turns_told(found)
+    if turns:
         writer.heading("What would turn it")
-        if not found.sought:
-            writer.line("- The time ran out before all of it was found.")
-        for turn in found.turns:
-            writer.line(f"- {turn_words(turn)}")
+        for told in turns:
+            writer.line(f"- {told}")
     for route in found.routes:
         writer.heading(route.way.title)
         writer.line(answer(route.outcome, route.way.prices))
@@ -81,6 +80,12 @@ def side_by_side(route: Route) -> dict[str, str]:
         "left undecided": "" if after is None else counted(open_count(after), "question"),
         "figures that rest on claims or guesses": f"{float(100 * route.claimed):.0f} %",
     }
+
+
+def turns_told(found: Routes) -> list[str]:
+    """All that would turn the answer, as far as it was found."""
+    late = [] if found.sought else ["The time ran out before all of it was found."]
+    return [*map(turn_words, found.turns), *late]
 
 
 def turn_words(turn: Turn) -> str:

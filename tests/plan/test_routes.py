@@ -12,7 +12,7 @@ from rich.console import Console
 from fitcheck.cli.demo import demo_folder
 from fitcheck.cli.main import main
 from fitcheck.plan.routes import Route, Routes, at_head, at_hour, compare_routes, read_routes
-from fitcheck.report.routes import routes_data, write_routes
+from fitcheck.report.routes import routes_data, turns_told, write_routes
 from fitcheck.source import BadInput
 
 FOUR = demo_folder() / "hill_climb_four"
@@ -82,6 +82,11 @@ def test_in_words_and_as_data(found):
     data = routes_data(found, "metric")
     assert [route["price"] for route in data["routes"]] == [1286, 1393]
     assert {turn["what"] for turn in data["turns"]} == {"complete road head", "hour of the shop"}
+
+
+def test_time_that_ran_out_is_told(found):
+    assert found.sought and len(turns_told(found)) == 2
+    assert "The time ran out" in turns_told(replace(found, sought=False))[-1]
 
 
 def test_a_way_without_a_plan_comes_to_nothing(found):

@@ -13,7 +13,7 @@ from fitcheck.report.html.frame import Section, Table, render, stamp
 from fitcheck.report.phrases import capital
 from fitcheck.report.plan import titles
 from fitcheck.report.plan_answer import answer, remarks
-from fitcheck.report.routes import routes_answer, side_by_side, turn_words
+from fitcheck.report.routes import routes_answer, side_by_side, turns_told
 
 _ACROSS = 3
 
@@ -27,7 +27,7 @@ def routes_page(found: Routes, knowledge: Knowledge, system: System, day: date) 
         title=found.title,
         about="",
         answer=routes_answer(found),
-        turns=[turn_words(turn) for turn in found.turns],
+        turns=turns_told(found),
         table=list(_tables(found)),
         drawn=Section("What it costs, and what would turn it", drawings=tuple(drawings_of(found))),
         ways=[_way(route, system) for route in found.routes],

@@ -30,7 +30,7 @@ def random_text(random: Random) -> str:
     facts = {}
     for name in (*VALVE, *CYLINDER):
         choices = PLACES[name.partition(".")[0]]
-        for place in {choices[0], *random.sample(choices[1:], random.choice([0, 0, 1]))}:
+        for place in [choices[0], *random.sample(choices[1:], random.choice([0, 0, 1]))]:
             if random.random() < 0.9:
                 low = MOST // 2 + random.randint(-35, 35)
                 facts[name, place] = (low, low + random.choice([0, 2, 8]))

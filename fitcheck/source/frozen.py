@@ -19,10 +19,8 @@ _METHODS = {
     "__repr__": "repr",
     "__eq__": "eq",
     "__hash__": "eq",
-    "__setattr__": "frozen",
-    "__delattr__": "frozen",
 }
-_FACTS = ("__dataclass_fields__", "__match_args__")
+_FACTS = ("__match_args__", "__dataclass_fields__")
 _MAKING = RLock()
 
 
@@ -49,22 +47,45 @@ def frozen(made: Any = None, /, *, eq: bool = True) -> Any:
 
 def made_late(made: Any, how: dict[str, bool]) -> Any:
     """The class with methods in place that make it a dataclass, with these of its options."""
-    names = [name for name, option in _METHODS.items() if how.get(option, True)]
     # What the class says itself stays, as in any dataclass.
-    waiting = [name for name in names if name not in made.__dict__]
+    own = dict(made.__dict__)
+    waiting = [
+        name for name, option in _METHODS.items() if how.get(option, True) and name not in own
+    ]
 
     def make() -> None:
-        with _MAKING:  # another thread may have been first
-            if isinstance(made.__dict__[_FACTS[0]], _Fact):
-                for name in (*waiting, *_FACTS):
-                    delattr(made, name)
-                dataclasses.dataclass(**how)(made)
+        with _MAKING:
+            if isinstance(made.__dict__[_FACTS[-1]], _Fact):  # no other thread was first
+                _make(made, own, how, waiting)
 
+    made.__setattr__ = made.__delattr__ = _refuse
     for name in waiting:
         setattr(made, name, _made_first(name, make))
     for name in _FACTS:
         setattr(made, name, _Fact(name, make))
     return made
+
+
+def _make(made: Any, own: dict[str, Any], how: dict[str, bool], waiting: list[str]) -> None:
+    """Put the methods of a dataclass in their places, one for one: other threads may ask for them.
+
+    They are those of a twin, as a dataclass takes no methods away that stand there already.
+    """
+    space = {name: value for name, value in own.items() if name not in ("__dict__", "__weakref__")}
+    space["__qualname__"] = made.__qualname__
+    twin = dataclasses.dataclass(**how)(type(made)(made.__name__, made.__bases__, space))
+    for name in space.keys() & made.__dict__.keys():
+        if isinstance(space[name], dataclasses.Field):
+            delattr(made, name)
+            if name in twin.__dict__:
+                setattr(made, name, twin.__dict__[name])
+    for name in (*waiting, "__dataclass_params__", *_FACTS):
+        setattr(made, name, twin.__dict__[name])
+
+
+def _refuse(self: Any, name: str, *value: Any) -> None:
+    doing = "assign to" if value else "delete"
+    raise dataclasses.FrozenInstanceError(f"cannot {doing} field {name!r}")
 
 
 def _made_first(name: str, make: Callable[[], None]) -> Callable[..., Any]:

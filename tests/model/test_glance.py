@@ -16,8 +16,8 @@ PLACE = Place(Source("changed.yaml", ""))
 CHANGES = 40
 
 
-def files(folder):
-    return [read_yaml(path, []) for path in sorted((ROOT / folder).rglob("*.yaml"))]
+def files(folder, name="*.yaml"):
+    return [read_yaml(path, []) for path in sorted((ROOT / folder).rglob(name))]
 
 
 def entries(folder):
@@ -26,7 +26,7 @@ def entries(folder):
 
 def parts():
     """Every part of the demos; of one that differs by side, each side."""
-    for node in files("catalog_demo"):
+    for node in files("catalog_demo", "build.yaml"):
         found = [*node["parts"].values()]
         for part in found:
             if isinstance(part, Mapping):
@@ -37,7 +37,7 @@ def parts():
 
 
 READ = {
-    BuildFile: lambda: files("catalog_demo"),
+    BuildFile: lambda: files("catalog_demo", "build.yaml"),
     PartFile: lambda: list(parts()),
     RuleFile: lambda: files("rules/fits"),
     ClassFile: lambda: files("rules/classes"),

@@ -124,7 +124,7 @@ KEPT = "spring.installed_height,1 intake,1.720,in,me,2026-03-09,,3\n"
 BAD = {
     "decimal comma": (
         'spring.installed_height,2 intake,"1,720",in,me,2026-03-09,,3',
-        "3:34 installed height: the comma in '1,720' may mean a decimal point or thousands",
+        "3:35 installed height: the comma in '1,720' may mean a decimal point or thousands",
     ),
     "comma that parts the cell": (
         "spring.installed_height,2 intake,1,720,in,me,2026-03-09,,3",

@@ -119,6 +119,7 @@ def _several(
 ) -> int:
     from fitcheck.report.screen import sets_data, write_sets  # noqa: PLC0415
     from fitcheck.screen.candidates import FromCatalog  # noqa: PLC0415
+    from fitcheck.screen.money import Money  # noqa: PLC0415
     from fitcheck.screen.opening import Frame  # noqa: PLC0415
     from fitcheck.screen.together import choose  # noqa: PLC0415
 
@@ -126,10 +127,11 @@ def _several(
     candidates = {opening.slot: FromCatalog(catalog, opening) for opening in openings}
     choices, why = choose(frame, candidates, options.top, options.by, say)
     counts = {slot: own.count for slot, own in candidates.items()}
+    money = Money(catalog.currency)
     if options.json:
-        print_data(sets_data(choices, why, counts))
+        print_data(sets_data(choices, why, counts, money))
     else:
-        write_sets(frame, choices, why, counts, options.by, console(), options.units)
+        write_sets(frame, choices, why, counts, options.by, money, console(), options.units)
     if why is not None:
         return CLASHES
     return OPEN if any(choice.check.undecided for choice in choices) else FITS

@@ -251,6 +251,7 @@ def pile_data(
     """What became of a pile as plain data."""
     return {
         "pile": found.pile.title,
+        "currency": found.pile.currency,
         "build": found.frame.build.title,
         "knowledge": found.frame.knowledge.digest,
         "sets": [

@@ -13,6 +13,7 @@ from fitcheck.quantity import System
 from fitcheck.report.phrases import capital, counted, group_places, missing_words
 from fitcheck.report.writer import Writer
 from fitcheck.screen.cause import Cause
+from fitcheck.screen.money import Money
 from fitcheck.screen.opening import Frame
 from fitcheck.screen.ranking import Order, Ranked, Reworked
 from fitcheck.screen.screening import Screen
@@ -32,7 +33,7 @@ def write_screen(
 ) -> None:
     """One open slot: how many fit, the best, what rules out most, the nearest misses."""
     writer = Writer(console)
-    knowledge = found.frame.knowledge
+    knowledge, money = found.frame.knowledge, Money(found.catalog.currency)
     title = knowledge.classes[found.opening.slot].title
     side = f" ({found.opening.side})" if found.opening.side else ""
     writer.line(f"{capital(title)}{side} for {found.frame.build.title}", "bold")
@@ -44,7 +45,7 @@ def write_screen(
     if ranked:
         writer.heading(f"The first {len(ranked)}, {_ORDERS[order]}")
     for number, one in enumerate(ranked, 1):
-        _write_ranked(writer, number, one, found.frame, system)
+        _write_ranked(writer, number, one, found.frame, money, system)
     if isinstance(best, Reworked) and not best.complete:
         writer.line("Others, not worked out, may need less.", "dim")
     out = [count for count in found.counts if count.out]
@@ -62,7 +63,7 @@ def write_screen(
     if nearest:
         writer.heading("Nearest misses")
     for number, one in enumerate(nearest, 1):
-        _write_ranked(writer, number, one, found.frame, system)
+        _write_ranked(writer, number, one, found.frame, money, system)
     _write_closing(writer)
 
 
@@ -85,10 +86,12 @@ def _write_fixed(writer: Writer, found: Screen) -> None:
         writer.line(f"Whichever is fitted, this clashes already: {names}.")
 
 
-def _write_ranked(writer: Writer, number: int, one: Ranked, frame: Frame, system: System) -> None:
+def _write_ranked(
+    writer: Writer, number: int, one: Ranked, frame: Frame, money: Money, system: System
+) -> None:
     offer = one.offer
     said = [offer.item, *([offer.part.name] if offer.part.name not in ("", offer.item) else [])]
-    price = "price not told" if offer.price is None else f"{offer.price:,.2f}"
+    price = "price not told" if offer.price is None else money.show(offer.price)
     facts = [price]
     if offer.stock is not None:
         facts.append(f"{offer.stock} in stock" if offer.stock else "out of stock")
@@ -143,6 +146,7 @@ def write_sets(
     why: Cause | None,
     counts: Mapping[str, int],
     by: str,
+    money: Money,
     console: Console,
     system: System,
 ) -> None:
@@ -162,14 +166,16 @@ def write_sets(
         f"The best {counted(len(choices), 'set')} by {words}; no other set is better.", "bold"
     )
     for number, choice in enumerate(choices, 1):
-        write_choice(writer, number, choice, frame, system)
+        write_choice(writer, number, choice, frame, money, system)
     _write_closing(writer)
 
 
-def write_choice(writer: Writer, number: int, choice: Choice, frame: Frame, system: System) -> None:
+def write_choice(
+    writer: Writer, number: int, choice: Choice, frame: Frame, money: Money, system: System
+) -> None:
     """One set: its parts with what else would do as well, its price, what is still open."""
     writer.console.print()
-    price = f"{choice.price:,.2f}" if choice.priced else "price not told"
+    price = money.show(choice.price) if choice.priced else "price not told"
     if choice.priced and choice.unpriced:
         price += f", {counted(choice.unpriced, 'price')} not told"
     questions = _rules(choice.check.undecided) if choice.check.undecided else "no question"
@@ -220,6 +226,7 @@ def screen_data(
         "build": found.frame.build.title,
         "knowledge": found.frame.knowledge.digest,
         "listed": found.total,
+        "currency": found.catalog.currency,
         "fit": found.fits,
         "may_fit": found.possible,
         "ruled_out": found.ruled_out,
@@ -260,11 +267,12 @@ def ranked_data(one: Ranked, system: System) -> dict[str, Any]:
 
 
 def sets_data(
-    choices: Sequence[Choice], why: Cause | None, counts: dict[str, int]
+    choices: Sequence[Choice], why: Cause | None, counts: Mapping[str, int], money: Money
 ) -> dict[str, Any]:
     """Several open slots as plain data."""
     return {
-        "listed": counts,
+        "listed": dict(counts),
+        "currency": money.currency,
         "sets": [
             {
                 "price": choice.price if choice.priced else None,

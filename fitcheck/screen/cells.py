@@ -20,6 +20,7 @@ from fitcheck.source import Problem, Sequence, Text
 MOST_CHARACTERS = 200
 _HAS_UNIT = re.compile(r"[^\W\d_]|[\"″'%°µ]")
 _CURRENCY = re.compile(r"^(?:[A-Z]{3}|[$€£¥])\s*|\s*(?:[A-Z]{3}|[$€£¥])$")
+_CODE = re.compile(r"^[A-Z]{3}|[A-Z]{3}$")
 _MOST_DIGITS = 4
 
 
@@ -108,6 +109,12 @@ class Cells:
 
     def price(self, text: str) -> tuple[float | None, str | None]:
         """A price, or what is wrong with it."""
+        code = _CODE.search(text.strip())
+        if code and code[0] != self._reading.currency:
+            return (
+                None,
+                f"price '{text}' is in {code[0]}, the list's are in {self._reading.currency}",
+            )
         found = self.number(_CURRENCY.sub("", text.strip()))
         if not found:
             return None, None

@@ -45,7 +45,7 @@ def _retainers(draw: Drawing) -> Table:
         "underside_drop [in]": draw.within(0.06, 0.18, 0.005),
         "material": material,
         "mass [g]": mass,
-        "price": draw.prices(2.0 * dear(material)),
+        "price [EUR]": draw.prices(2.0 * dear(material)),
     }
 
 
@@ -61,7 +61,7 @@ def _locks(draw: Drawing) -> Table:
         "cap_recess": draw.pick(["no", "yes"], [0.8, 0.2]),
         "make": np.where(machined, "machined", "stamped"),
         "mass [g]": 4.0 * (stem / 0.34) ** 2 * draw.within(0.9, 1.2, 0.05),
-        "price": draw.prices(0.6 + 1.3 * machined),
+        "price [EUR]": draw.prices(0.6 + 1.3 * machined),
     }
 
 
@@ -98,7 +98,7 @@ def _valves(draw: Drawing) -> Table:
         "stem_plated": np.where(material == "austenitic_steel", "yes", "no"),
         "groove": draw.pick(["single_square", "single_round", "multiple_round"], [0.7, 0.2, 0.1]),
         "mass [g]": density * volume,
-        "price": draw.prices(11.0 * dear(material)),
+        "price [EUR]": draw.prices(11.0 * dear(material)),
     }
 
 
@@ -112,7 +112,7 @@ def _seals(draw: Drawing) -> Table:
         "height [in]": draw.within(0.28, 0.50, 0.01),
         "outside_diameter [in]": boss + draw.within(0.06, 0.16, 0.01),
         "material": draw.pick(["nitrile", "polyacrylate", "fluoroelastomer", "ptfe"]),
-        "price": draw.prices(1.4),
+        "price [EUR]": draw.prices(1.4),
     }
 
 
@@ -127,7 +127,7 @@ def _guides(draw: Drawing) -> Table:
         "outside_diameter [in]": draw.pick([0.502, 0.5015, 0.563]),
         "top_diameter [in]": draw.pick([0.500, 0.530, 0.562]),
         "length [in]": draw.within(1.9, 2.4, 0.05),
-        "price": draw.prices(np.where(material == "cast_iron", 3.0, 7.0)),
+        "price [EUR]": draw.prices(np.where(material == "cast_iron", 3.0, 7.0)),
     }
 
 
@@ -147,7 +147,7 @@ def _rockers(draw: Drawing) -> Table:
         "pushrod_end": draw.pick(["ball", "cup"], [0.85, 0.15]),
         "pushrod_ball [in]": draw.pick([0.3125, 0.2500], [0.9, 0.1]),
         "oil_routes": draw.pick(["through_pushrod", "through_pushrod, splash", "through_shaft"]),
-        "price": draw.prices(6.0 + 16.0 * strong),
+        "price [EUR]": draw.prices(6.0 + 16.0 * strong),
     }
 
 
@@ -166,7 +166,7 @@ def _pushrods(draw: Drawing) -> Table:
         "rocker_end": draw.pick(["ball", "cup"], [0.85, 0.15]),
         "rocker_ball [in]": draw.pick([0.3125, 0.2500], [0.9, 0.1]),
         "mass [g]": mass,
-        "price": draw.prices(4.0 + 30 * wall),
+        "price [EUR]": draw.prices(4.0 + 30 * wall),
     }
 
 
@@ -186,7 +186,7 @@ def _lifters(draw: Drawing) -> Table:
         "travel [in]": np.where(hydraulic, draw.within(0.10, 0.18, 0.01), np.nan),
         "greatest_open_load [lbf]": draw.within(270, 360, 10) + np.where(roller, 180, 0),
         "mass [g]": draw.within(88, 108, 1) + np.where(roller, 45, 0),
-        "price": draw.prices(6.0 + 4.0 * hydraulic + 24.0 * roller),
+        "price [EUR]": draw.prices(6.0 + 4.0 * hydraulic + 24.0 * roller),
     }
 
 
@@ -222,7 +222,7 @@ def _cams(draw: Drawing) -> Table:
             ["order_1_8_4_3_6_5_7_2", "order_1_5_3_6_2_4", "order_1_3_4_2"], [0.6, 0.25, 0.15]
         ),
         "rotation": np.full(draw.count, "clockwise"),
-        "price": draw.prices(150 + 140 * roller),
+        "price [EUR]": draw.prices(150 + 140 * roller),
     }
 
 
@@ -250,7 +250,13 @@ _FINE = {
     "lifter_ball [in]",
     "rocker_ball [in]",
 }
-_OTHER = {"ratio": 2, "rated_ratio": 2, "active_coils": 1, "inner_active_coils": 1, "price": 2}
+_OTHER = {
+    "ratio": 2,
+    "rated_ratio": 2,
+    "active_coils": 1,
+    "inner_active_coils": 1,
+    "price [EUR]": 2,
+}
 
 
 def demo_parts(slot: str, count: int, seed: int = 1) -> Table:

@@ -131,5 +131,5 @@ def _some_springs(draw: Drawing) -> Table:
         "tensile_strength [ksi]": strength,
         "natural_frequency [rpm]": frequency,
         "mass [g]": mass,
-        "price": draw.prices(2.2 + 6.5 * double + 0.006 * rate + 0.02 * (strength - 240)),
+        "price [EUR]": draw.prices(2.2 + 6.5 * double + 0.006 * rate + 0.02 * (strength - 240)),
     }

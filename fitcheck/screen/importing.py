@@ -6,6 +6,7 @@ nothing. Rows are kept whole or not at all: one bad cell sets its row aside, wit
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
@@ -41,11 +42,26 @@ def import_list(
     if reading is None:
         reading = from_headers(raw.headers, path.stem, catalog.knowledge)
     _check_headers(path, raw, reading)
+    if "price" in reading.about:
+        check_currency(catalog, path, reading.currency)
     progress(f"{path.name}: read; now its figures")
     work = _Work(catalog, path, raw, reading, found, progress)
     work.run()
     write_aside(path, raw.headers, work.kept_aside(), found, aside)
     return found
+
+
+def check_currency(catalog: Catalog, path: Path, currency: str) -> None:
+    """Refuse prices that are in no currency, or in another one than the catalog's."""
+    if not re.fullmatch("[A-Z]{3}", currency):
+        what = (
+            f"'{currency}' is no code of a currency" if currency else "its prices have no currency"
+        )
+        mend = "name the column as in 'price [EUR]', or write currency: EUR in the mapping file"
+        refuse(path, what, mend)
+    if catalog.currency not in ("", currency):
+        what = f"its prices are in {currency}, those of the catalog in {catalog.currency}"
+        refuse(path, what, "keep one currency in a catalog")
 
 
 def _check_headers(path: Path, raw: Raw, reading: Reading) -> None:
@@ -118,6 +134,8 @@ class _Work:
                 run(f'DELETE FROM "{slot}" WHERE source = {quoted(self.found.source)}')
             for slot in slots:
                 self._add(slot)
+            if "price" in self.reading.about:
+                self.catalog.priced_in(self.reading.currency)
         except BaseException:
             run("ROLLBACK")
             raise

@@ -30,6 +30,7 @@ class MappingFile:
     name: Text | None = None
     seller: Text | None = None
     price: Text | None = None
+    currency: Text | None = None
     stock: Text | None = None
     evidence: Text | None = None
     thousands: Text | None = None
@@ -64,7 +65,10 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """How a list is read. `about` holds the headers of item, name, seller, price and stock."""
+    """How a list is read. `about` holds the headers of item, name, seller, price and stock.
+
+    `currency` is what the prices are in, by its ISO 4217 code.
+    """
 
     title: str
     slot: str
@@ -76,6 +80,7 @@ class Reading:
     thousands: str = ""
     decimal: str = "."
     sheet: str = ""
+    currency: str = ""
 
 
 def read_mapping(path: Path, knowledge: Knowledge) -> Reading:
@@ -135,6 +140,7 @@ class _Reader:
             thousands,
             decimal,
             str(file.sheet or ""),
+            str(file.currency or ""),
         )
 
     def _classes(self, node: Any) -> tuple[str, str, dict[str, str]]:
@@ -231,13 +237,23 @@ def from_headers(
     headers: Sequence[str], title: str, knowledge: Knowledge, slot: str = ""
 ) -> Reading:
     """How a list is read whose headers are attributes, as in `rate [lbf/in]`."""
-    about, columns = {}, []
+    about, columns, currency = {}, [], ""
     for header in headers:
         match = _HEADER.fullmatch(header.strip())
         own = match["name"].strip().lower().replace(" ", "_") if match else ""
-        if own in PLAIN and not (match and match["unit"]):
+        unit = (match["unit"] or "").strip() if match else ""
+        if own in PLAIN and (own == "price" or not unit):
             about[own] = header
+            currency = unit or currency
         elif own and slots_with(own, knowledge):
-            columns.append(Column(header, own, (match["unit"] or "").strip() if match else ""))
+            columns.append(Column(header, own, unit))
     slot_header = about.pop("class", "")
-    return Reading(title, slot, slot_header if not slot else "", {}, about, tuple(columns))
+    return Reading(
+        title,
+        slot,
+        slot_header if not slot else "",
+        {},
+        about,
+        tuple(columns),
+        currency=currency,
+    )

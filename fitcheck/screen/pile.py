@@ -27,6 +27,7 @@ from fitcheck.screen.candidates import FromParts
 from fitcheck.screen.cells import Cells
 from fitcheck.screen.demands import DEAR
 from fitcheck.screen.mapping import Reading
+from fitcheck.screen.money import Money
 from fitcheck.screen.opening import Frame, Opening
 from fitcheck.screen.sets import Found, Problem, Search
 from fitcheck.screen.together import fitted
@@ -72,6 +73,7 @@ class Pile:
     title: str
     about: str
     entries: tuple[Piled, ...]
+    currency: str = ""
 
 
 @dataclass
@@ -112,7 +114,7 @@ def read_pile(path: Path, build: Build, knowledge: Knowledge) -> Pile:
     problems: list[Fault] = []
     node = read_yaml(path, problems)
     file = shaped(PileFile, node, problems) if node is not None else None
-    entries = []
+    entries, money = [], Money()
     if file is not None:
         if len(file.parts) > MOST_PARTS:
             problems.append(
@@ -123,19 +125,21 @@ def read_pile(path: Path, build: Build, knowledge: Knowledge) -> Pile:
                 )
             )
         for one in file.parts[:MOST_PARTS]:
-            entry = _entry(one, build, knowledge, problems)
+            entry = _entry(one, build, knowledge, money, problems)
             if entry is not None:
                 entries.append(entry)
     if problems or file is None:
         raise BadInput(problems)
-    return Pile(str(file.pile), str(file.about or ""), tuple(entries))
+    return Pile(str(file.pile), str(file.about or ""), tuple(entries), money.currency)
 
 
 # The keys of an entry that are not those of a part.
 _OWN = ("pieces", "price", "unidentified")
 
 
-def _entry(one: Any, build: Build, knowledge: Knowledge, problems: list[Fault]) -> Piled | None:
+def _entry(
+    one: Any, build: Build, knowledge: Knowledge, money: Money, problems: list[Fault]
+) -> Piled | None:
     if not isinstance(one, Node) or len(one) != 1 or not isinstance(next(iter(one.values())), Node):
         problems.append(
             Fault(
@@ -162,11 +166,12 @@ def _entry(one: Any, build: Build, knowledge: Knowledge, problems: list[Fault]) 
     before = len(problems)
     cells = Cells(knowledge, Reading("", "", "", {}, {}, ()))
     read: dict[str, Any] = {}
-    for name, reader in (("pieces", cells.stock), ("price", cells.price)):
-        if name in own:
-            read[name], wrong = reader(own[name])
-            if wrong:
-                problems.append(Fault(wrong.replace("stock", "pieces"), own[name].place))
+    if "price" in own:
+        read["price"] = money.read(own["price"], problems)
+    if "pieces" in own:
+        read["pieces"], wrong = cells.stock(own["pieces"])
+        if wrong:
+            problems.append(Fault(wrong.replace("stock", "pieces"), own["pieces"].place))
     unidentified = str(own.get("unidentified", "no"))
     if unidentified not in ("yes", "no"):
         problems.append(Fault(f"'{unidentified}' is neither yes nor no", own["unidentified"].place))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +12,7 @@ from fitcheck.quantity import Quantity
 from fitcheck.screen.aside import Imported, quoted, write_aside
 from fitcheck.screen.cells import Cells
 from fitcheck.screen.mapping import Reading
+from fitcheck.screen.money import Money
 from fitcheck.screen.raw import refuse
 from fitcheck.screen.store import Catalog
 from fitcheck.source import BadInput, Mapping, Problem, Text, nearest, read_yaml
@@ -30,9 +31,10 @@ def take_short_list(catalog: Catalog, path: Path, found: Imported, aside: Path |
         return
     rows: dict[str, list[dict[str, Any]]] = {}
     kept: list[tuple[int, str, str, Sequence[str]]] = []
+    money = Money(catalog.currency)
     for one in parts:
         own: list[Problem] = []
-        told = _yaml_part(catalog, one, own, found.source)
+        told = _yaml_part(catalog, one, own, found.source, money)
         if told is None:
             why = "; ".join(f"{p.what}{f' ({p.mend})' if p.mend else ''}" for p in own)
             kept.append((one.place.line, "", why, [_written(one)]))
@@ -40,6 +42,8 @@ def take_short_list(catalog: Catalog, path: Path, found: Imported, aside: Path |
             rows.setdefault(told[0], []).append(told[1])
     for slot in catalog.slots():
         catalog.run(f'DELETE FROM "{slot}" WHERE source = {quoted(found.source)}')
+    if money.currency:
+        catalog.priced_in(money.currency)
     for slot, some in rows.items():
         catalog.add(slot, some)
         found.added[slot] = len(some)
@@ -56,7 +60,7 @@ def _written(node: Any) -> str:
 
 
 def _yaml_part(
-    catalog: Catalog, node: Any, problems: list[Problem], source: str
+    catalog: Catalog, node: Any, problems: list[Problem], source: str, money: Money
 ) -> tuple[str, dict[str, Any]] | None:
     if not isinstance(node, Mapping) or len(node) != 1:
         problems.append(Problem("a part is one class with what is known of it", node.place))
@@ -79,13 +83,12 @@ def _yaml_part(
     own.place = told.place
     cells = Cells(catalog.knowledge, Reading("", "", "", {}, {}, ()))
     for key, value in told.items() if isinstance(told, Mapping) else ():
-        if key in ("item", "price", "stock") and isinstance(value, Text):
-            read: dict[str, Callable[[str], tuple[Any, str | None]]] = {
-                "item": lambda text: (text, None),
-                "price": cells.price,
-                "stock": cells.stock,
-            }
-            row[str(key)], wrong = read[key](value)
+        if key == "item" and isinstance(value, Text):
+            row["item"] = str(value)
+        elif key == "price" and isinstance(value, Text):
+            row["price"] = money.read(value, problems)
+        elif key == "stock" and isinstance(value, Text):
+            row["stock"], wrong = cells.stock(value)
             if wrong:
                 problems.append(Problem(wrong, value.place))
         else:

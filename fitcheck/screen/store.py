@@ -34,6 +34,7 @@ ABOUT = (
     ("stock", "BIGINT"),
 )
 _ARROW = {"VARCHAR": "string", "BIGINT": "int64", "UTINYINT": "uint8", "DOUBLE": "float64"}
+_MONEY = "priced_in"
 PLACE = Place(Source("the catalog", ""))
 _FROM_LISTING = ("present", "comes_with_head")
 # What the engine may hold in memory; it goes on to disk past that.
@@ -107,6 +108,18 @@ class Catalog:
     def run(self, query: str) -> list[tuple[Any, ...]]:
         """Run a query of our own making; its rows."""
         return self.connection.execute(query).fetchall()
+
+    @property
+    def currency(self) -> str:
+        """What the prices are in, by its ISO 4217 code; empty while none is told."""
+        if not self.run(f"SELECT 1 FROM duckdb_tables() WHERE table_name = '{_MONEY}'"):
+            return ""
+        found: str = self.run(f"SELECT currency FROM {_MONEY}")[0][0]
+        return found
+
+    def priced_in(self, currency: str) -> None:
+        """Keep what the prices are in: one currency for the whole catalog."""
+        self.run(f"CREATE OR REPLACE TABLE {_MONEY} AS SELECT '{currency}' AS currency")
 
     def slots(self) -> list[str]:
         """The classes of which the catalog lists parts."""

@@ -22,7 +22,7 @@ from fitcheck.source import BadInput
 
 INCH = 25.4
 LBF = 4.4482216152605
-HEAD = "class,item,price,stock,rate [lbf/in],load_1_height [in],shape"
+HEAD = "class,item,price [EUR],stock,rate [lbf/in],load_1_height [in],shape"
 
 
 @pytest.fixture
@@ -68,7 +68,7 @@ def test_a_thousands_mark_is_refused_until_the_mapping_tells_what_it_is(
     text = 'Part;Rate;Price;Kind\nA;1.300,5;"1.299,00";Federn\n'
     path = tmp_path / "map.yaml"
     columns = "columns: {Rate: {attribute: rate, unit: N/mm}}"
-    base = "classes: {column: Kind, words: {Federn: spring}}\nitem: Part\nprice: Price\n"
+    base = "classes: {column: Kind, words: {Federn: spring}}\nitem: Part\nprice: Price\ncurrency: EUR\n"
     path.write_text(f"{base}{columns}\n", encoding="utf-8")
     found = taken(catalog, tmp_path, text, reading=read_mapping(path, knowledge))
     assert found.set_aside == 1 and not found.added
@@ -173,7 +173,7 @@ def test_a_list_says_the_same_as_csv_spreadsheet_and_parquet(catalog, tmp_path):
 def test_a_short_list_as_yaml_is_read_like_a_build(catalog, tmp_path):
     text = """
 parts:
-  - spring: {item: S1, price: "45", name: blue, claimed: {rate: 300 lbf/in, for_followers: [hydraulic_flat]}}
+  - spring: {item: S1, price: 45 EUR, name: blue, claimed: {rate: 300 lbf/in, for_followers: [hydraulic_flat]}}
   - spring: {item: S2, claimed: {rate: 300}}
   - gizmo: {item: S3}
 """
@@ -269,3 +269,29 @@ def test_the_invented_parts_shipped_are_those_of_the_seed(tmp_path):
     for path in sorted(Path(tmp_path).glob("*.csv")):
         shipped = demo_folder() / "parts" / path.name
         assert shipped.read_bytes() == path.read_bytes(), path.name
+
+
+@pytest.mark.parametrize(
+    ("header", "what"),
+    [("price", "its prices have no currency"), ("price [Taler]", "no code of a currency")],
+)
+def test_prices_without_a_currency_are_refused(catalog, tmp_path, header, what):
+    """Codes of three capital letters as in ISO 4217."""
+    with pytest.raises(BadInput, match=what):
+        taken(catalog, tmp_path, f"class,item,{header},shape\nspring,A,10,beehive\n")
+    assert catalog.currency == "" and catalog.slots() == []
+
+
+def test_a_catalog_has_one_currency(catalog, tmp_path):
+    """A list in another one is refused; so is a single price in another one, its row kept aside."""
+    text = "class,item,price [EUR],shape\nspring,A,10,beehive\nspring,B,12 EUR,beehive\n"
+    found = taken(catalog, tmp_path, text + "spring,C,12 USD,beehive\n")
+    assert catalog.currency == "EUR" and rows_of(catalog, "spring") == [("A",), ("B",)]
+    assert "'12 USD' is in USD, the list's are in EUR" in found.aside[0][2]
+    with pytest.raises(BadInput, match="in USD, those of the catalog in EUR"):
+        taken(catalog, tmp_path, text.replace("EUR", "USD"), "other.csv")
+    short = "parts:\n  - spring: {item: D, price: 9 USD}\n  - spring: {item: E, price: 9}\n"
+    found = taken(catalog, tmp_path, short + "  - spring: {item: F, price: 9 EUR}\n", "z.yaml")
+    assert [row[:1] for row in rows_of(catalog, "spring")] == [("A",), ("B",), ("F",)]
+    why = " ".join(reason for _, _, reason in found.aside)
+    assert "others are in EUR" in why and "has no currency" in why

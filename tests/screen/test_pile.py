@@ -127,7 +127,7 @@ def test_an_unknown_part_is_matched_by_its_figures(knowledge, boat, sorted_pile)
 def test_the_command_tells_a_pile(tmp_path, capsys):
     path = tmp_path / "pile.yaml"
     gears = "".join(
-        f"  - drive_gear: {{name: {metal} gear, price: {price}, measured: {{material: {metal}}}}}\n"
+        f"  - drive_gear: {{name: {metal} gear, price: {price} EUR, measured: {{material: {metal}}}}}\n"
         for metal, price in (("steel", "9"), ("cast_iron", "40"), ("bronze", "30"))
     )
     path.write_text(f"pile: gears\nparts:\n{gears}", encoding="utf-8")

@@ -19,6 +19,7 @@ from fitcheck.cli.common import (
     rules_option,
     units_option,
 )
+from fitcheck.cli.output import page_option, write_page
 
 HELP = "say which parts of a pile go together, and what is lacking"
 
@@ -31,6 +32,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--top", type=int, default=2, metavar="N", help="how many sets (default: 2)"
     )
     parser.add_argument("--note", action="store_true", help="only the note for a quote")
+    page_option(parser)
     catalog_option(parser)
     rules_option(parser)
     units_option(parser)
@@ -63,15 +65,21 @@ def run(options: argparse.Namespace) -> int:
     if puzzles and not options.note:
         with opened(options.catalog, knowledge, {entry.slot for entry in puzzles}) as catalog:
             unknown = [(entry, identify(catalog, entry.slot, entry.parts)) for entry in puzzles]
-    if options.json:
+    next_ = Next(to_measure(best)) if best and not options.json else None
+    if options.page is not None:
+        from datetime import date  # noqa: PLC0415
+
+        from fitcheck.report.html.pile import pile_page  # noqa: PLC0415
+
+        page = pile_page(found, orders, unknown, next_, options.units, date.today())
+        write_page(page, options.page)
+    elif options.json:
         told = {slot: order_data(one, knowledge, options.units) for slot, one in orders.items()}
         print_data(pile_data(found, told, unknown))
+    elif options.note:
+        write_note(found, orders, next_, console(), options.units)
     else:
-        next_ = Next(to_measure(best)) if best else None
-        if options.note:
-            write_note(found, orders, next_, console(), options.units)
-        else:
-            PileReport(found, orders, unknown, next_, console(), options.units).write()
+        PileReport(found, orders, unknown, next_, console(), options.units).write()
     if best is None or best.wanted:
         return CLASHES
     return OPEN if best.questions or best.clashes else FITS

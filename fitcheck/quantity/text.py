@@ -354,6 +354,10 @@ def _decimals(usual: int, kind: Kind, size: int, width: int, bottom: int) -> int
         usual += 0 < size * 10**usual < FEW_STEPS * bottom
         while usual < 5 and 0 < 2 * width * 10**usual < bottom:
             usual += 1
+    elif width <= size and 0 < 2 * size * 10**usual < bottom:
+        # Something that is not nothing is never shown as nought: two digits of it.
+        while usual < 12 and size * 10**usual < 10 * bottom:
+            usual += 1
     return usual
 
 

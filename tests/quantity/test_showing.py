@@ -106,6 +106,7 @@ def test_what_is_shown_reads_back_as_no_less(number, tolerance, unit, system):
 def test_a_single_figure_is_rounded_as_decimals_are(number):
     """Against the standard library's decimals; of two as near, both take the even one."""
     rounded = Decimal(number).quantize(Decimal("0.1"), ROUND_HALF_EVEN) + 0
+    assume(rounded or not Decimal(number))  # what would be nought has its own test below
     assert show(Interval.point(Fraction(number)), KINDS["rate"], "metric") == f"{rounded} N/mm"
 
 
@@ -137,3 +138,19 @@ def test_any_text_is_read_or_refused_with_the_place(text):
     assert quantity.interval.within(
         read_quantity(show(quantity.interval, quantity.kind), quantity.kind).interval
     )
+
+
+@pytest.mark.parametrize(
+    ("value", "kind", "text"),
+    [
+        ("0.00031 in2", "area", "0.00031 in2"),
+        ("0.00049 in2", "area", "0.00049 in2"),
+        ("0.0012 in2", "area", "0.001 in2"),
+        ("0.3 lbf", "force", "0.30 lbf"),
+        ("0 lbf", "force", "0 lbf"),
+    ],
+)
+def test_what_is_not_nothing_is_never_shown_as_nought(value, kind, text):
+    """Two digits of it; what the usual decimals can tell stays with them."""
+    number = read_quantity(value, KINDS[kind]).interval.middle
+    assert show(Interval.point(number), KINDS[kind]) == text

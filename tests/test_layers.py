@@ -23,8 +23,8 @@ HEAVY = {"networkx", "numpy", "scipy", "pydantic", "rich", "duckdb", "pyarrow", 
 # Modules that are themselves imported only where they are used.
 MAY_IMPORT = {
     "knowledge/graph.py": {"networkx"},
-    "check/arrays.py": {"numpy"},
-    "check/chance.py": {"numpy"},
+    "check/tolerances/arrays.py": {"numpy"},
+    "check/tolerances/chance.py": {"numpy"},
     **{
         f"screen/{name}.py": {"numpy"}
         for name in (

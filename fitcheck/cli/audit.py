@@ -40,7 +40,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
     from fitcheck.check import read_build  # noqa: PLC0415
-    from fitcheck.check.audit import Outcome, audit  # noqa: PLC0415
+    from fitcheck.check.records.audit import Outcome, audit  # noqa: PLC0415
     from fitcheck.report.audit import audit_data, write_audit  # noqa: PLC0415
 
     knowledge = loaded(options)

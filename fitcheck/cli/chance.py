@@ -46,7 +46,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
-    from fitcheck.check.chance import chances  # noqa: PLC0415
+    from fitcheck.check.tolerances.chance import chances  # noqa: PLC0415
     from fitcheck.report.chance import chances_data, write_chances  # noqa: PLC0415
 
     if not 1 <= options.drawn <= MOST:

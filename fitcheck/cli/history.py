@@ -35,7 +35,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
     from fitcheck.check import read_build  # noqa: PLC0415
-    from fitcheck.check.history import history  # noqa: PLC0415
+    from fitcheck.check.records.history import history  # noqa: PLC0415
     from fitcheck.report.history import history_data, write_history  # noqa: PLC0415
 
     knowledge = loaded(options)

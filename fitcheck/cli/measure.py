@@ -29,7 +29,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
-    from fitcheck.check.next import Next  # noqa: PLC0415
+    from fitcheck.check.measuring.next import Next  # noqa: PLC0415
 
     check = checked(options)
     next_ = Next(check)

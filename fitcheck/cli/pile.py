@@ -42,7 +42,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
     from fitcheck.check import read_build  # noqa: PLC0415
-    from fitcheck.check.next import Next  # noqa: PLC0415
+    from fitcheck.check.measuring.next import Next  # noqa: PLC0415
     from fitcheck.plan.order import order  # noqa: PLC0415
     from fitcheck.report.order import order_data  # noqa: PLC0415
     from fitcheck.report.pile import PileReport, pile_data, write_note  # noqa: PLC0415

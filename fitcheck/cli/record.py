@@ -36,8 +36,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
     from fitcheck.check import read_build  # noqa: PLC0415
-    from fitcheck.check.filled import read_filled  # noqa: PLC0415
-    from fitcheck.check.record import record  # noqa: PLC0415
+    from fitcheck.check.records.filled import read_filled  # noqa: PLC0415
+    from fitcheck.check.records.record import record  # noqa: PLC0415
     from fitcheck.model import Origin  # noqa: PLC0415
     from fitcheck.report.phrases import counted  # noqa: PLC0415
     from fitcheck.source.rewrite import read_original  # noqa: PLC0415

@@ -38,7 +38,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
     from fitcheck.check import read_build  # noqa: PLC0415
-    from fitcheck.check.samples import samples  # noqa: PLC0415
+    from fitcheck.check.records.samples import samples  # noqa: PLC0415
     from fitcheck.report.samples import samples_data, write_samples  # noqa: PLC0415
 
     knowledge = loaded(options)

@@ -44,7 +44,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
     from fitcheck.check import read_build  # noqa: PLC0415
-    from fitcheck.check.sheet import make_sheet  # noqa: PLC0415
+    from fitcheck.check.records.sheet import make_sheet  # noqa: PLC0415
     from fitcheck.report.sheet import sheet_csv, write_sheet  # noqa: PLC0415
 
     knowledge = loaded(options)

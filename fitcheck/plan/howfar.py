@@ -18,7 +18,7 @@ from itertools import pairwise
 
 from fitcheck.check.bind import Binding
 from fitcheck.check.checking import CLAIMS
-from fitcheck.check.trial import Trial
+from fitcheck.check.measuring.trial import Trial
 from fitcheck.check.verdict import RuleFailed
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from fractions import Fraction
 from heapq import heappop, heappush
 
-from fitcheck.check.trial import Facts
+from fitcheck.check.measuring.trial import Facts
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES
 from fitcheck.plan.reach import Reach, Walk

@@ -6,8 +6,8 @@ from typing import Any
 
 from rich.console import Console
 
-from fitcheck.check.audit import Audited, Outcome
-from fitcheck.check.sheet import value_text
+from fitcheck.check.records.audit import Audited, Outcome
+from fitcheck.check.records.sheet import value_text
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Build, Evidence, Position, Statement, group_name
 from fitcheck.quantity import Interval, Quantity, System, show

@@ -7,7 +7,7 @@ from typing import Any
 from rich.console import Console
 
 from fitcheck.check import Check
-from fitcheck.check.chance import Chance, Chances, Share
+from fitcheck.check.tolerances.chance import Chance, Chances, Share
 from fitcheck.quantity import System, show
 from fitcheck.report.phrases import counted
 from fitcheck.report.writer import Writer

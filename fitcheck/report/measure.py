@@ -9,8 +9,8 @@ from typing import Any
 from rich.console import Console
 
 from fitcheck.check import Check, describe_fact
-from fitcheck.check.deciding import Way
-from fitcheck.check.next import Next, Proposal
+from fitcheck.check.measuring.deciding import Way
+from fitcheck.check.measuring.next import Next, Proposal
 from fitcheck.model import Position, group_name
 from fitcheck.quantity import Interval, System, show
 from fitcheck.report.phrases import capital, counted, fact_title, subjects

@@ -8,7 +8,7 @@ from typing import Any
 
 from rich.console import Console
 
-from fitcheck.check.next import Next
+from fitcheck.check.measuring.next import Next
 from fitcheck.plan.order import Order
 from fitcheck.quantity import System
 from fitcheck.report.measure import finely_words, where, work

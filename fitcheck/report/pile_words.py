@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from fitcheck.check import Finding
-from fitcheck.check.next import Proposal
+from fitcheck.check.measuring.next import Proposal
 from fitcheck.quantity import System
 from fitcheck.report.phrases import counted, group_places, missing_words
 from fitcheck.screen.identify import Identified

@@ -10,7 +10,7 @@ from typing import Any
 from rich.console import Console
 
 from fitcheck.check import Verdict
-from fitcheck.check.samples import Sample
+from fitcheck.check.records.samples import Sample
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Build, Position, group_name
 from fitcheck.quantity import Interval, Kind, System, show

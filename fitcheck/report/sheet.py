@@ -9,7 +9,7 @@ from itertools import groupby
 
 from rich.console import Console
 
-from fitcheck.check.sheet import READ, TOLD, Item, Judged, Line, Sheet
+from fitcheck.check.records.sheet import READ, TOLD, Item, Judged, Line, Sheet
 from fitcheck.check.values import selector_words
 from fitcheck.model import Position, group_name
 from fitcheck.quantity import Interval, System, show

@@ -6,7 +6,7 @@ import pytest
 from rich.console import Console
 
 from fitcheck.check import read_build
-from fitcheck.check.audit import Outcome, audit
+from fitcheck.check.records.audit import Outcome, audit
 from fitcheck.quantity import Interval
 from fitcheck.report.audit import audit_data, write_audit
 

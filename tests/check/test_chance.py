@@ -15,9 +15,9 @@ from scipy import stats
 from statsmodels.stats.proportion import proportion_confint
 
 from fitcheck.check import check_build, read_build
-from fitcheck.check.arrays import evaluate
-from fitcheck.check.chance import Share, chances
-from fitcheck.check.stackup import stackup
+from fitcheck.check.tolerances.arrays import evaluate
+from fitcheck.check.tolerances.chance import Share, chances
+from fitcheck.check.tolerances.stackup import stackup
 from fitcheck.check.verdict import verdict_on
 from fitcheck.knowledge.load import load_anew
 from fitcheck.model import Evidence, Fact

@@ -18,11 +18,11 @@ import pytest
 
 from fitcheck.check import Finding, check_build, read_build, recheck
 from fitcheck.check.bind import Binding
-from fitcheck.check.deciding import Question
-from fitcheck.check.fineness import DRAWS
-from fitcheck.check.meeting import Meeting
-from fitcheck.check.next import Next
-from fitcheck.check.outcomes import Outcomes, outcomes_of
+from fitcheck.check.measuring.deciding import Question
+from fitcheck.check.measuring.fineness import DRAWS
+from fitcheck.check.measuring.meeting import Meeting
+from fitcheck.check.measuring.next import Next
+from fitcheck.check.measuring.outcomes import Outcomes, outcomes_of
 from fitcheck.check.verdict import verdict_on
 from fitcheck.knowledge.load import load_anew
 from fitcheck.model import Build, Evidence, Fact, Origin, Part, Selector, Statement

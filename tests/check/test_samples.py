@@ -8,7 +8,7 @@ from rich.console import Console
 
 from fitcheck.check import Verdict, check_build, read_build
 from fitcheck.check.bind import spread_between
-from fitcheck.check.samples import chance_all_within, samples, tolerance_factor
+from fitcheck.check.records.samples import chance_all_within, samples, tolerance_factor
 from fitcheck.quantity import Interval
 from fitcheck.report.samples import percent, samples_data, write_samples
 

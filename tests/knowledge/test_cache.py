@@ -8,7 +8,7 @@ import pickle
 import pytest
 
 from fitcheck.check import check_build, read_build
-from fitcheck.check.mutants import survivors
+from fitcheck.check.proofs.mutants import survivors
 from fitcheck.knowledge import Knowledge, cache, load_knowledge
 from fitcheck.knowledge.load import load_anew
 from fitcheck.report.data import check_data, finding_data

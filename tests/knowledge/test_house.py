@@ -4,8 +4,8 @@ from datetime import date
 
 import pytest
 
-from fitcheck.check.examples import examples_of, outcome
-from fitcheck.check.mutants import survivors
+from fitcheck.check.proofs.examples import examples_of, outcome
+from fitcheck.check.proofs.mutants import survivors
 from fitcheck.knowledge.house import with_house
 from fitcheck.knowledge.load import load_anew
 from fitcheck.language import Known, walk

@@ -8,8 +8,8 @@ from dataclasses import replace
 import pytest
 
 from fitcheck.check.bind import Binding
-from fitcheck.check.examples import examples_of, prove
-from fitcheck.check.mutants import survivors
+from fitcheck.check.proofs.examples import examples_of, prove
+from fitcheck.check.proofs.mutants import survivors
 from fitcheck.check.verdict import Verdict, judge_rules, verdict_on
 from fitcheck.knowledge import Rule, default_rules
 from fitcheck.language import variables

@@ -12,7 +12,7 @@ import pytest
 from rich.console import Console
 
 from fitcheck.check import Verdict, check_build, read_build
-from fitcheck.check.meeting import Meeting
+from fitcheck.check.measuring.meeting import Meeting
 from fitcheck.cli import main
 from fitcheck.model import Build, Part, Selector
 from fitcheck.plan.howfar import how_far, suppose

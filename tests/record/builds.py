@@ -7,9 +7,9 @@ import io
 from pathlib import Path
 
 from fitcheck.check import read_build
-from fitcheck.check.filled import Filled, read_filled
-from fitcheck.check.record import Recorded, record
-from fitcheck.check.sheet import make_sheet
+from fitcheck.check.records.filled import Filled, read_filled
+from fitcheck.check.records.record import Recorded, record
+from fitcheck.check.records.sheet import make_sheet
 from fitcheck.model import Origin
 from fitcheck.report.sheet import sheet_csv
 from fitcheck.source.rewrite import read_original

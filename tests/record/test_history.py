@@ -5,7 +5,7 @@ from rich.console import Console
 
 from fitcheck.check import read_build
 from fitcheck.check.bind import Binding
-from fitcheck.check.history import history
+from fitcheck.check.records.history import history
 from fitcheck.check.values import selector_words
 from fitcheck.model import Position
 from fitcheck.report.history import history_data, write_history

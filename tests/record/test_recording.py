@@ -306,7 +306,7 @@ def test_a_side_that_is_not_listed_is_named(tmp_path, knowledge):
 
 
 def test_a_build_edited_while_the_sheet_was_read_is_left_alone(path, knowledge):
-    from fitcheck.check.record import record
+    from fitcheck.check.records.record import record
 
     original = read_original(path)
     filled = read_text(path, knowledge, HEAD + KEPT)
@@ -318,7 +318,7 @@ def test_a_build_edited_while_the_sheet_was_read_is_left_alone(path, knowledge):
 
 
 def test_what_can_not_be_added_safely_is_not_written(path, knowledge, monkeypatch):
-    from fitcheck.check import record as module
+    from fitcheck.check.records import record as module
 
     monkeypatch.setattr(module, "with_entries", lambda text, *_: text.replace("1.690", "1.691"))
     done = recorded(path, knowledge, HEAD + KEPT)

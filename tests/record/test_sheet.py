@@ -7,7 +7,7 @@ import pytest
 from rich.console import Console
 
 from fitcheck.check import read_build
-from fitcheck.check.sheet import make_sheet
+from fitcheck.check.records.sheet import make_sheet
 from fitcheck.report.sheet import write_sheet
 from tests.record.builds import BUILD, rows, written
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from fitcheck.check import read_build
-from fitcheck.check.next import Next
+from fitcheck.check.measuring.next import Next
 from fitcheck.cli.demo import demo_folder
 from fitcheck.cli.main import main
 from fitcheck.plan.order import order

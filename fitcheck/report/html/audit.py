@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from datetime import date
 
 from fitcheck.check import Check
-from fitcheck.check.audit import Audited, Outcome, audit
-from fitcheck.check.sheet import value_text
+from fitcheck.check.records.audit import Audited, Outcome, audit
+from fitcheck.check.records.sheet import value_text
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Build, Evidence, Part
 from fitcheck.quantity import System

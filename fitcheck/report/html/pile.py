@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from itertools import islice
 
-from fitcheck.check.next import Next, Proposal
+from fitcheck.check.measuring.next import Next, Proposal
 from fitcheck.plan.order import Order
 from fitcheck.quantity import System
 from fitcheck.report.html.frame import Section, Table, Told, cautions, render, stamp

@@ -7,7 +7,7 @@ from datetime import date
 from itertools import groupby
 
 from fitcheck.check import Check
-from fitcheck.check.sheet import Item, Line, Sheet, make_sheet
+from fitcheck.check.records.sheet import Item, Line, Sheet, make_sheet
 from fitcheck.check.values import selector_words
 from fitcheck.quantity import System
 from fitcheck.report.html.frame import Told, cautions, render, stamp

@@ -6,8 +6,8 @@ from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
-from fitcheck.check.filled import Filled, meaning
 from fitcheck.check.read import read_build
+from fitcheck.check.records.filled import Filled, meaning
 from fitcheck.check.values import selector_words
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import SIDES, Build, Origin, Selector, Statement

@@ -15,10 +15,10 @@ from typing import Any, Literal
 
 import numpy as np
 
-from fitcheck.check.arrays import Array, evaluate, has_calls
 from fitcheck.check.bind import Binding
 from fitcheck.check.checking import CLAIMS, Check
-from fitcheck.check.stackup import Stackup, stackup
+from fitcheck.check.tolerances.arrays import Array, evaluate, has_calls
+from fitcheck.check.tolerances.stackup import Stackup, stackup
 from fitcheck.knowledge import Rule
 from fitcheck.model import Fact, Position
 from fitcheck.source import frozen

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from enum import Enum
 
-from fitcheck.check.history import strongest
+from fitcheck.check.records.history import strongest
 from fitcheck.model import Attribute, Build, Evidence, Part, Position, Statement
 from fitcheck.quantity import Interval, Quantity
 from fitcheck.source import frozen

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from random import Random
 
-from fitcheck.check.outcomes import Outcomes
+from fitcheck.check.measuring.outcomes import Outcomes
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.language import Compiled, compile_intervals, walk
 from fitcheck.language.tree import Apply

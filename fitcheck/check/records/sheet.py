@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fitcheck.check.bind import Binding
-from fitcheck.check.history import strongest
 from fitcheck.check.needs import taken
+from fitcheck.check.records.history import strongest
 from fitcheck.knowledge import Knowledge, Limit, Procedure, Rule
 from fitcheck.language import Compare, Known, Node, Step, Variable
 from fitcheck.language.tree import Apply

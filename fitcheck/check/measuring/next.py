@@ -14,9 +14,9 @@ from fractions import Fraction
 from functools import cached_property
 
 from fitcheck.check.checking import Check
-from fitcheck.check.deciding import Question, Way
 from fitcheck.check.finding import Finding
-from fitcheck.check.fineness import finely
+from fitcheck.check.measuring.deciding import Question, Way
+from fitcheck.check.measuring.fineness import finely
 from fitcheck.knowledge import Procedure
 from fitcheck.model import Attribute, Fact, Position
 from fitcheck.source import frozen

@@ -11,12 +11,12 @@ from fractions import Fraction
 from random import Random
 from typing import TYPE_CHECKING
 
-from fitcheck.check.outcomes import Outcomes, outcomes_of, resolution_of
-from fitcheck.check.trial import Trial
+from fitcheck.check.measuring.outcomes import Outcomes, outcomes_of, resolution_of
+from fitcheck.check.measuring.trial import Trial
 from fitcheck.quantity.units import find_unit
 
 if TYPE_CHECKING:
-    from fitcheck.check.deciding import Way
+    from fitcheck.check.measuring.deciding import Way
     from fitcheck.quantity import Kind
 
 DRAWS = 40

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from fitcheck.check.examples import examples_of, outcome
+from fitcheck.check.proofs.examples import examples_of, outcome
 from fitcheck.knowledge import Knowledge, Limit, Rule
 from fitcheck.language import TRUTH, Compare, Is, Known, Node, Step
 from fitcheck.language.rebuild import Rebuild

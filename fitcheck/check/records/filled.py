@@ -7,7 +7,7 @@ from dataclasses import field
 from datetime import date
 from pathlib import Path
 
-from fitcheck.check.sheet import READ, TOLD
+from fitcheck.check.records.sheet import READ, TOLD
 from fitcheck.check.values import Values
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Attribute, Build, Evidence, Origin, Statement

@@ -11,10 +11,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from random import Random
 
 from fitcheck.check.finding import Finding
-from fitcheck.check.meeting import Meeting
-from fitcheck.check.outcomes import Outcomes, outcomes_of
-from fitcheck.check.routes import routes
-from fitcheck.check.trial import Trial
+from fitcheck.check.measuring.meeting import Meeting
+from fitcheck.check.measuring.outcomes import Outcomes, outcomes_of
+from fitcheck.check.measuring.routes import routes
+from fitcheck.check.measuring.trial import Trial
 from fitcheck.model import Fact
 from fitcheck.source import frozen
 

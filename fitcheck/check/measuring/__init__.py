@@ -1,0 +1,1 @@
+"""What to measure next, how finely, and what can never settle anything."""

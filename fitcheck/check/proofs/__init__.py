@@ -1,0 +1,1 @@
+"""Rules that prove themselves: their examples run, their limits and comparisons moved."""

@@ -77,10 +77,10 @@ def test_every_file_is_read_at_a_glance_as_pydantic_reads_it(shape):
 
 @pytest.mark.parametrize("shape", READ, ids=lambda shape: shape.__name__)
 def test_a_changed_file_is_taken_or_refused_alike(shape):
-    random = Random(shape.__name__)
+    random, some = Random(shape.__name__), READ[shape]()[:20]
     refused = 0
     for _ in range(CHANGES):
-        node = copied(random.choice(READ[shape]()[:20]))
+        node = copied(random.choice(some))
         change(node, random)
         assert agree(shape, node)
         refused += glanced(shape, node) is None

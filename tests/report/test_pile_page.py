@@ -82,7 +82,7 @@ def test_hostile_words_stay_words(payload, tmp_path, few, plain):
 
 
 @NEEDS_BROWSER
-def test_the_boats_pile_lies_well_and_bars_no_one(tmp_path, capsys):
+def test_the_boats_pile_lies_well(tmp_path, capsys):
     page = tmp_path / "pile.html"
     boat = demo_folder() / "service_boat"
     arguments = ["pile", str(boat / "build.yaml"), str(boat / "pile.yaml"), "--top", "1"]
@@ -91,4 +91,8 @@ def test_the_boats_pile_lies_well_and_bars_no_one(tmp_path, capsys):
     html = page.read_text(encoding="utf-8")
     assert "As measured" in html and "TO BE BOUGHT" in html
     assert faults({"boat": html}, tmp_path) == []
-    assert barriers({"boat": html}, tmp_path) == []
+
+
+@NEEDS_BROWSER
+def test_it_bars_no_one(plain, tmp_path):
+    assert barriers({"pile": plain}, tmp_path) == []

@@ -140,18 +140,29 @@ def test_a_work_order_tells_each_step_with_its_caution(tmp_path, little):
     assert "Measure when it comes back" in text and "Prices plain" in text
 
 
-def test_every_step_of_the_demo_stands_on_its_page(knowledge, tmp_path, capsys):
-    folder = DEMOS / "work_truck"
-    page = tmp_path / "order.html"
+@pytest.fixture(scope="module")
+def truck(tmp_path_factory):
+    """The truck's work order, as the command writes it."""
+    folder, page = DEMOS / "work_truck", tmp_path_factory.mktemp("truck") / "order.html"
     arguments = ["plan", str(folder / "build.yaml"), "--prices", str(folder / "prices.yaml")]
     assert main([*arguments, "--page", str(page)]) == 0
-    assert "is written" in capsys.readouterr().out
-    html = page.read_text(encoding="utf-8")
-    soundly_built(html)
-    assert html.count('<article class="job">') >= 4
-    assert len(html.encode()) < 1_000_000
-    assert main([*arguments, "--page", str(folder / "build.yaml")]) == 2
+    return page.read_text(encoding="utf-8")
+
+
+def test_every_step_of_the_demo_stands_on_its_page(truck):
+    soundly_built(truck)
+    assert truck.count('<article class="job">') >= 4
+    assert len(truck.encode()) < 1_000_000
+
+
+def test_a_page_is_never_written_over_another_file(tmp_path, capsys):
+    build = tmp_path / "first.yaml"
+    build.write_text(BUILD.format(words="b", height="1.640 in"), encoding="utf-8")
+    before = build.read_text(encoding="utf-8")
+    works = ["--do", "cut_spring_seat@intake=0.020 in"]
+    assert main(["plan", str(build), *works, "--page", str(build)]) == 2
     assert ".html" in capsys.readouterr().err
+    assert build.read_text(encoding="utf-8") == before
 
 
 # The price of routes.
@@ -251,15 +262,7 @@ def test_drawings_by_command_and_in_a_notebook(tmp_path, little, capsys, compare
 
 
 @NEEDS_BROWSER
-def test_nothing_overlaps_or_is_cut(knowledge, pages, tmp_path):
-    folder = DEMOS / "hill_climb_four"
-    found = compare_routes(*read_routes(folder / "routes.yaml", knowledge))
-    boat = tmp_path / "boat.html"
-    arguments = [str(DEMOS / "service_boat" / name) for name in ("build.yaml", "prices.yaml")]
-    main(["plan", arguments[0], "--prices", arguments[1], "--page", str(boat)])
-    every = {
-        **pages,
-        "hill climb": routes_page(found, knowledge, "metric", DAY),
-        "boat": boat.read_text(encoding="utf-8"),
-    }
-    assert faults(every, tmp_path) == []
+def test_nothing_overlaps_or_is_cut(knowledge, pages, truck, tmp_path):
+    found = compare_routes(*read_routes(DEMOS / "hill_climb_four" / "routes.yaml", knowledge))
+    metric = routes_page(found, knowledge, "metric", DAY)
+    assert faults({**pages, "truck": truck, "hill climb": metric}, tmp_path) == []

@@ -297,6 +297,19 @@ waivers:
     assert own.digest in tree.text and own.digest != knowledge.digest
 
 
+@pytest.mark.parametrize("kind", PAGES)
+def test_every_kind_of_page_says_whose_limits_hold(kind, knowledge):
+    house = """
+house: shop of the test
+limits:
+  coil_bind.least: {value: 0.050 in, reason: light springs, name: A. Tester}
+"""
+    own = with_house(knowledge, Path("house.yaml"), DAY, house)
+    page = PAGES[kind].make(check_build(read_build(TRUCK, own), own), "inch", DAY)
+    assert "shop of the test" in page.rpartition("<footer>")[2]
+    assert "House limits and waivers none" in Tree(made(kind, knowledge)).text
+
+
 def test_a_page_stays_small(knowledge, truck):
     assert len(truck.encode()) < 1_000_000
 

@@ -96,7 +96,7 @@ class _CheckPage:
             "clashes": [self.clash(findings) for findings in self.by_rule()],
             "sections": found,
             "stamp": stamp(
-                check.knowledge, self.system, self.day, build=build, also=self.house_stamp()
+                check.knowledge, self.system, self.day, build=build, house=self.house_words()
             ),
         }
 
@@ -198,11 +198,9 @@ class _CheckPage:
                 tables=(Table("Each decision of the house", ("Decision",), rows),),
             )
 
-    def house_stamp(self) -> list[tuple[str, str]]:
+    def house_words(self) -> str:
         use = self.check.house
-        if use is None:
-            return [("House limits and waivers", "none")]
-        return [("House limits and waivers", house_summary(use, len(self.check.waived)))]
+        return house_summary(use, len(self.check.waived)) if use is not None else ""
 
     # What is claimed.
 

@@ -78,9 +78,13 @@ def stamp(
     day: date,
     *,
     build: Build | None = None,
+    house: str = "",
     also: Sequence[tuple[str, str]] = (),
 ) -> list[tuple[str, str]]:
-    """What a page rests on: day, knowledge, input, units, and what else holds."""
+    """What a page rests on: day, knowledge, input, units, the house's decisions, what else holds.
+
+    `house` says what became of those decisions, where a page knows.
+    """
     rows = [
         ("Date", day.isoformat()),
         ("fitcheck", f"{fitcheck.__version__}, knowledge {knowledge.digest}"),
@@ -89,6 +93,10 @@ def stamp(
         digest = input_digest(build)
         rows.append(("Build file", f"hash {digest}" if digest else "not read from a file"))
     rows.append(("Units", "inch" if system == "inch" else "metric"))
+    own = knowledge.house
+    rows.append(
+        ("House limits and waivers", house or (f"{own.title}: {own.counts}" if own else "none"))
+    )
     return [*rows, *also]
 
 

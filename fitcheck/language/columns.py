@@ -4,7 +4,8 @@ What is used twice is computed once, in a layer of its own: each layer is a quer
 beneath. The text keeps to what DuckDB and Spark both read, and steps round what they differ in or
 get wrong: a bare 0.06 may be a decimal, so every figure is written with an exponent; least() of
 NULL is no bound, so the inputs must have none; NaN counts as larger than anything, so a verdict
-that rests on a calculation which failed is NEAR.
+that rests on a calculation which failed is NEAR. Spark hands such a NaN back as NULL, which is no
+isnan(); so each call is made NaN again.
 """
 
 from __future__ import annotations
@@ -138,7 +139,7 @@ class Columns:
         calculation, end = value
         name = f"{calculation.name}_{'up' if end > 0 else 'down'}"
         self.calls[name] = Called(name, calculation, end, len(args))
-        return f"{name}({', '.join(args)})"
+        return f"coalesce({name}({', '.join(args)}), CAST('NaN' AS DOUBLE))"
 
 
 def _mask(node: Plain, args: list[str]) -> str:

@@ -18,7 +18,7 @@ from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.language.columns import CONFLICT, FITS, NEAR, OPEN, SILENT, Called, Columns
 from fitcheck.model import Build, Position
 from fitcheck.screen.opening import Frame, Opening, by_rule
-from fitcheck.screen.store import Catalog, Offer, PartReader
+from fitcheck.screen.store import Catalog, Offer, PartReader, inputs_of
 from fitcheck.source import Problem
 
 JUDGED = "judged"
@@ -97,17 +97,26 @@ def screen(
 
 def judge_all(catalog: Catalog, frame: Frame, opening: Opening) -> None:
     """Fill the table of answers: a row a candidate, a column a rule."""
-    groups = by_rule(frame.factors)
-    roots = [part for factor in frame.factors for part in factor.outcome.parts]
-    printed = Columns(catalog.inputs(opening.slot, opening.keep), roots)
-    results = [
-        f"{printed.standing([factor.outcome for factor in factors])}::UTINYINT AS r{i}"
-        for i, factors in enumerate(groups.values())
-    ]
-    define(catalog, printed.calls.values())
-    query = printed.query(f'"{opening.slot}"', ["rowid AS number"], results)
-    query = query.replace("SELECT rowid AS number, ", "SELECT number, ", 1)
+    table = f'(SELECT rowid AS number, * FROM "{opening.slot}")'
+    query, calls = judging(frame, opening, table, ["number"])
+    define(catalog, calls)
     catalog.run(f"CREATE OR REPLACE TEMP TABLE {JUDGED} AS {query}")
+
+
+def judging(
+    frame: Frame, opening: Opening, table: str, keep: Sequence[str]
+) -> tuple[str, list[Called]]:
+    """The query that judges a table of candidates, in any engine, and what it calls.
+
+    It gives the columns kept and the standing of each rule, r0, r1… in the order of the factors.
+    """
+    roots = [part for factor in frame.factors for part in factor.outcome.parts]
+    printed = Columns(inputs_of(opening.slot, frame.knowledge, opening.keep), roots)
+    results = [
+        f"CAST({printed.standing([factor.outcome for factor in factors])} AS TINYINT) AS r{i}"
+        for i, factors in enumerate(by_rule(frame.factors).values())
+    ]
+    return printed.query(table, keep, results), list(printed.calls.values())
 
 
 def define(catalog: Catalog, calls: Any) -> None:
@@ -175,13 +184,7 @@ def _decide_rule(
         f'SELECT DISTINCT {names} FROM "{opening.slot}" AS p JOIN {JUDGED} AS j '
         f"ON p.rowid = j.number WHERE j.r{at} = {NEAR}"
     )
-    decided = []
-    places = [p for factor in by_rule(frame.factors)[rule.id] for p in factor.positions]
-    for *texts, evidence in rows:
-        part = reader.part("", "", evidence, dict(zip(read, texts, strict=True)))
-        build = opening.fitted(frame.build, part)
-        standing = standing_of(rule, build, catalog.knowledge, places, failures)
-        decided.append((*texts, evidence, standing))
+    decided = decide(frame, opening, rule, rows, reader, failures)
     columns = ", ".join(f'"{own}" VARCHAR' for own in read)
     comma = ", " if columns else ""
     catalog.run(
@@ -195,6 +198,26 @@ def _decide_rule(
         f'UPDATE {JUDGED} SET r{at} = d.standing FROM "{opening.slot}" AS p, decided AS d '
         f"WHERE p.rowid = {JUDGED}.number AND {JUDGED}.r{at} = {NEAR} AND {same}"
     )
+
+
+def decide(
+    frame: Frame,
+    opening: Opening,
+    rule: Rule,
+    rows: Iterable[Sequence[Any]],
+    reader: PartReader,
+    failures: list[Problem],
+) -> list[tuple[Any, ...]]:
+    """Rows of what a rule rests on (`told_by`, then the evidence), each with the exact standing."""
+    read = told_by(opening, rule, frame.knowledge)
+    places = [p for factor in by_rule(frame.factors)[rule.id] for p in factor.positions]
+    decided = []
+    for *texts, evidence in rows:
+        part = reader.part("", "", evidence, dict(zip(read, texts, strict=True)))
+        build = opening.fitted(frame.build, part)
+        standing = standing_of(rule, build, frame.knowledge, places, failures)
+        decided.append((*texts, evidence, standing))
+    return decided
 
 
 def told_by(opening: Opening, rule: Rule, knowledge: Knowledge) -> list[str]:
@@ -230,30 +253,44 @@ def standing_of(
 
 def _count(found: Screen) -> None:
     """Add up the table of answers."""
-    binding = [i for i, rule in enumerate(found.rules) if rule.severity != "advice"]
-    out = " + ".join(f"(r{i} = {CONFLICT})::INT" for i in binding) or "0"
-    open_ = " + ".join(f"(r{i} = {OPEN})::INT" for i in binding) or "0"
-    found.catalog.run(
-        f"CREATE OR REPLACE TEMP VIEW standing AS SELECT *, ({out})::INT AS clashes, "
-        f"({open_})::INT AS questions FROM {JUDGED}"
+    sums, found.counts, found.remarks = count(found.catalog.run, found.rules, JUDGED)
+    found.fits, found.possible, found.ruled_out = sums
+
+
+def count(
+    run: Callable[[str], Sequence[Sequence[Any]]], rules: Sequence[Rule], judged: str
+) -> tuple[tuple[int, int, int], list[Count], list[Count]]:
+    """How many fit, may fit and are ruled out; the counts of the rules; those of the remarks.
+
+    `run` asks an engine that knows the table of answers by the name given.
+    """
+    binding = [i for i, rule in enumerate(rules) if rule.severity != "advice"]
+    out = " + ".join(f"CAST(r{i} = {CONFLICT} AS INT)" for i in binding) or "0"
+    open_ = " + ".join(f"CAST(r{i} = {OPEN} AS INT)" for i in binding) or "0"
+    run(
+        f"CREATE OR REPLACE TEMP VIEW standing AS SELECT *, CAST({out} AS INT) AS clashes, "
+        f"CAST({open_} AS INT) AS questions FROM {judged}"
     )
     sums = [
         text
-        for i in range(len(found.rules))
+        for i in range(len(rules))
         for text in (
-            f"count(*) FILTER (r{i} = {CONFLICT})",
-            f"count(*) FILTER (r{i} = {CONFLICT} AND clashes = 1)",
-            f"count(*) FILTER (r{i} = {OPEN})",
+            f"count(*) FILTER (WHERE r{i} = {CONFLICT})",
+            f"count(*) FILTER (WHERE r{i} = {CONFLICT} AND clashes = 1)",
+            f"count(*) FILTER (WHERE r{i} = {OPEN})",
         )
     ]
-    row = found.catalog.run(
-        "SELECT count(*) FILTER (clashes = 0 AND questions = 0), "
-        "count(*) FILTER (clashes = 0 AND questions > 0), count(*) FILTER (clashes > 0)"
+    row = run(
+        "SELECT count(*) FILTER (WHERE clashes = 0 AND questions = 0), "
+        "count(*) FILTER (WHERE clashes = 0 AND questions > 0), "
+        "count(*) FILTER (WHERE clashes > 0)"
         + "".join(f", {text}" for text in sums)
         + " FROM standing"
     )[0]
-    found.fits, found.possible, found.ruled_out = row[:3]
-    counts = [Count(rule, *row[3 + 3 * i : 6 + 3 * i]) for i, rule in enumerate(found.rules)]
-    counts.sort(key=lambda count: (-count.out, -count.open, count.rule.id))
-    found.counts = [count for count in counts if count.rule.severity != "advice"]
-    found.remarks = [count for count in counts if count.rule.severity == "advice"]
+    counts = [Count(rule, *row[3 + 3 * i : 6 + 3 * i]) for i, rule in enumerate(rules)]
+    counts.sort(key=lambda one: (-one.out, -one.open, one.rule.id))
+    return (
+        (row[0], row[1], row[2]),
+        [one for one in counts if one.rule.severity != "advice"],
+        [one for one in counts if one.rule.severity == "advice"],
+    )

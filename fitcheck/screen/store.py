@@ -170,11 +170,7 @@ class Catalog:
 
     def inputs(self, slot: str, keep: Iterable[str] = ()) -> dict[tuple[str, str], str]:
         """The text of each end that a rule can read of a candidate."""
-        found: dict[tuple[str, str], str] = {}
-        for own, attribute in figures(slot, self.knowledge).items():
-            if attribute.name not in keep:
-                found |= _inputs(own, attribute)
-        return found
+        return inputs_of(slot, self.knowledge, keep)
 
     def listed(self, slot: str, numbers: Sequence[int]) -> list[Offer]:
         """Parts by their row numbers, in the order asked for."""
@@ -200,6 +196,17 @@ def columns_of(own: str, attribute: Attribute) -> list[tuple[str, str]]:
     if attribute.kind is not None:
         return [(own, "VARCHAR"), (f"{own}__lo", "DOUBLE"), (f"{own}__hi", "DOUBLE")]
     return [(own, "VARCHAR"), (f"{own}__mask", "BIGINT")]
+
+
+def inputs_of(
+    slot: str, knowledge: Knowledge, keep: Iterable[str] = ()
+) -> dict[tuple[str, str], str]:
+    """The text of each end that a rule can read of a candidate, over the table of its class."""
+    found: dict[tuple[str, str], str] = {}
+    for own, attribute in figures(slot, knowledge).items():
+        if attribute.name not in keep:
+            found |= _inputs(own, attribute)
+    return found
 
 
 def _inputs(own: str, attribute: Attribute) -> dict[tuple[str, str], str]:

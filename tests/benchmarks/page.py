@@ -42,7 +42,7 @@ def report(build: Build, knowledge: Knowledge) -> str:
 def builds(knowledge: Knowledge) -> dict[str, Build]:
     """The builds that are timed."""
     found = {
-        path.name: read_build(path / "build.yaml", knowledge) for path in sorted(DEMOS.iterdir())
+        path.parent.name: read_build(path, knowledge) for path in sorted(DEMOS.glob("*/build.yaml"))
     }
     return found | {"generated, all measured": generated_build(knowledge, 1.0)}
 

@@ -14,7 +14,7 @@ import pytest
 
 from fitcheck.calculations import Calculation
 from fitcheck.check import check_build, read_build
-from fitcheck.cli.main import main
+from fitcheck.cli.main import COMMANDS, main
 from fitcheck.knowledge import load_knowledge
 from fitcheck.quantity import KINDS, read_quantity
 from tests.knowledge.small import FILES, changed, written
@@ -73,7 +73,7 @@ def test_the_exit_code_tells_the_answer(small, spring, code, capsys):
 
 
 def test_usage_errors_have_the_code_of_bad_input(capsys):
-    for arguments in ([], ["chek"], ["check"], ["check", "x.yaml", "--units", "cubit"]):
+    for arguments in (["chek"], ["check"], ["check", "x.yaml", "--units", "cubit"]):
         with pytest.raises(SystemExit) as left:
             main(arguments)
         assert left.value.code == BAD_INPUT
@@ -379,3 +379,9 @@ def test_a_reader_that_leaves_early_is_no_error(tmp_path):
     )
     assert ran.stdout.startswith("Inline-six")
     assert ran.stderr == ""
+
+
+def test_without_a_command_all_of_them_are_listed(capsys):
+    assert main([]) == 2
+    text = capsys.readouterr().out
+    assert all(name in text for name in COMMANDS) and "Exit codes" in text

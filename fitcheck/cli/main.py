@@ -41,7 +41,10 @@ COMMANDS = (
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code."""
     given = sys.argv[1:] if arguments is None else arguments
-    options = _parser(given[0] if given else "").parse_args(given)
+    if not given:
+        _parser("").print_help()
+        return BAD_INPUT
+    options = _parser(given[0]).parse_args(given)
     try:
         code: int = options.run(options)
         sys.stdout.flush()

@@ -1,4 +1,4 @@
-"""Every kind of page, light and dark, under an accessibility checker: it finds nothing.
+"""Every kind of page under an accessibility checker, light and for one dark: it finds nothing.
 
 The checker is axe-core, which tests what can be tested by machine of WCAG 2: contrast, headings,
 landmarks, names of tables, alternatives of drawings.

@@ -262,7 +262,5 @@ def test_drawings_by_command_and_in_a_notebook(tmp_path, little, capsys, compare
 
 
 @NEEDS_BROWSER
-def test_nothing_overlaps_or_is_cut(knowledge, pages, truck, tmp_path):
-    found = compare_routes(*read_routes(DEMOS / "hill_climb_four" / "routes.yaml", knowledge))
-    metric = routes_page(found, knowledge, "metric", DAY)
-    assert faults({**pages, "truck": truck, "hill climb": metric}, tmp_path) == []
+def test_nothing_overlaps_or_is_cut(pages, truck, tmp_path):
+    assert faults({**pages, "truck": truck}, tmp_path) == []

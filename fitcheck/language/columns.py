@@ -17,7 +17,7 @@ from typing import Any
 
 from fitcheck.calculations import Calculation
 from fitcheck.language.outcome import SIGNS, Outcome, slack
-from fitcheck.language.plain import Plain
+from fitcheck.language.plain import Plain, beneath
 
 # A rule's answers, from the mildest to the gravest: the worst of several places is the greatest.
 STANDINGS = ("silent", "fits", "open", "near", "conflict")
@@ -180,14 +180,4 @@ def _uses(roots: Sequence[Plain]) -> Counter[Plain]:
 
 
 def _calls(roots: Sequence[Plain]) -> list[Plain]:
-    found: dict[Plain, None] = {}
-    seen: set[Plain] = set()
-    stack = list(roots)
-    while stack:
-        node = stack.pop()
-        if node not in seen:
-            seen.add(node)
-            stack.extend(node.args)
-            if node.op == "call":
-                found[node] = None
-    return list(found)
+    return [node for node in beneath(roots) if node.op == "call"]

@@ -8,7 +8,7 @@ as its `slack`: a float margin beyond the slack is certain, one within it is dec
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from fractions import Fraction
 
 from fitcheck.calculations import Calculation
@@ -201,3 +201,15 @@ class Forest:
         if a.op in ("true", "false"):
             return FALSE if a.op == "true" else TRUE
         return a.args[0] if a.op == "not" else self.make("not", a)
+
+
+def beneath(roots: Iterable[Plain]) -> Iterator[Plain]:
+    """Every node of some trees, each once."""
+    seen: set[Plain] = set()
+    stack = list(roots)
+    while stack:
+        node = stack.pop()
+        if node not in seen:
+            seen.add(node)
+            stack.extend(node.args)
+            yield node

@@ -6,6 +6,7 @@ amounts are known within bounds only (`ReachRun`).
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Generic, TypeVar
@@ -24,7 +25,7 @@ PREDICTED = "as predicted"
 Forgets = Callable[[Stage, str], bool]
 
 
-class Run(Generic[V]):
+class Run(ABC, Generic[V]):
     """One walk through a course with some stages done."""
 
     def __init__(self, course: Course, done: Iterable[int], forgets: Forgets | None = None) -> None:
@@ -99,25 +100,25 @@ class Run(Generic[V]):
 
     # What differs between exact facts and reaches.
 
+    @abstractmethod
     def of(self, fact: Fact) -> V:
         """A fact as a value of this run."""
-        raise NotImplementedError
 
+    @abstractmethod
     def then(self, stage: Stage, before: V, after: V) -> V:
         """What holds after a stage that may have been done."""
-        raise NotImplementedError
 
+    @abstractmethod
     def effect(self, stage: Stage, name: str, read: dict[str, V], now: V) -> V:
         """What an effect leaves."""
-        raise NotImplementedError
 
+    @abstractmethod
     def shift(self, stage: Stage, name: str, now: V) -> V:
         """What a shift by a swapped part leaves."""
-        raise NotImplementedError
 
+    @abstractmethod
     def gather(self, name: str, singles: list[V]) -> V:
         """The spread of single figures."""
-        raise NotImplementedError
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from fitcheck.knowledge import Knowledge, Operation, Rule
 from fitcheck.language import compiled
 from fitcheck.language.columns import CONFLICT, FITS, OPEN, SILENT
 from fitcheck.language.outcome import Fold, Nodes, Outcome, outcome
-from fitcheck.language.plain import TRUE, Plain
+from fitcheck.language.plain import TRUE, Plain, beneath
 from fitcheck.model import Build, Fact, Part, Position, Selector
 from fitcheck.plan.work import fits_part
 from fitcheck.quantity import System
@@ -277,17 +277,8 @@ def ends_of(name: str, fact: Fact) -> dict[tuple[str, str], Any]:
 
 def variables_of(roots: Iterable[Plain]) -> list[tuple[str, str]]:
     """The ends of variables beneath some trees."""
-    found: dict[tuple[str, str], None] = {}
-    seen: set[Plain] = set()
-    stack = list(roots)
-    while stack:
-        node = stack.pop()
-        if node not in seen:
-            seen.add(node)
-            stack.extend(node.args)
-            if node.op == "var":
-                found[node.value] = None  # type: ignore[index]
-    return list(found)
+    found: list[Any] = [node.value for node in beneath(roots) if node.op == "var"]
+    return list(dict.fromkeys(found))
 
 
 def by_rule(factors: Iterable[Factor]) -> Mapping[str, list[Factor]]:

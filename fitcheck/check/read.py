@@ -38,7 +38,7 @@ from fitcheck.source import (
 )
 
 _ABOUT_A_BLOCK = ("by", "when", "with")
-_EVIDENCE = {evidence.word: evidence for evidence in Evidence}
+_EVIDENCE = {evidence.word: evidence for evidence in Evidence if evidence is not Evidence.USUAL}
 
 
 @shape

@@ -14,12 +14,17 @@ from fitcheck.source import Place, frozen
 
 
 class Evidence(IntEnum):
-    """The kinds of evidence, the strongest first."""
+    """The kinds of evidence, the strongest first.
+
+    A build file says three of them (measured, claimed, assumed; predicted, of what was ordered);
+    usual is what the knowledge puts in the place of a figure that nobody gave.
+    """
 
     MEASURED = 0
     PREDICTED = 1
     CLAIMED = 2
-    ASSUMED = 3
+    USUAL = 3
+    ASSUMED = 4
 
     @property
     def word(self) -> str:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import field
+from functools import cached_property
 
 from fitcheck.check.bind import Binding
 from fitcheck.check.claims import ClaimJudged, judge_claims
 from fitcheck.check.finding import Finding
+from fitcheck.check.likely import Likelihood, Likelihoods
 from fitcheck.check.shown import Shown
 from fitcheck.check.verdict import Judged, Verdict, judge, judge_rules
 from fitcheck.check.waiving import HouseUse, Waived, waive
@@ -46,6 +48,15 @@ class Check(Shown):
             *(waived.finding for waived in self.waived),
             *(claim.finding for claim in self.claims),
         ]
+
+    @cached_property
+    def likelihoods(self) -> Likelihoods:
+        """What its open questions come to if the rest is as usual."""
+        return Likelihoods(self.build, self.knowledge)
+
+    def likely(self, finding: Finding) -> Likelihood | None:
+        """How an open finding stands if the rest is as usual; None for one that is decided."""
+        return self.likelihoods.of(finding)
 
     def of(self, *verdicts: Verdict) -> list[Finding]:
         """The findings with one of these verdicts."""

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from fitcheck.model import Fact
+from fitcheck.model import Evidence, Fact
 
 
 def describe_fact(fact: Fact) -> str:
     """Where a fact comes from, in words."""
+    if fact.evidence is Evidence.USUAL:
+        return f"usual: {fact.text}"
     if not fact.given:
         return "not measured; the range plausible for such a part"
     if fact.statement is None:

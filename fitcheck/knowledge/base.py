@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
@@ -14,6 +15,7 @@ from fitcheck.knowledge.parts import (
     Procedure,
     Rule,
     Source,
+    Usual,
 )
 from fitcheck.language import Compiled, Differences
 from fitcheck.model import LEVELS, Attribute, Each, Fact, PartClass
@@ -53,12 +55,14 @@ class Knowledge:
     differences: Differences = field(default_factory=Differences, repr=False)
     _unknown: dict[str, Fact] = field(default_factory=dict, repr=False)
     house: House | None = None
+    usual: dict[str, tuple[Usual, ...]] = field(default_factory=dict)
 
     def __getstate__(self) -> dict[str, Any]:
         """What is kept between runs: the knowledge, and all of it that is compiled."""
-        from fitcheck.knowledge.figures import compile_figures  # noqa: PLC0415  it needs this
+        from fitcheck.knowledge.figures import compile_figures, compile_usual  # noqa: PLC0415
 
         compile_figures(self)
+        compile_usual(self)
         for rule in self.rules.values():
             self.exact(rule)
         kept = {item.name for item in fields(self)} - _MADE_AGAIN
@@ -147,6 +151,17 @@ class Knowledge:
                 attribute = self.attributes.get(name)
                 if attribute is not None and attribute.spread_of not in ("", *rule.inputs):
                     found.setdefault(attribute.spread_of, []).append(rule)
+        return found
+
+    def usual_of(self, names: Iterable[str]) -> set[str]:
+        """The attributes of which something is usual that depends on one of these."""
+        found = set(names)
+        while more := {
+            name
+            for name, branches in self.usual.items()
+            if name not in found and any(not found.isdisjoint(one.reads) for one in branches)
+        }:
+            found |= more
         return found
 
     @cached_property

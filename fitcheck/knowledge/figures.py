@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from fitcheck.knowledge.parts import Fix, Rule, Template
+from fitcheck.knowledge.parts import Fix, Rule, Template, Usual
 from fitcheck.language import Compare, Compiled, Known, Node, Step, Variable, walk
 from fitcheck.language.tree import Apply
 from fitcheck.model import Fact
@@ -91,6 +91,36 @@ def compile_figures(knowledge: Knowledge) -> None:
                     figures_of_fix(told, knowledge)
             for compare in _compares_in(fix):
                 figures_of_margin(compare, knowledge)
+
+
+def figure_of_usual(usual: Usual, knowledge: Knowledge) -> Figures:
+    """The figure of a branch of what is usual."""
+    assert usual.node is not None
+    return Figures(knowledge, [usual.node], ("usual", usual.id))
+
+
+def condition_of_usual(usual: Usual, knowledge: Knowledge) -> Compiled:
+    """Whether a branch of what is usual holds, compiled once."""
+    key = ("usual when", usual.id)
+    found: Compiled | None = knowledge.figures.get(key)
+    if found is None:
+        from fitcheck.language import TRUE, Condition, compile_verdicts  # noqa: PLC0415  it is kept
+
+        assert usual.when is not None
+        clauses = tuple(knowledge.lowering.clauses(usual.when))
+        found = compile_verdicts([Condition((TRUE, TRUE), clauses)], "exact")
+        knowledge.figures[key] = found
+    return found
+
+
+def compile_usual(knowledge: Knowledge) -> None:
+    """Compile what is usual, to be kept."""
+    for branches in knowledge.usual.values():
+        for branch in branches:
+            if branch.when is not None:
+                condition_of_usual(branch, knowledge)
+            if branch.node is not None and branch.attribute.kind is not None:
+                figure_of_usual(branch, knowledge)
 
 
 def demands(rule: Rule) -> list[Compare]:

@@ -80,6 +80,30 @@ class DerivedFile:
 
 
 @shape
+class UsualFile:
+    """A branch of an entry of usual/<class>.yaml: what an attribute usually is, and when.
+
+    Of a figure `range`, or `is` with the ranges it names in `with`; of a choice `one_of`, or `is`.
+    It holds where `when` surely does, nobody stated what `unless_stated` names and somebody all
+    that `if_stated` names; its figures are read at the valves that `at` names. A `helper` serves
+    other usual figures only.
+    """
+
+    spelt: ClassVar = {"is": "is_", "with": "with_"}
+    is_: Text | None = None
+    with_: dict[Text, Text] = field(default_factory=dict)
+    range: Text | None = None
+    one_of: Text | list[Text] | None = None
+    when: Text | None = None
+    unless_stated: Text | list[Text] | None = None
+    if_stated: Text | list[Text] | None = None
+    at: Text | None = None
+    helper: Text | None = None
+    why: Text
+    source: Text
+
+
+@shape
 class AmountFile:
     """The amount of an operation; it is held to half a step where no `tolerance` is told."""
 

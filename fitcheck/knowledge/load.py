@@ -34,6 +34,7 @@ from fitcheck.knowledge.parts import (
 )
 from fitcheck.knowledge.reading import Reader
 from fitcheck.knowledge.rules import RuleBuilder
+from fitcheck.knowledge.usual import UsualBuilder
 from fitcheck.language import Node, Variable
 from fitcheck.model import LEVELS, PartClass, shaped
 from fitcheck.quantity import KINDS
@@ -41,7 +42,7 @@ from fitcheck.source import BadInput, Mapping, Place, Problem, Text, nearest, re
 from fitcheck.source import Source as File
 
 S = TypeVar("S")
-FOLDERS = ("classes", "derived", "fits", "mates", "measuring", "operations")
+FOLDERS = ("classes", "derived", "fits", "mates", "measuring", "operations", "usual")
 SINGLE_FILES = ("cautions.yaml", "choices.yaml", "sources.yaml")
 
 
@@ -102,6 +103,7 @@ class _Loader:
             self.reader.one_of(derived.file.source, sources, "source in sources.yaml")
         operations = self._operations(names, classes)
         rules = self._rules(RuleBuilder(names, self.reader, sources, operations, classes))
+        usual = UsualBuilder(names, self.reader, sources).build(self._files("usual"))
         return Knowledge(
             classes,
             names.attributes,
@@ -114,6 +116,7 @@ class _Loader:
             cautions,
             self.digest.hexdigest()[:12],
             names.ranges,
+            usual=usual,
         )
 
     # Files.

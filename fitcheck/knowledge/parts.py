@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import field
 from fractions import Fraction
+from functools import cached_property
 from typing import Literal
 
 from fitcheck.knowledge.files import (
@@ -108,6 +109,43 @@ class Derived:
     file: DerivedFile
     kind: Kind
     node: Step
+
+
+@frozen
+class Usual:
+    """One branch of what an attribute usually is: a figure or another choice, else a mask.
+
+    The first branch holds whose condition surely does and whose figures are known. `unless_stated`
+    names what nobody may have stated, `if_stated` what somebody must have; figures are read at the
+    valves on the side `at`, where one is told. A `helper` serves other usual figures only.
+    """
+
+    id: str
+    attribute: Attribute
+    node: Node | None
+    mask: int
+    when: Node | None
+    unless_stated: tuple[str, ...]
+    if_stated: tuple[str, ...]
+    at: str
+    helper: bool
+    why: str
+    source: str
+
+    @cached_property
+    def figures(self) -> tuple[str, ...]:
+        """What its figure is reckoned from."""
+        return tuple(variables(self.node)) if self.node is not None else ()
+
+    @cached_property
+    def conditions(self) -> tuple[str, ...]:
+        """What its condition asks about."""
+        return tuple(variables(self.when)) if self.when is not None else ()
+
+    @property
+    def reads(self) -> frozenset[str]:
+        """All that it may depend on."""
+        return frozenset((*self.figures, *self.conditions))
 
 
 @frozen

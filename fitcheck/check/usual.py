@@ -1,0 +1,139 @@
+"""Binds a build a second time: what nobody gave is as ordinary parts are."""
+
+from __future__ import annotations
+
+from fitcheck.check.bind import NO, YES, Binding
+from fitcheck.knowledge import Knowledge
+from fitcheck.knowledge.figures import condition_of_usual, figure_of_usual
+from fitcheck.knowledge.parts import Usual
+from fitcheck.language import FITS
+from fitcheck.model import Attribute, Build, Each, Evidence, Fact, Position
+from fitcheck.quantity import EXACT, Interval, read_quantity
+
+_NOT_FITTED = "such a part is usually not fitted"
+
+
+class Ordinary(Binding):
+    """The facts of a build; where nobody gave one, what is usual; where nothing is, the unknown.
+
+    A usual figure is no statement: it is not `given`. It is never wider than what is plausible
+    nor outside it. Positions at which the same is said share usual facts as well.
+    """
+
+    def __init__(self, build: Build, knowledge: Knowledge) -> None:
+        super().__init__(build, knowledge)
+        self._varying |= knowledge.usual_of(self._varying)
+        self._found: dict[tuple[str, bool, Position | None], Fact] = {}
+        self._alike: dict[tuple[object, ...], Fact] = {}
+
+    def fact(self, name: str, position: Position) -> Fact:
+        """The fact that holds: as given, else as is usual."""
+        return self._known(name, position, helpers=False)
+
+    def untold(self, name: str, position: Position) -> Fact:
+        """The fact without what is usual."""
+        if name == "side" and position.side is None:
+            return self.knowledge.unknown(name)
+        return super().fact(name, position)
+
+    def _known(self, name: str, position: Position, *, helpers: bool) -> Fact:
+        attribute = self.knowledge.attributes[name]
+        at = _within(position, attribute.each)
+        key = (name, helpers, at if name in self._varying else None)
+        found = self._found.get(key)
+        if found is None:
+            told = self.untold(name, at)
+            found = self._found[key] = told if told.given else self._usual(told, at, helpers)
+        return found
+
+    def _usual(self, told: Fact, at: Position, helpers: bool) -> Fact:
+        attribute = told.attribute
+        if attribute.absent:
+            fitted = self._known(f"{attribute.slot}.present", at, helpers=False).mask
+            if fitted == NO:
+                value = _absent(attribute)
+                return self._shared((attribute.name, NO), told, value, _NOT_FITTED)
+            if fitted != YES:
+                return told
+        for branch in self.knowledge.usual.get(attribute.name, ()):
+            found = self._branch(branch, told, at) if helpers or not branch.helper else None
+            if found is not None:
+                return found
+        return told
+
+    def _branch(self, branch: Usual, told: Fact, at: Position) -> Fact | None:
+        """The fact that a branch gives; None where it does not hold, or lacks a figure."""
+        if any(name in self._said for name in branch.unless_stated):
+            return None
+        if not all(name in self._said for name in branch.if_stated):
+            return None
+        where = Position(at.bank, at.cylinder, branch.at) if branch.at else at
+        facts = {name: self._known(name, where, helpers=True) for name in branch.reads}
+        if branch.when is not None and not _holds(branch, facts, self.knowledge):
+            return None
+        if any(_unknown(facts[name]) for name in branch.figures):
+            return None
+        value = _value(branch, facts, self.knowledge)
+        source = self.knowledge.sources[branch.source].words
+        return self._shared((branch.id, value), told, value, f"{branch.why} [{source}]")
+
+    def _shared(self, key: tuple[object, ...], told: Fact, value: Interval | int, why: str) -> Fact:
+        """One fact for all positions at which it comes about alike."""
+        key = (*key, told)
+        found = self._alike.get(key)
+        if found is None:
+            found = self._alike[key] = _narrowed(told, value, why)
+        return found
+
+
+def _within(position: Position, each: Each) -> Position:
+    """The position as far as an attribute of a level can differ."""
+    if each == "engine":
+        return Position()
+    if each == "bank":
+        return Position(position.bank)
+    return Position(position.bank, position.cylinder, position.side if each == "valve" else None)
+
+
+def _unknown(fact: Fact) -> bool:
+    return not fact.given and fact.evidence is not Evidence.USUAL
+
+
+def _holds(branch: Usual, facts: dict[str, Fact], knowledge: Knowledge) -> bool:
+    compiled = condition_of_usual(branch, knowledge)
+    ends = [facts[name].exact_end(which) for name, which in compiled.inputs]
+    code: int = compiled.function(ends)[0]
+    return code == FITS
+
+
+def _value(branch: Usual, facts: dict[str, Fact], knowledge: Knowledge) -> Interval | int:
+    if branch.node is None:
+        return branch.mask
+    if branch.attribute.kind is None:
+        (name,) = branch.figures
+        return facts[name].mask
+    return figure_of_usual(branch, knowledge).of(facts)[id(branch.node)]
+
+
+def _absent(attribute: Attribute) -> Interval | int:
+    """What an attribute is of a part that is not fitted."""
+    if attribute.kind is not None:
+        return read_quantity(attribute.absent, attribute.kind, EXACT).interval
+    return 1 << attribute.options.index(attribute.absent)
+
+
+def _narrowed(told: Fact, value: Interval | int, why: str) -> Fact:
+    """What is usual of what is possible; what is possible, where nothing of it is usual."""
+    attribute = told.attribute
+    if isinstance(value, Interval):
+        assert told.interval is not None
+        if not value.meets(told.interval) or told.interval.within(value):
+            return told
+        kept = value.clipped(told.interval)
+        low, high = float(kept.lower), float(kept.upper)
+        return Fact(attribute, Evidence.USUAL, False, kept, text=why, low=low, high=high)
+    mask = value & told.mask
+    if not mask or mask == told.mask:
+        return told
+    single = attribute.several or not mask & mask - 1
+    return Fact(attribute, Evidence.USUAL, False, mask=mask, sure=mask if single else 0, text=why)

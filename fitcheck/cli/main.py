@@ -32,6 +32,7 @@ COMMANDS = (
     "audit",
     "history",
     "undo",
+    "parts",
     "rule",
     "rules",
     "demo",

@@ -13,7 +13,7 @@ from fitcheck.check.likely import Likelihood, Likelihoods
 from fitcheck.check.shown import Shown
 from fitcheck.check.verdict import Judged, Verdict, judge, judge_rules
 from fitcheck.check.waiving import HouseUse, Waived, waive
-from fitcheck.knowledge import SEVERITIES, Knowledge, Rule
+from fitcheck.knowledge import SEVERITIES, Knowledge, Rule, as_makers_ask
 from fitcheck.model import Build
 from fitcheck.source import Problem, frozen
 
@@ -87,7 +87,11 @@ class Check(Shown):
 
 
 def check_build(build: Build, knowledge: Knowledge, only: Iterable[Rule] | None = None) -> Check:
-    """Check a build against all rules, or `only` some."""
+    """Check a build against all rules, or `only` some, with the limits that its makers ask for."""
+    own = as_makers_ask(knowledge, build)
+    if only is not None and own is not knowledge:
+        only = [own.rules[rule.id] for rule in only]
+    knowledge = own
     binding = Binding(build, knowledge)
     failures: list[Problem] = []
     judged = judge(binding, failures) if only is None else judge_rules(binding, only, failures)
@@ -101,6 +105,8 @@ def recheck(check: Check, build: Build, changed: Iterable[str]) -> Check:
 
     `changed` names those attributes; only the rules that read one of them are judged again.
     """
+    if build.asked != check.build.asked:  # another part's maker has other limits
+        return check_build(build, check.knowledge)
     knowledge, names = check.knowledge, set(changed)
     again = {rule.id: rule for name in names for rule in knowledge.readers.get(name, ())}
     binding = Binding(build, knowledge)

@@ -184,8 +184,11 @@ class Finding(Shown):
         return Interval(max(Fraction(0), -margin.upper), -margin.lower)
 
     def message(self, system: System = "inch") -> str:
-        """The rule's message with the figures in place."""
-        return self._fill(self.rule.message, system)
+        """The rule's message with the figures in place, and whose figures its limits are."""
+        makers = {limit.maker: limit for limit in self.rule.limits.values() if limit.maker}
+        return self._fill(self.rule.message, system) + "".join(
+            f" That {limit.name.replace('_', ' ')} is {maker}." for maker, limit in makers.items()
+        )
 
     def _fill(
         self, template: Template, system: System, extra: dict[str, Interval] | None = None

@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any, ClassVar
 
+from fitcheck.check.asked import AskedReader, tell_doubles
 from fitcheck.check.values import Values
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import (
@@ -65,6 +66,7 @@ class PartFile:
     claimed: Any = None
     assumed: Any = None
     contains: Any = None
+    maker_asks: Any = None
     instead_of: Text | None = None
 
 
@@ -90,6 +92,15 @@ def read_part(
     if file.contains is not None:
         problems.append(
             Problem("a part in a list contains no others", slot.place, "list each part of its own")
+        )
+        return None
+    if file.maker_asks is not None:
+        problems.append(
+            Problem(
+                "what a maker asks holds for a build, not for a part in a list",
+                slot.place,
+                "write 'maker_asks' in the build, beneath the part or the engine",
+            )
         )
         return None
     reader = _BuildReader(knowledge, problems)
@@ -136,6 +147,7 @@ class _BuildReader:
                     f"'{part.slot}' is said to be none, and comes with the {part.holder}",
                     "leave one of the two out",
                 )
+        tell_doubles((part for parts in self.parts.values() for part in parts), self.problems)
         if file is None or self.layout is None:
             return None
         self._check_cylinders(self.layout)
@@ -288,6 +300,7 @@ class _BuildReader:
             tuple(statements),
             holder,
             key.place,
+            tuple(AskedReader(str(key), side, self.knowledge, self.problems).read(file.maker_asks)),
         )
 
     def _contents(self, key: Text, contains: Any, replaced: dict[str, Text], holder: str) -> None:

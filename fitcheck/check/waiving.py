@@ -22,6 +22,7 @@ class Use(Enum):
     UNUSED = "not used"
     EXPIRED = "expired"
     ELSEWHERE = "for another build"
+    OVERRULED = "overruled by what a maker asks"
 
 
 @frozen
@@ -82,14 +83,20 @@ def waive(
                 )
         if rest:
             left.append(finding if rest == finding.positions else finding.at(rest))
-    return left, waived, _use(house, findings, waived, build)
+    return left, waived, _use(house, findings, waived, build, knowledge)
 
 
-def _use(house: House, findings: list[Finding], waived: list[Waived], build: Build) -> HouseUse:
+def _use(
+    house: House,
+    findings: list[Finding],
+    waived: list[Waived],
+    build: Build,
+    knowledge: Knowledge,
+) -> HouseUse:
     used = {id(one.waiver) for one in waived}
     asked = {finding.rule.id for finding in findings}
     waivers = tuple((waiver, _of_waiver(waiver, used, build)) for waiver in house.waivers)
-    limits = tuple((limit, _of_limit(limit, asked)) for limit in house.limits)
+    limits = tuple((limit, _of_limit(limit, asked, knowledge)) for limit in house.limits)
     return HouseUse(house, limits, waivers)
 
 
@@ -101,9 +108,11 @@ def _of_waiver(waiver: Waiver, used: set[int], build: Build) -> Use:
     return Use.USED if id(waiver) in used else Use.UNUSED
 
 
-def _of_limit(limit: HouseLimit, asked: set[str]) -> Use:
+def _of_limit(limit: HouseLimit, asked: set[str], knowledge: Knowledge) -> Use:
     if limit.answer.expired:
         return Use.EXPIRED
+    if knowledge.rules[limit.rule].limits[limit.limit].maker:
+        return Use.OVERRULED
     same = all(
         quantity.interval == limit.before[option].interval
         for option, quantity in limit.values.items()

@@ -11,11 +11,11 @@ from fitcheck.cli.common import (
     build_argument,
     console,
     json_option,
-    loaded,
     one_of,
     print_data,
     rules_option,
     units_option,
+    with_build,
 )
 
 HELP = "hold what was claimed or ordered against what was measured"
@@ -39,12 +39,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
-    from fitcheck.check import read_build  # noqa: PLC0415
     from fitcheck.check.records.audit import Outcome, audit  # noqa: PLC0415
     from fitcheck.report.audit import audit_data, write_audit  # noqa: PLC0415
 
-    knowledge = loaded(options)
-    build = read_build(options.build, knowledge)
+    knowledge, build = with_build(options)
     slots = tuple(one_of(slot, build.parts, "part listed in this build") for slot in options.slot)
     found = audit(build, slots)
     if options.json:

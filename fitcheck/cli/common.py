@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from fitcheck.check import Check, Finding
     from fitcheck.knowledge import Knowledge
+    from fitcheck.model import Build
     from fitcheck.report.writer import Output
 
 FITS, CLASHES, BAD_INPUT, OPEN = 0, 1, 2, 3
@@ -91,12 +92,21 @@ def loaded(options: argparse.Namespace) -> Knowledge:
     return knowledge
 
 
-def checked(options: argparse.Namespace) -> Check:
-    """The check of the build that the options name."""
-    from fitcheck.check import check_build, read_build  # noqa: PLC0415
+def with_build(options: argparse.Namespace) -> tuple[Knowledge, Build]:
+    """The build that the options name, and the knowledge with what its makers ask for."""
+    from fitcheck.check import read_build  # noqa: PLC0415
+    from fitcheck.knowledge import as_makers_ask  # noqa: PLC0415
 
     knowledge = loaded(options)
     build = read_build(options.build, knowledge)
+    return as_makers_ask(knowledge, build), build
+
+
+def checked(options: argparse.Namespace) -> Check:
+    """The check of the build that the options name."""
+    from fitcheck.check import check_build  # noqa: PLC0415
+
+    knowledge, build = with_build(options)
     if getattr(options, "set", None):
         from fitcheck.check.supposing import suppose_all  # noqa: PLC0415
 

@@ -10,12 +10,12 @@ from fitcheck.cli.common import (
     console,
     exit_code,
     json_option,
-    loaded,
     print_data,
     refuse,
     rules_option,
     set_option,
     units_option,
+    with_build,
 )
 
 HELP = "compare two builds, or one before and after changes"
@@ -39,8 +39,7 @@ def run(options: argparse.Namespace) -> int:
 
     if options.other is None and not options.set:
         refuse("there is nothing to compare with", "name a second build file, or use --set")
-    knowledge = loaded(options)
-    build = read_build(options.build, knowledge)
+    knowledge, build = with_build(options)
     before = check_build(build, knowledge)
     labels = "before", "after"
     if options.other is None:

@@ -9,10 +9,10 @@ from fitcheck.cli.common import (
     build_argument,
     console,
     json_option,
-    loaded,
     one_of,
     print_data,
     rules_option,
+    with_build,
 )
 
 HELP = "show who measured what, when and with what, and what holds"
@@ -34,12 +34,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
-    from fitcheck.check import read_build  # noqa: PLC0415
     from fitcheck.check.records.history import history  # noqa: PLC0415
     from fitcheck.report.history import history_data, write_history  # noqa: PLC0415
 
-    knowledge = loaded(options)
-    build = read_build(options.build, knowledge)
+    knowledge, build = with_build(options)
     slots = tuple(one_of(slot, build.parts, "part listed in this build") for slot in options.slot)
     found = history(build, slots)
     if options.json:

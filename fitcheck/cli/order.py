@@ -10,11 +10,11 @@ from fitcheck.cli.common import (
     build_argument,
     console,
     json_option,
-    loaded,
     one_of,
     print_data,
     rules_option,
     units_option,
+    with_build,
 )  # fmt: skip
 
 HELP = "say what to ask for when ordering a part"
@@ -31,12 +31,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
-    from fitcheck.check import read_build  # noqa: PLC0415
     from fitcheck.plan.order import order  # noqa: PLC0415
     from fitcheck.report.order import order_data, write_order  # noqa: PLC0415
 
-    knowledge = loaded(options)
-    build = read_build(options.build, knowledge)
+    knowledge, build = with_build(options)
     slot = one_of(options.slot, knowledge.classes, "part class")
     found = order(build, knowledge, slot, options.units)
     if options.json:

@@ -13,11 +13,11 @@ from fitcheck.cli.common import (
     build_argument,
     console,
     json_option,
-    loaded,
     print_data,
     refuse,
     rules_option,
     units_option,
+    with_build,
 )
 from fitcheck.cli.output import page_option, write_page
 
@@ -41,7 +41,6 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
-    from fitcheck.check import read_build  # noqa: PLC0415
     from fitcheck.check.measuring.next import Next  # noqa: PLC0415
     from fitcheck.plan.order import order  # noqa: PLC0415
     from fitcheck.report.order import order_data  # noqa: PLC0415
@@ -51,8 +50,7 @@ def run(options: argparse.Namespace) -> int:
 
     if not 1 <= options.top <= 20:
         refuse(f"--top {options.top} is not from 1 to 20")
-    knowledge = loaded(options)
-    build = read_build(options.build, knowledge)
+    knowledge, build = with_build(options)
     pile = read_pile(options.pile, build, knowledge)
     found = sort_pile(pile, build, knowledge, options.top, say)
     best = found.sets[0] if found.sets else None

@@ -12,12 +12,12 @@ from fitcheck.cli.common import (
     build_argument,
     console,
     json_option,
-    loaded,
     one_of,
     print_data,
     refuse,
     rules_option,
     units_option,
+    with_build,
 )
 
 if TYPE_CHECKING:
@@ -42,12 +42,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
-    from fitcheck.check import read_build  # noqa: PLC0415
     from fitcheck.plan.howfar import how_far, table  # noqa: PLC0415
     from fitcheck.report import reach  # noqa: PLC0415
 
-    knowledge = loaded(options)
-    build = read_build(options.build, knowledge)
+    knowledge, build = with_build(options)
     attribute = _attribute(options.attribute, knowledge)
     selector = _selector(options.at, attribute, build)
     title = _title(attribute, knowledge)

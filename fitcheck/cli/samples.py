@@ -10,11 +10,11 @@ from fitcheck.cli.common import (
     build_argument,
     console,
     json_option,
-    loaded,
     one_of,
     print_data,
     rules_option,
     units_option,
+    with_build,
 )
 
 HELP = "what some measured chambers or valves say of all of them, and how many more are needed"
@@ -37,12 +37,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
-    from fitcheck.check import read_build  # noqa: PLC0415
     from fitcheck.check.records.samples import samples  # noqa: PLC0415
     from fitcheck.report.samples import samples_data, write_samples  # noqa: PLC0415
 
-    knowledge = loaded(options)
-    build = read_build(options.build, knowledge)
+    knowledge, build = with_build(options)
     slots = tuple(one_of(slot, build.parts, "part listed in this build") for slot in options.slot)
     found = samples(build, knowledge, slots)
     if options.json:

@@ -13,12 +13,12 @@ from fitcheck.cli.common import (
     build_argument,
     console,
     json_option,
-    loaded,
     one_of,
     print_data,
     refuse,
     rules_option,
     units_option,
+    with_build,
 )
 
 if TYPE_CHECKING:
@@ -59,10 +59,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
-    from fitcheck.check import read_build  # noqa: PLC0415
 
-    knowledge = loaded(options)
-    build = read_build(options.build, knowledge)
+    knowledge, build = with_build(options)
     openings = _openings(options, knowledge)
     if not 1 <= options.top <= 100:
         refuse(f"--top {options.top} is not from 1 to 100")

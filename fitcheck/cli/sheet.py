@@ -9,11 +9,11 @@ from fitcheck.cli.common import (
     FITS,
     build_argument,
     console,
-    loaded,
     one_of,
     refuse,
     rules_option,
     units_option,
+    with_build,
 )
 
 HELP = "an inspection sheet to print, or to fill in a spreadsheet"
@@ -43,12 +43,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
-    from fitcheck.check import read_build  # noqa: PLC0415
     from fitcheck.check.records.sheet import make_sheet  # noqa: PLC0415
     from fitcheck.report.sheet import sheet_csv, write_sheet  # noqa: PLC0415
 
-    knowledge = loaded(options)
-    build = read_build(options.build, knowledge)
+    knowledge, build = with_build(options)
     slots = tuple(one_of(slot, build.parts, "part listed in this build") for slot in options.slot)
     sheet = make_sheet(build, knowledge, slots, again=options.again)
     if options.csv is None:

@@ -1,5 +1,6 @@
 """The knowledge base: rules/ loaded into one checked object."""
 
+from fitcheck.knowledge.asked import as_makers_ask
 from fitcheck.knowledge.base import Knowledge
 from fitcheck.knowledge.cache import default_rules, load_knowledge
 from fitcheck.knowledge.kinds import kind_in, margin_kind, shortfall
@@ -26,6 +27,7 @@ __all__ = [
     "Procedure",
     "Rule",
     "Template",
+    "as_makers_ask",
     "default_rules",
     "kind_in",
     "load_knowledge",

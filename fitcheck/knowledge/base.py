@@ -18,7 +18,7 @@ from fitcheck.knowledge.parts import (
     Usual,
 )
 from fitcheck.language import Compiled, Differences
-from fitcheck.model import LEVELS, Attribute, Each, Fact, PartClass
+from fitcheck.model import LEVELS, Asked, Attribute, Each, Fact, PartClass
 
 if TYPE_CHECKING:
     import networkx
@@ -35,6 +35,8 @@ class Knowledge:
     """Everything under rules/, checked; `digest` names just this state of it.
 
     `house` is what a shop decides over it, where one was asked: see `fitcheck.knowledge.house`.
+    `asked` is what the makers of a build's parts ask for instead of limits: see
+    `fitcheck.knowledge.asked`; `before_makers` is the knowledge without it.
     """
 
     classes: dict[str, PartClass]
@@ -56,6 +58,8 @@ class Knowledge:
     _unknown: dict[str, Fact] = field(default_factory=dict, repr=False)
     house: House | None = None
     usual: dict[str, tuple[Usual, ...]] = field(default_factory=dict)
+    asked: tuple[Asked, ...] = ()
+    before_makers: Knowledge | None = field(default=None, repr=False)
 
     def __getstate__(self) -> dict[str, Any]:
         """What is kept between runs: the knowledge, and all of it that is compiled."""

@@ -5,17 +5,14 @@ Only what is found can be waived: what can't be read or computed stays a problem
 
 from __future__ import annotations
 
-import hashlib
-from dataclasses import field, replace
+from dataclasses import field
 from datetime import date
 from pathlib import Path
 
 from fitcheck.knowledge.base import Knowledge
-from fitcheck.knowledge.files import SourceFile
+from fitcheck.knowledge.limits import source_of, with_limit, with_limits
 from fitcheck.knowledge.parts import Limit, Rule, Source
 from fitcheck.knowledge.reading import Reader
-from fitcheck.language import Known, Node, walk
-from fitcheck.language.rebuild import Rebuild
 from fitcheck.model import EVERYWHERE, LEVELS, Selector, shape, shaped
 from fitcheck.quantity import Quantity
 from fitcheck.source import BadInput, Mapping, Place, Problem, Text, frozen, read_yaml
@@ -243,64 +240,16 @@ class _HouseReader:
 
 
 def _applied(knowledge: Knowledge, house: House, text: str) -> Knowledge:
-    rules, sources = dict(knowledge.rules), dict(knowledge.sources)
+    rules: dict[str, Rule] = {}
+    sources: dict[str, Source] = {}
     for own in house.limits:
         if own.answer.expired:
             continue
         source = f"house {own.rule}.{own.limit}"
-        place = own.answer.place
         title = f"house limit of {house.title}, by {own.answer.name}: {own.answer.reason}"
-        sources[source] = Source(
-            source, SourceFile(title=Text(title, place), kind=Text("practice", place))
-        )
-        rules[own.rule] = _with_limit(rules[own.rule], own, source)
-    digest = hashlib.sha256(text.encode()).hexdigest()[:6]
-    made = replace(
-        knowledge.with_rules(rules),
-        sources=sources,
-        house=house,
-        digest=f"{knowledge.digest}-{digest}",
-    )
-    made.forget()
+        sources[source] = source_of(source, title, own.answer.place)
+        rule = rules.get(own.rule, knowledge.rules[own.rule])
+        rules[own.rule] = with_limit(rule, own.limit, own.values, source, own.answer.reason)
+    made = with_limits(knowledge, rules, sources, text)
+    made.house = house
     return made
-
-
-def _with_limit(rule: Rule, own: HouseLimit, source: str) -> Rule:
-    """The rule made again with the limit's values replaced everywhere in it."""
-    limit = rule.limits[own.limit]
-    old = {id(node): node for node in walk(limit.node) if isinstance(node, Known)}
-    new: dict[int, Node] = {}
-    for option, quantity in own.values.items():
-        # The node of an option is the one with its very interval.
-        before = limit.entries[option].interval
-        for node in old.values():
-            if node.interval is before:
-                new[id(node)] = replace(node, interval=quantity.interval)
-    rebuild = Rebuild(new)
-    entries = {**limit.entries, **own.values}
-    changed = replace(
-        limit, entries=entries, node=rebuild(limit.node), source=source, why=own.answer.reason
-    )
-    message = replace(rule.message, nodes=_all(rebuild, rule.message.nodes))
-    fixes = tuple(
-        replace(
-            fix,
-            amount=rebuild(fix.amount) if fix.amount else None,
-            look_for=replace(fix.look_for, nodes=_all(rebuild, fix.look_for.nodes))
-            if fix.look_for
-            else None,
-        )
-        for fix in rule.fixes
-    )
-    return replace(
-        rule,
-        limits={**rule.limits, limit.name: changed},
-        message=message,
-        fixes=fixes,
-        requires=rebuild(rule.requires),
-        applies=rebuild(rule.applies) if rule.applies else None,
-    )
-
-
-def _all(rebuild: Rebuild, nodes: dict[str, Node]) -> dict[str, Node]:
-    return {name: rebuild(node) for name, node in nodes.items()}

@@ -150,7 +150,10 @@ class Usual:
 
 @frozen
 class Limit:
-    """A named limit of a rule; `entries` holds one quantity, or one for each option."""
+    """A named limit of a rule; `entries` holds one quantity, or one for each option.
+
+    `maker` says whose figure it is where a part's maker asks for another than the rule.
+    """
 
     name: str
     entries: dict[str, Quantity]
@@ -160,6 +163,7 @@ class Limit:
     kind: Kind
     node: Node
     place: Place = field(repr=False)
+    maker: str = ""
 
 
 @frozen(eq=False)

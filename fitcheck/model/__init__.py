@@ -1,6 +1,6 @@
 """The model: part classes, parts, builds, positions, evidence."""
 
-from fitcheck.model.build import Build, Part
+from fitcheck.model.build import Asked, Build, Part
 from fitcheck.model.classes import Attribute, PartClass
 from fitcheck.model.evidence import Evidence, Fact, Origin, Statement
 from fitcheck.model.glance import glanced
@@ -22,6 +22,7 @@ __all__ = [
     "LEVELS",
     "MOST_CYLINDERS",
     "SIDES",
+    "Asked",
     "Attribute",
     "Build",
     "Each",

@@ -7,7 +7,23 @@ from dataclasses import field, replace
 
 from fitcheck.model.evidence import Statement
 from fitcheck.model.position import Layout
+from fitcheck.quantity import Quantity
 from fitcheck.source import Place, frozen
+
+
+@frozen
+class Asked:
+    """What the maker of a part (or of the engine) asks for instead of a rule's limit.
+
+    `values` holds it by the options that the limit depends on; `by` says who says so.
+    """
+
+    slot: str
+    rule: str
+    limit: str
+    values: dict[str, Quantity]
+    by: str
+    place: Place = field(repr=False, compare=False)
 
 
 @frozen
@@ -20,6 +36,7 @@ class Part:
     statements: tuple[Statement, ...]
     holder: str = ""
     place: Place | None = field(default=None, repr=False)
+    asked: tuple[Asked, ...] = ()
 
 
 @frozen
@@ -49,6 +66,11 @@ class Build:
             said = (*first.statements, replace(statement, supposed=True))
             parts[slot] = (replace(first, statements=said), *others)
         return replace(self, parts=parts, absent=self.absent - set(parts))
+
+    @property
+    def asked(self) -> tuple[Asked, ...]:
+        """What the makers of its parts ask for instead of limits."""
+        return tuple(one for parts in self.parts.values() for part in parts for one in part.asked)
 
     def statements(self) -> list[Statement]:
         """Everything said, in file order."""

@@ -15,7 +15,7 @@ from fitcheck.check.bind import Binding
 from fitcheck.check.checking import CLAIMS, check_build
 from fitcheck.check.finding import Finding
 from fitcheck.check.verdict import Verdict
-from fitcheck.knowledge import Knowledge, Rule
+from fitcheck.knowledge import Knowledge, Rule, as_makers_ask
 from fitcheck.model import SIDES, Attribute, Build, Part, Selector
 from fitcheck.plan.howfar import HowFar, how_far
 from fitcheck.quantity import System
@@ -72,6 +72,7 @@ class Order:
 def order(build: Build, knowledge: Knowledge, slot: str, system: System = "inch") -> Order:
     """What to ask for in a slot."""
     emptied = _emptied(build, slot)
+    knowledge = as_makers_ask(knowledge, emptied)
     own = knowledge.classes[slot].attributes
     binding = Binding(emptied, knowledge)
     envelopes = []

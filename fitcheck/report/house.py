@@ -20,7 +20,7 @@ def house_summary(use: HouseUse, waived: int) -> str:
     told = [f"{counted(len(use.limits), 'limit')} of its own", counted(len(use.waivers), "waiver")]
     notes = [
         f"{use.count(one)} {one.value}"
-        for one in (Use.EXPIRED, Use.UNUSED, Use.ELSEWHERE)
+        for one in (Use.EXPIRED, Use.UNUSED, Use.ELSEWHERE, Use.OVERRULED)
         if use.count(one)
     ]
     clashes = counted(waived, "clash", "clashes")

@@ -1,0 +1,33 @@
+"""The knowledge with what the makers of a build's parts ask for in place of limits."""
+
+from __future__ import annotations
+
+from fitcheck.knowledge.base import Knowledge
+from fitcheck.knowledge.parts import Rule, Source
+from fitcheck.model import Build
+
+
+def as_makers_ask(knowledge: Knowledge, build: Build) -> Knowledge:
+    """The knowledge with the limits that the makers of a build's parts ask for.
+
+    What an earlier build asked for is left behind.
+    """
+    asked = build.asked
+    if asked == knowledge.asked:
+        return knowledge
+    base = knowledge.before_makers or knowledge
+    if not asked:
+        return base
+    from fitcheck.knowledge.limits import source_of, with_limit, with_limits  # noqa: PLC0415
+
+    rules: dict[str, Rule] = {}
+    sources: dict[str, Source] = {}
+    for one in asked:
+        title = f"what the maker of the {base.classes[one.slot].title} asks, by {one.by}"
+        source = f"maker {one.slot} {one.by}"
+        sources[source] = source_of(source, title, one.place, "manual")
+        rule = rules.get(one.rule, base.rules[one.rule])
+        rules[one.rule] = with_limit(rule, one.limit, one.values, source, "", title)
+    made = with_limits(base, rules, sources, repr(asked))
+    made.asked, made.before_makers = asked, base
+    return made

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 from collections.abc import Iterable
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
@@ -57,7 +58,7 @@ class Knowledge:
     differences: Differences = field(default_factory=Differences, repr=False)
     _unknown: dict[str, Fact] = field(default_factory=dict, repr=False)
     house: House | None = None
-    usual: dict[str, tuple[Usual, ...]] = field(default_factory=dict)
+    ordinary: dict[str, tuple[Usual, ...]] | bytes = field(default_factory=dict, repr=False)
     asked: tuple[Asked, ...] = ()
     before_makers: Knowledge | None = field(default=None, repr=False)
 
@@ -66,17 +67,28 @@ class Knowledge:
         from fitcheck.knowledge.figures import compile_figures, compile_usual  # noqa: PLC0415
 
         compile_figures(self)
-        compile_usual(self)
+        compiled = compile_usual(self)
+        usual = pickle.dumps((self.usual, compiled), protocol=pickle.HIGHEST_PROTOCOL)
         for rule in self.rules.values():
             self.exact(rule)
         kept = {item.name for item in fields(self)} - _MADE_AGAIN
         state = {name: value for name, value in self.__dict__.items() if name in kept}
-        return state | {"by_level": self.by_level}
+        figures = {key: found for key, found in self.figures.items() if key not in compiled}
+        return state | {"by_level": self.by_level, "figures": figures, "ordinary": usual}
 
     def __setstate__(self, state: dict[str, Any]) -> None:
         self.__dict__.update(state)
         self.ranges = None
         self._conditions, self._fast, self._unknown = {}, {}, {}
+
+    @property
+    def usual(self) -> dict[str, tuple[Usual, ...]]:
+        """What each attribute usually is. Few commands ask, so what is kept is read when asked."""
+        if isinstance(self.ordinary, bytes):
+            self.ordinary, compiled = pickle.loads(self.ordinary)
+            self.figures.update(compiled)
+        assert not isinstance(self.ordinary, bytes)
+        return self.ordinary
 
     def forget(self) -> None:
         """Drop everything made from the rules, as after a change of them."""

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from fitcheck.knowledge.parts import Fix, Rule, Template, Usual
 from fitcheck.language import Compare, Compiled, Known, Node, Step, Variable, walk
@@ -113,14 +113,17 @@ def condition_of_usual(usual: Usual, knowledge: Knowledge) -> Compiled:
     return found
 
 
-def compile_usual(knowledge: Knowledge) -> None:
-    """Compile what is usual, to be kept."""
-    for branches in knowledge.usual.values():
-        for branch in branches:
-            if branch.when is not None:
-                condition_of_usual(branch, knowledge)
-            if branch.node is not None and branch.attribute.kind is not None:
-                figure_of_usual(branch, knowledge)
+def compile_usual(knowledge: Knowledge) -> dict[object, Any]:
+    """Compile what is usual, to be kept: the figures and conditions of its branches."""
+    found: dict[object, Any] = {}
+    for branch in (branch for branches in knowledge.usual.values() for branch in branches):
+        if branch.when is not None:
+            condition_of_usual(branch, knowledge)
+        if branch.node is not None and branch.attribute.kind is not None:
+            figure_of_usual(branch, knowledge)
+        keys = (("usual", branch.id), ("usual when", branch.id))
+        found |= {key: knowledge.figures[key] for key in keys if key in knowledge.figures}
+    return found
 
 
 def demands(rule: Rule) -> list[Compare]:

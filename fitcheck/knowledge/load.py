@@ -116,7 +116,7 @@ class _Loader:
             cautions,
             self.digest.hexdigest()[:12],
             names.ranges,
-            usual=usual,
+            ordinary=usual,
         )
 
     # Files.

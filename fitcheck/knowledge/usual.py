@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from fitcheck.knowledge.files import UsualFile
-from fitcheck.knowledge.names import Extra, Names
+from fitcheck.knowledge.names import Extra, Names, refused
 from fitcheck.knowledge.parts import Source, Usual
 from fitcheck.knowledge.reading import Reader
-from fitcheck.language import TRUTH, Known, Node, One
+from fitcheck.language import TRUTH, Known, Node, One, walk
 from fitcheck.model import SIDES, Attribute, shaped
 from fitcheck.source import Mapping, Sequence, Text
 
@@ -67,11 +67,18 @@ class UsualBuilder:
         reader.one_of(file.source, self.sources, "source in sources.yaml")
         unless, only = (self._listed(names) for names in (file.unless_stated, file.if_stated))
         at = reader.one_of(file.at, SIDES, "side of the head") if file.at is not None else None
-        when = self.names.expression(file.when, want=TRUTH) if file.when is not None else None
-        if file.when is not None and when is None:
-            return None
+        ranges = {str(name): self._range(name, text) for name, text in file.with_.items()}
+        known: Extra = {
+            name: _stands_for(node) if node else refused for name, node in ranges.items()
+        }
+        when = None
+        if file.when is not None:
+            when = self.names.expression(file.when, known, want=TRUTH)
+            if when is None:
+                return None
         mask = self._mask(attribute, file.one_of) if file.one_of is not None else 0
-        node = self._figure(key, attribute, file) if file.one_of is None else None
+        node = self._figure(key, attribute, file, known) if file.one_of is None else None
+        self._check_used(file, ranges, [part for part in (node, when) if part])
         if node is None and not mask:
             return None
         return Usual(
@@ -101,13 +108,19 @@ class UsualBuilder:
                 mask |= 1 << attribute.options.index(str(text))
         return mask
 
-    def _figure(self, key: Text, attribute: Attribute, file: UsualFile) -> Node | None:
+    def _check_used(
+        self, file: UsualFile, ranges: dict[str, Known | None], nodes: list[Node]
+    ) -> None:
+        read = {id(found) for node in nodes for found in walk(node)}
+        for name in file.with_:
+            if ranges[name] is not None and id(ranges[name]) not in read:
+                self.reader.problem(name, f"the range '{name}' is not used", "leave it out")
+
+    def _figure(
+        self, key: Text, attribute: Attribute, file: UsualFile, known: Extra
+    ) -> Node | None:
         """The figure of a range or of an expression."""
         if file.is_ is not None:
-            extra = {str(name): self._range(name, text) for name, text in file.with_.items()}
-            if None in extra.values():
-                return None
-            known: Extra = {name: _stands_for(node) for name, node in extra.items() if node}
             want = attribute.kind.dimension if attribute.kind else self._choice(key, file.is_)
             return self.names.expression(file.is_, known, want=want) if want is not None else None
         assert file.range is not None

@@ -33,6 +33,7 @@ COMMANDS = (
     "history",
     "undo",
     "parts",
+    "schema",
     "rule",
     "rules",
     "demo",

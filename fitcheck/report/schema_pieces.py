@@ -1,0 +1,113 @@
+"""Pieces of JSON Schemas: the shapes of files, figures with their units, names with words.
+
+A plain scalar is text to the readers of fitcheck's files, whatever an editor takes it for; so a
+scalar here may be of any plain type where a reader takes any text.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable
+from types import UnionType
+from typing import Any, get_args, get_origin, get_type_hints
+
+from fitcheck.quantity.units import UNITS, Kind, unit_names
+from fitcheck.source import Text
+
+Schema = dict[str, Any]
+SCALAR: Schema = {"type": ["string", "number", "boolean", "null"]}
+YES_NO: Schema = {"enum": ["yes", "no"]}
+DATE: Schema = {
+    "type": "string",
+    "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$",
+    "description": "year-month-day, as in 2026-03-09",
+}
+_NUMBER = r"\s*[+-]?[0-9 ./]*[0-9.]\s*"
+
+
+def shape_schema(made: type[Any], own: dict[str, Schema]) -> Schema:
+    """A shape's schema; `own` says of some fields more than the shape does."""
+    hints = get_type_hints(made)
+    spelt = {field: key for key, field in getattr(made, "spelt", {}).items()}
+    properties, required = {}, []
+    for field in dataclasses.fields(made):
+        name = spelt.get(field.name, field.name)
+        properties[name] = own.get(name) or schema_of(hints[field.name])
+        if field.default is field.default_factory is dataclasses.MISSING:
+            required.append(name)
+    return closed(properties, required)
+
+
+def schema_of(wanted: Any) -> Schema:
+    """The schema of an annotation of a shape."""
+    if wanted is Any:
+        return {}
+    if wanted is Text:
+        return SCALAR
+    if dataclasses.is_dataclass(wanted):
+        return shape_schema(wanted, {})  # type: ignore[arg-type]
+    origin, inner = get_origin(wanted), get_args(wanted)
+    if origin is list:
+        return {"type": "array", "items": schema_of(inner[0])}
+    if origin is dict:
+        return {"type": "object", "additionalProperties": schema_of(inner[1])}
+    assert origin is UnionType
+    return any_of(schema_of(one) for one in inner if one is not type(None))
+
+
+def any_of(some: Iterable[Schema]) -> Schema:
+    """What holds to one of some schemas at least."""
+    found = list(some)
+    return found[0] if len(found) == 1 else {"anyOf": found}
+
+
+def closed(properties: dict[str, Schema], required: Iterable[str] = ()) -> Schema:
+    """A mapping with these keys and no others."""
+    return {
+        "type": "object",
+        "properties": properties,
+        "required": list(required),
+        "additionalProperties": False,
+    }
+
+
+def one_named(names: Iterable[tuple[str, str]]) -> Schema:
+    """One of some names, each with words on what it is."""
+    return {"anyOf": [{"const": name, "description": words} for name, words in names]}
+
+
+def list_of(items: Schema) -> Schema:
+    """A list of such items."""
+    return {"type": "array", "items": items}
+
+
+def fragment(name: str) -> str:
+    """A name as it stands in a reference."""
+    return name.replace(" ", "%20")
+
+
+def quantity(kind: Kind) -> Schema:
+    """A figure of a kind: with a number in it, and with no unit of another kind at its end."""
+    own = {name for unit in UNITS if unit.kind == kind.name for name in (unit.name, *unit.also)}
+    if "" in own or kind.name in ("number", "count"):
+        return {"type": ["string", "number"], "pattern": "[0-9]"}
+    others = {
+        name
+        for unit in UNITS
+        for name in (unit.name, *unit.also)
+        if name.isalpha() and name not in own and not any(one.endswith(name) for one in own)
+    }
+    foreign = "|".join(sorted(others))
+    how = f"write a figure with its unit: {', '.join(unit_names(kind))}"
+    return {
+        "type": "string",
+        "pattern": rf"^(?=.*[0-9])(?!{_NUMBER}$)(?!.*[0-9]\s*({foreign})\s*$)",
+        "patternErrorMessage": how,
+        "errorMessage": how,
+    }
+
+
+def item_of(made: type[Any], name: str) -> type[Any]:
+    """The shape of the entries that a field of a shape holds."""
+    found: type[Any] = get_args(get_type_hints(made)[name])[-1]
+    return found

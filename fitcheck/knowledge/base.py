@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from fitcheck.knowledge.parts import (
     Caution,
     Derived,
+    JobQuestion,
     Mate,
     Operation,
     Procedure,
@@ -61,6 +62,7 @@ class Knowledge:
     ordinary: dict[str, tuple[Usual, ...]] | bytes = field(default_factory=dict, repr=False)
     asked: tuple[Asked, ...] = ()
     before_makers: Knowledge | None = field(default=None, repr=False)
+    questions: dict[str, JobQuestion] = field(default_factory=dict)
 
     def __getstate__(self) -> dict[str, Any]:
         """What is kept between runs: the knowledge, and all of it that is compiled."""
@@ -168,6 +170,19 @@ class Knowledge:
                 if attribute is not None and attribute.spread_of not in ("", *rule.inputs):
                     found.setdefault(attribute.spread_of, []).append(rule)
         return found
+
+    @cached_property
+    def _questions_by_name(self) -> dict[str, JobQuestion]:
+        return {
+            str(name): question
+            for question in self.questions.values()
+            for name in (*question.file.families, *question.file.rules)
+        }
+
+    def question_of(self, rule: Rule) -> JobQuestion:
+        """What a person asks that the rule helps to answer: that names it, or its family."""
+        named = self._questions_by_name
+        return named.get(rule.id) or named[rule.family]
 
     def usual_of(self, names: Iterable[str]) -> set[str]:
         """The attributes of which something is usual that depends on one of these."""

@@ -187,12 +187,27 @@ class ExamplesFile:
 
 
 @shape
+class QuestionFile:
+    """An entry of questions.yaml: what a person asks of the whole, and the rules that answer it."""
+
+    title: Text
+    short: Text
+    families: list[Text] = field(default_factory=list)
+    rules: list[Text] = field(default_factory=list)
+
+
+@shape
 class RuleFile:
-    """fits/<family>/<rule>.yaml."""
+    """fits/<family>/<rule>.yaml.
+
+    `answered_by` is told of what no part's figure settles: `work` that is done or checked as the
+    engine goes together, or one `look` at parts held against each other.
+    """
 
     title: Text
     subject: Text
     severity: Text
+    answered_by: Text | None = None
     applies: Text | None = None
     only_given: list[Text] = field(default_factory=list)
     requires: Text

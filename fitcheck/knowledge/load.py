@@ -18,6 +18,7 @@ from fitcheck.knowledge.files import (
     MateFile,
     OperationFile,
     ProcedureFile,
+    QuestionFile,
     RuleFile,
     SourceFile,
 )
@@ -32,6 +33,7 @@ from fitcheck.knowledge.parts import (
     Rule,
     Source,
 )
+from fitcheck.knowledge.questions import build_questions
 from fitcheck.knowledge.reading import Reader
 from fitcheck.knowledge.rules import RuleBuilder
 from fitcheck.knowledge.usual import UsualBuilder
@@ -43,7 +45,7 @@ from fitcheck.source import Source as File
 
 S = TypeVar("S")
 FOLDERS = ("classes", "derived", "fits", "mates", "measuring", "operations", "usual")
-SINGLE_FILES = ("cautions.yaml", "choices.yaml", "sources.yaml")
+SINGLE_FILES = ("cautions.yaml", "choices.yaml", "questions.yaml", "sources.yaml")
 
 
 def load_anew(root: Path) -> Knowledge:
@@ -103,6 +105,7 @@ class _Loader:
             self.reader.one_of(derived.file.source, sources, "source in sources.yaml")
         operations = self._operations(names, classes)
         rules = self._rules(RuleBuilder(names, self.reader, sources, operations, classes))
+        asked = self._single("questions.yaml", QuestionFile)
         usual = UsualBuilder(names, self.reader, sources).build(self._files("usual"))
         return Knowledge(
             classes,
@@ -117,6 +120,7 @@ class _Loader:
             self.digest.hexdigest()[:12],
             names.ranges,
             ordinary=usual,
+            questions=build_questions(asked, rules, self.root / "fits", self.reader),
         )
 
     # Files.
@@ -362,6 +366,7 @@ class _Loader:
                     "a rule's file stands in a folder named by its family",
                     "move it to fits/<family>/<rule>.yaml",
                 )
+                self.reader.broken.add(str(key))
             self._check(file.cautions, self.cautions, "caution")
             covered += file.covers
             rule = builder.build(key, path.parent.name, file)
@@ -373,6 +378,7 @@ class _Loader:
                     f"'{key}' stands already at {rules[rule.id].place}",
                     "keep one of the two files",
                 )
+                self.reader.broken.add(rule.id)
             else:
                 rules[rule.id] = rule
         self._check(covered, rules, "rule")

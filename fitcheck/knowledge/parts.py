@@ -14,6 +14,7 @@ from fitcheck.knowledge.files import (
     MateFile,
     OperationFile,
     ProcedureFile,
+    QuestionFile,
     RuleFile,
     SourceFile,
 )
@@ -24,6 +25,9 @@ from fitcheck.source import Place, frozen
 
 Severity = Literal["stop", "serious", "advice"]
 SEVERITIES: tuple[Severity, ...] = ("stop", "serious", "advice")
+
+# What answers a rule that no part's figure settles.
+ANSWERED_BY = ("work", "look")
 
 SOURCE_KINDS = (
     "manual",
@@ -149,6 +153,14 @@ class Usual:
 
 
 @frozen
+class JobQuestion:
+    """What a person asks of the whole, in a line; its rules decide it."""
+
+    id: str
+    file: QuestionFile
+
+
+@frozen
 class Limit:
     """A named limit of a rule; `entries` holds one quantity, or one for each option.
 
@@ -215,6 +227,16 @@ class Rule:
     def roots(self) -> list[Node]:
         """The conditions that decide the verdict."""
         return [self.requires, *([self.applies] if self.applies else [])]
+
+    @property
+    def by_work(self) -> bool:
+        """Whether work that is still to be done answers it."""
+        return self.file.answered_by == "work"
+
+    @property
+    def by_look(self) -> bool:
+        """Whether one look at parts held against each other answers it."""
+        return self.file.answered_by == "look"
 
     @property
     def examples(self) -> ExamplesFile:

@@ -8,6 +8,7 @@ from fitcheck.knowledge.files import FixFile, LimitFile, RuleFile
 from fitcheck.knowledge.kinds import margin_kind, shortfall
 from fitcheck.knowledge.names import Extra, Names, refused
 from fitcheck.knowledge.parts import (
+    ANSWERED_BY,
     SEVERITIES,
     Fix,
     Limit,
@@ -46,6 +47,8 @@ class RuleBuilder:
         """The rule of a file; None after a problem that leaves it without meaning."""
         reader = self.reader
         severity = reader.one_of(file.severity, SEVERITIES, "severity")
+        if file.answered_by is not None:
+            reader.one_of(file.answered_by, ANSWERED_BY, "way to answer a rule")
         built = {str(name): self._limit(name, limit) for name, limit in file.limits.items()}
         limits = {name: limit for name, limit in built.items() if limit is not None}
         known: Extra = {

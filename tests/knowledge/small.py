@@ -12,6 +12,9 @@ practice: {title: "common practice, no source", kind: practice}
     "cautions.yaml": """\
 compressed_spring: {title: Compressed springs, text: Wear eye protection., source: practice}
 """,
+    "questions.yaml": """\
+springs: {title: do the springs suit the lift?, short: springs, families: [springs]}
+""",
     "choices.yaml": """\
 lobe: {flat: flat lobe, roller: roller lobe}
 """,

@@ -27,6 +27,7 @@ class Mistake(NamedTuple):
     mend: str
 
 
+ASKED = "questions.yaml"
 RULE, WEAK = "fits/springs/coil_bind.yaml", "fits/springs/weak_spring.yaml"
 HEIGHTS, WORK = "derived/heights.yaml", "operations/springs.yaml"
 SPRING, CAM, SHIM = "classes/spring.yaml", "classes/cam.yaml", "classes/shim.yaml"
@@ -685,6 +686,31 @@ MISTAKES = {
         "lobe",
         "write as in: flat: flat tappet",
     ),
+    # Questions of the whole.
+    "question with an unknown family": Mistake(
+        ASKED,
+        "[springs]",
+        "[springs, spirngs]",
+        "'spirngs' is no family of rules",
+        "spirngs",
+        "did you mean 'springs'?",
+    ),
+    "question with an unknown rule": Mistake(
+        ASKED,
+        "[springs]",
+        "[springs], rules: [coil_bnd]",
+        "'coil_bnd' is no rule",
+        "coil_bnd",
+        "did you mean 'coil_bind'?",
+    ),
+    "rule answered by something else": Mistake(
+        RULE,
+        "severity: stop",
+        "severity: stop\nanswered_by: luck",
+        "'luck' is no way to answer a rule",
+        "luck",
+        "one of: look, work",
+    ),
     # Figures.
     "hours without a unit": Mistake(
         WORK, "0.05 h", "0.05", "'0.05' has no unit", "0.05", "write a number and one of: h, min, s"
@@ -739,6 +765,18 @@ def test_a_mistake_is_told_once_with_place_and_mend(mistake, tmp_path):
     where = f"{root / mistake.path}:{problem.place.line}:{problem.place.column}: "
     assert str(problem).startswith(where + mistake.what)
     assert line in (root / mistake.path).read_text(encoding="utf-8").splitlines()
+
+
+def test_every_rule_answers_exactly_one_question(tmp_path):
+    asked = "springs: {title: do the springs suit the lift?, short: springs, rules: [%s]}\n"
+    (left,) = _problems(written(tmp_path / "left", {ASKED: asked % "coil_bind"}))
+    assert left.what == "the rule 'weak_spring' answers no question"
+    assert left.mend == "name it, or its family 'springs', in questions.yaml"
+    assert left.place.source.name.endswith("weak_spring.yaml")
+    twice = asked % "coil_bind, weak_spring, coil_bind"
+    (problem,) = _problems(written(tmp_path / "twice", {ASKED: twice}))
+    assert problem.what.startswith("'coil_bind' stands already at ")
+    assert _marked(problem) == "coil_bind"
 
 
 def test_mistakes_in_many_files_are_told_in_one_run(tmp_path):

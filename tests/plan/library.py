@@ -136,6 +136,7 @@ def written(folder: Path, works: list[Work], demands: list[Demand]) -> Path:
     files = {
         "sources.yaml": 'practice: {title: "common practice, no source", kind: practice}\n',
         "cautions.yaml": "grinding_dust: {title: Dust, text: Wear a mask., source: practice}\n",
+        "questions.yaml": "tried: {title: does it fit?, short: fits, families: [tried]}\n",
         "choices.yaml": "lobe: {flat: flat lobe, roller: roller lobe}\n",
         "measuring/bench.yaml": "card: {title: by card, tool: card, setup: desk, steps: [Read it.],"
         " resolution: none, minutes: 1, source: practice}\n",

@@ -26,7 +26,7 @@ from fitcheck.source import Place, Source
 
 FOUR = Layout(4, (("left", (1, 2)), ("right", (3, 4))))
 NOWHERE = Place(Source("random", ""))
-_FROM_BUILD = ("engine.cylinders", "engine.banks")
+_FROM_BUILD = ("engine.cylinders",)
 _SELECTORS = {
     "engine": [EVERYWHERE],
     "bank": [EVERYWHERE, Selector(bank="right")],

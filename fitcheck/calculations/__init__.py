@@ -1,7 +1,6 @@
 """Calculations that are more than a line: one file a subject, all in the registry."""
 
 from fitcheck.calculations import (
-    air,
     airflow,
     cam,
     chamber,
@@ -25,7 +24,6 @@ __all__ = [
     "CALCULATIONS",
     "Argument",
     "Calculation",
-    "air",
     "airflow",
     "calculation",
     "cam",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import pi, sqrt
+from math import pi
 
 from fitcheck.calculations.registry import calculation
 
@@ -70,84 +70,6 @@ def throat_area(throat_diameter: float, stem_diameter: float) -> float:
 
 
 @calculation(
-    valve_diameter="mm + 5..120",
-    lift="mm + 0..40",
-    throat_diameter="mm + 5..120",
-    stem_diameter="mm - 0..20",
-    gives="mm2",
-)
-def valve_flow_area(
-    valve_diameter: float, lift: float, throat_diameter: float, stem_diameter: float
-) -> float:
-    """Area that limits the flow past a valve: the curtain at low lift, then the throat.
-
-    Parameters
-    ----------
-    valve_diameter : float
-        Valve head diameter, [mm]
-    lift : float
-        Valve lift, [mm]
-    throat_diameter : float
-        Smallest diameter under the seat, [mm]
-    stem_diameter : float
-        Valve stem diameter, [mm]
-
-    Returns
-    -------
-    area : float
-        The lesser of curtain and throat area, [mm2]
-
-    Notes
-    -----
-    Geometry; leaves the seat angle, the seat width and the nearness of walls out.
-
-    Examples
-    --------
-    >>> round(valve_flow_area(50, 3, 44, 8), 1), round(valve_flow_area(50, 15, 44, 8), 1)
-    (471.2, 1470.3)
-    """
-    curtain = valve_curtain_area(valve_diameter, lift)
-    return min(curtain, throat_area(throat_diameter, stem_diameter))
-
-
-@calculation(
-    valve_diameter="mm - 5..120",
-    throat_diameter="mm + 5..120",
-    stem_diameter="mm - 0..20",
-    gives="mm",
-)
-def lift_of_full_throat(
-    valve_diameter: float, throat_diameter: float, stem_diameter: float
-) -> float:
-    """Lift past which the throat and no longer the curtain limits, `(dt^2 - ds^2) / (4 D)`.
-
-    Parameters
-    ----------
-    valve_diameter : float
-        Valve head diameter, [mm]
-    throat_diameter : float
-        Smallest diameter under the seat, [mm]
-    stem_diameter : float
-        Valve stem diameter, [mm]
-
-    Returns
-    -------
-    lift : float
-        Lift at which the two areas are equal, [mm]
-
-    Notes
-    -----
-    Geometry. A quarter of the diameter for a throat as wide as the valve and no stem.
-
-    Examples
-    --------
-    >>> lift_of_full_throat(50, 50, 0)
-    12.5
-    """
-    return throat_area(throat_diameter, stem_diameter) / (pi * valve_diameter)
-
-
-@calculation(
     bore="mm + 20..250",
     stroke="mm + 10..300",
     speed="rpm + 0..20000",
@@ -186,35 +108,6 @@ def mean_port_velocity(bore: float, stroke: float, speed: float, port_area: floa
     150.0
     """
     return 2 * stroke / 1000 * speed / 60 * (pi / 4 * bore**2) / port_area
-
-
-@calculation(temperature="degC + -40..200", gives="m/s", accuracy=1e-3)
-def speed_of_sound(temperature: float) -> float:
-    """Speed of sound in air, `sqrt(gamma R T)`.
-
-    Parameters
-    ----------
-    temperature : float
-        Air temperature, [degC]
-
-    Returns
-    -------
-    speed : float
-        Speed of sound, [m/s]
-
-    Notes
-    -----
-    Dry air as a perfect gas, 1.4 and 287 J/(kg K); the true values differ by less than a
-    thousandth in this range.
-
-    Examples
-    --------
-    340 K (Rajput, IC Engines, Ex 7.12):
-
-    >>> round(speed_of_sound(340 - 273.15), 3)
-    369.611
-    """
-    return sqrt(_GAMMA * _GAS_CONSTANT * (temperature + 273.15))
 
 
 @calculation(

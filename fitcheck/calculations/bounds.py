@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from itertools import pairwise, product
-from math import ceil, cos, floor, pi, sin
+from itertools import product
+from math import ceil, floor, pi
 
 Ends = tuple[float, ...]
 Range = tuple[float, float]
@@ -25,33 +25,9 @@ def corners(function: Callable[..., float]) -> Callable[[Ends, Ends], Range]:
     return bounds
 
 
-def sine_range(low: float, high: float) -> Range:
-    """Least and greatest sine of the angles from `low` to `high`, [rad]."""
-    least, greatest = min(sin(low), sin(high)), max(sin(low), sin(high))
-    if _passes(low, high, pi / 2):
-        greatest = 1.0
-    if _passes(low, high, -pi / 2):
-        least = -1.0
-    return least, greatest
-
-
 def _passes(low: float, high: float, peak: float) -> bool:
     """Whether `peak` or a whole turn from it lies between the two angles."""
     return floor((high - peak) / (2 * pi)) >= ceil((low - peak) / (2 * pi))
-
-
-def cosine_range(low: float, high: float) -> Range:
-    """Least and greatest cosine of the angles from `low` to `high`, [rad].
-
-    >>> cosine_range(-1, 4) == (-1.0, 1.0) and cosine_range(0.5, 1) == (cos(1), cos(0.5))
-    True
-    """
-    least, greatest = min(cos(low), cos(high)), max(cos(low), cos(high))
-    if _passes(low, high, 0):
-        greatest = 1.0
-    if _passes(low, high, pi):
-        least = -1.0
-    return least, greatest
 
 
 def times(first: Range, second: Range) -> Range:
@@ -63,10 +39,3 @@ def times(first: Range, second: Range) -> Range:
 def plus(first: Range, second: Range) -> Range:
     """Range of the sum of two numbers known by their ranges."""
     return first[0] + second[0], first[1] + second[1]
-
-
-def slices(low: float, high: float, widest: float) -> list[Range]:
-    """The range cut into equal pieces no wider than `widest`."""
-    count = max(1, ceil((high - low) / widest))
-    ends = [low + (high - low) * i / count for i in range(count)] + [high]
-    return list(pairwise(ends))

@@ -39,37 +39,6 @@ def swept_volume(bore: float, stroke: float) -> float:
     return pi / 4 * bore**2 * stroke / 1000
 
 
-@calculation(bore_of_gasket="mm + 20..260", thickness="mm + 0..10", gives="cc")
-def gasket_volume(bore_of_gasket: float, thickness: float) -> float:
-    """Volume inside the fire ring of a head gasket, `pi/4 d^2 t`.
-
-    Parameters
-    ----------
-    bore_of_gasket : float
-        Diameter of a round gasket bore, [mm]
-    thickness : float
-        Thickness when clamped, [mm]
-
-    Returns
-    -------
-    volume : float
-        Gasket volume, [cc]
-
-    Notes
-    -----
-    Geometry of a round opening. For one of another shape take the diameter of the circle with
-    the same area. Never falls as either argument grows.
-
-    Examples
-    --------
-    A disc of 100 mm and 1 mm is 7.854 cm3:
-
-    >>> round(gasket_volume(100, 1), 3)
-    7.854
-    """
-    return pi / 4 * bore_of_gasket**2 * thickness / 1000
-
-
 def _deck_volume(bore: float, piston_below_deck: float) -> float:
     return pi / 4 * bore**2 * piston_below_deck / 1000
 
@@ -106,39 +75,6 @@ def deck_volume(bore: float, piston_below_deck: float) -> float:
     (3.927, -3.927)
     """
     return _deck_volume(bore, piston_below_deck)
-
-
-@calculation(
-    bore="mm + 20..250", land_diameter="mm - 20..250", land_height="mm + 0..30", gives="cc"
-)
-def crevice_volume(bore: float, land_diameter: float, land_height: float) -> float:
-    """Volume around the piston's top land, down to the top ring, `pi/4 (B^2 - D^2) h`.
-
-    Parameters
-    ----------
-    bore : float
-        Cylinder bore, [mm]
-    land_diameter : float
-        Diameter of the top land, [mm]
-    land_height : float
-        From the piston's flat down to the top ring, [mm]
-
-    Returns
-    -------
-    volume : float
-        Crevice volume, [cc]
-
-    Notes
-    -----
-    Geometry of a straight land, cold. Taken as nothing where uncertain sizes would have the
-    land wider than its bore.
-
-    Examples
-    --------
-    >>> round(crevice_volume(100, 99.2, 6), 2)
-    0.75
-    """
-    return pi / 4 * max(0.0, bore**2 - land_diameter**2) * land_height / 1000
 
 
 @calculation(swept="cc + 1..15000", clearance="cc - 0.1..5000", gives="number")
@@ -199,14 +135,6 @@ def clearance_for_ratio(swept: float, ratio: float) -> float:
     return swept / (ratio - 1)
 
 
-@calculation(
-    bore="mm + 20..250",
-    stroke="mm + 10..300",
-    rod_length="mm - 20..800",
-    clearance="cc + 0..5000",
-    intake_closing="deg - 0..180",
-    gives="cc",
-)
 def trapped_volume(
     bore: float, stroke: float, rod_length: float, clearance: float, intake_closing: float
 ) -> float:
@@ -333,32 +261,3 @@ def piston_below_deck(
     0.8
     """
     return deck_height - stroke / 2 - rod_length - compression_height
-
-
-@calculation(piston_below_deck="mm + -20..40", gasket_thickness="mm + 0..10", gives="mm")
-def quench_distance(piston_below_deck: float, gasket_thickness: float) -> float:
-    """Distance from the piston's flat to the flat of the head at top dead centre.
-
-    Parameters
-    ----------
-    piston_below_deck : float
-        How far the piston's flat stays below the deck; negative where it stands proud, [mm]
-    gasket_thickness : float
-        Thickness of the gasket when clamped, [mm]
-
-    Returns
-    -------
-    distance : float
-        Quench distance, [mm]
-
-    Notes
-    -----
-    Geometry, cold and at rest; assumes that the quench pad of the head is level with its deck.
-    Running stretch of rod and crank and the rocking of the piston close it further.
-
-    Examples
-    --------
-    >>> round(quench_distance(-0.13, 1.04), 2)
-    0.91
-    """
-    return piston_below_deck + gasket_thickness

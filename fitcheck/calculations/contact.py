@@ -82,50 +82,6 @@ def relative_radius(radius: float, other_radius: float) -> float:
 @calculation(
     force="N + 0..50000",
     length="mm - 1..200",
-    radius="mm + 0.1..1e6",
-    modulus="GPa - 5..400",
-    gives="mm",
-)
-def line_contact_half_width(force: float, length: float, radius: float, modulus: float) -> float:
-    """Half width of the strip where a cylinder is pressed flat, `sqrt(4 F R / (pi L E*))`.
-
-    Parameters
-    ----------
-    force : float
-        Force between the bodies, [N]
-    length : float
-        Length of the line of contact, [mm]
-    radius : float
-        Relative radius, [mm]
-    modulus : float
-        Contact modulus, [GPa]
-
-    Returns
-    -------
-    half_width : float
-        Half width of the strip, [mm]
-
-    Notes
-    -----
-    Assumes elastic bodies, parallel axes, even load along the line, no friction and a strip that
-    is narrow against the radius. Johnson, Contact Mechanics, ch 4.
-
-    Examples
-    --------
-    32 500 lb, 36 in diameter, 4 in long, steel of 30 Mpsi and 0.3 on steel (Marks' Calculations
-    for Machine Design, p 146, prints a half width squared of 0.0113 in2):
-
-    >>> modulus = contact_modulus(206.84, 0.3, 206.84, 0.3)
-    >>> half = line_contact_half_width(144567, 4 * 25.4, 18 * 25.4, modulus)
-    >>> round((half / 25.4) ** 2, 4)
-    0.0113
-    """
-    return sqrt(4 * force * radius / (pi * length * modulus * 1000))
-
-
-@calculation(
-    force="N + 0..50000",
-    length="mm - 1..200",
     radius="mm - 0.1..1e6",
     modulus="GPa + 5..400",
     gives="MPa",
@@ -152,8 +108,9 @@ def line_contact_pressure(force: float, length: float, radius: float, modulus: f
     Notes
     -----
     `2 F / (pi a L)` with the half width `a`. The greatest shear stress is 0.300 of it and lies
-    0.786 a below the surface. Assumes what `line_contact_half_width` assumes; a lobe that is
-    tapered under a crowned foot touches in an ellipse instead. Johnson, Contact Mechanics, ch 4.
+    0.786 a below the surface. Assumes elastic bodies, parallel axes, even load along the line, no
+    friction and a strip that is narrow against the radius; a lobe that is tapered under a crowned
+    foot touches in an ellipse instead. Johnson, Contact Mechanics, ch 4.
 
     Examples
     --------

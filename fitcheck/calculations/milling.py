@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import atan, cos, degrees, pi, radians, sin, tan
+from math import cos, pi, radians, sin
 
 from fitcheck.calculations.bounds import corners
 from fitcheck.calculations.registry import calculation
@@ -65,105 +65,6 @@ def flat_milling_cut(opening_area: float, volume: float) -> float:
     return 10 * volume / opening_area
 
 
-@calculation(width="mm + 20..400", angle="deg + 0..10", gives="mm")
-def angle_milling_cut(width: float, angle: float) -> float:
-    """Cut at the deep edge of a head that is milled at an angle, `w tan a`.
-
-    Parameters
-    ----------
-    width : float
-        Width of the deck across the tilt, from the edge left uncut to the deep edge, [mm]
-    angle : float
-        Angle of tilt, [deg]
-
-    Returns
-    -------
-    cut : float
-        Depth at the deep edge, [mm]
-
-    Notes
-    -----
-    Geometry. The trade's 0.0175 x width x degrees is its small-angle form.
-
-    Examples
-    --------
-    >>> round(angle_milling_cut(1000, 1), 1)
-    17.5
-    """
-    return width * tan(radians(angle))
-
-
-@calculation(width="mm - 20..400", cut="mm + 0..20", gives="deg")
-def angle_milling_angle(width: float, cut: float) -> float:
-    """Tilt of a deck that was milled at an angle, `atan(c / w)`.
-
-    Parameters
-    ----------
-    width : float
-        Width of the deck across the tilt, from the edge left uncut to the deep edge, [mm]
-    cut : float
-        Depth at the deep edge, [mm]
-
-    Returns
-    -------
-    angle : float
-        Angle of tilt, [deg]
-
-    Notes
-    -----
-    The inverse of `angle_milling_cut`. Valve axes, pushrods and intake face tilt by as much.
-
-    Examples
-    --------
-    >>> round(angle_milling_angle(150, angle_milling_cut(150, 1.5)), 6)
-    1.5
-    """
-    return degrees(atan(cut / width))
-
-
-@calculation(
-    opening_area="cm2 + 1..400",
-    cut="mm + 0..20",
-    width="mm - 20..400",
-    centroid_distance="mm + 0..400",
-    gives="cc",
-)
-def angle_milling_volume(
-    opening_area: float, cut: float, width: float, centroid_distance: float
-) -> float:
-    """Volume that a chamber loses when its deck is milled at an angle, `A c x / w`.
-
-    Parameters
-    ----------
-    opening_area : float
-        Area of the chamber's opening at the deck, [cm2]
-    cut : float
-        Depth of the cut at the deep edge, [mm]
-    width : float
-        Width of the deck from the edge left uncut to the deep edge, [mm]
-    centroid_distance : float
-        From the edge left uncut to the centre of area of the opening, [mm]
-
-    Returns
-    -------
-    volume : float
-        Loss of chamber volume, [cc]
-
-    Notes
-    -----
-    Geometry: a wedge over any outline holds its area times the depth at its centre of area.
-    Exact where the walls stand square to the deck; the outline lies within the width.
-
-    Examples
-    --------
-    An opening in the middle of the deck loses half of what a flat cut would take:
-
-    >>> round(angle_milling_volume(52.0, 1.0, 150, 75), 3)
-    2.6
-    """
-    return opening_area * cut / 10 * centroid_distance / width
-
-
 @calculation(head_diameter="mm + 10..120", sinking="mm + 0..5", gives="cc")
 def valve_sinking_volume(head_diameter: float, sinking: float) -> float:
     """Volume that a chamber gains when a valve sits deeper, `pi/4 D^2 s`.
@@ -183,7 +84,7 @@ def valve_sinking_volume(head_diameter: float, sinking: float) -> float:
     Notes
     -----
     Geometry: a head of any shape that moves along its axis uncovers its circle times the way.
-    What the cutter takes beyond the head's circle comes on top (`top_cut_volume`).
+    What the cutter takes beyond the head's circle comes on top.
 
     Examples
     --------
@@ -191,81 +92,6 @@ def valve_sinking_volume(head_diameter: float, sinking: float) -> float:
     0.9
     """
     return pi / 4 * head_diameter**2 * sinking / 1000
-
-
-@calculation(
-    inner_diameter="mm - 10..120", outer_diameter="mm + 10..130", angle="deg + 0..80", gives="cc"
-)
-def top_cut_volume(inner_diameter: float, outer_diameter: float, angle: float) -> float:
-    """Volume that a conical cut above a valve seat adds to the chamber.
-
-    Parameters
-    ----------
-    inner_diameter : float
-        Outer diameter of the seat, where the cut ends below, [mm]
-    outer_diameter : float
-        Diameter at which the cut runs out into the chamber floor, [mm]
-    angle : float
-        Angle of the cut from the plane square to the valve's axis, [deg]
-
-    Returns
-    -------
-    volume : float
-        Gain of chamber volume, [cc]
-
-    Notes
-    -----
-    Geometry of a ring of triangular section: a flat floor level with the run-out and a wall that
-    stood upright at the seat. Nothing where uncertain sizes cross. By Pappus' rule the section
-    `w^2/2 tan a` travels round at a third of its width outside the seat.
-
-    Examples
-    --------
-    >>> round(top_cut_volume(48, 52, 30), 3)
-    0.179
-    """
-    width = max(0.0, outer_diameter - inner_diameter) / 2
-    section = width**2 / 2 * tan(radians(angle))
-    return 2 * pi * (inner_diameter / 2 + width / 3) * section / 1000
-
-
-@calculation(
-    wall_radius="mm + 5..80",
-    width="mm + 0..20",
-    arc="deg + 0..360",
-    depth="mm + 0..40",
-    gives="cc",
-)
-def unshrouding_volume(wall_radius: float, width: float, arc: float, depth: float) -> float:
-    """Volume that a chamber gains when its wall is laid back around a valve.
-
-    Parameters
-    ----------
-    wall_radius : float
-        Distance of the wall from the valve's axis before the cut, [mm]
-    width : float
-        How far the wall moves outward, [mm]
-    arc : float
-        Angle around the valve over which it is moved, [deg]
-    depth : float
-        Mean height of the wall that is moved, [mm]
-
-    Returns
-    -------
-    volume : float
-        Gain of chamber volume, [cc]
-
-    Notes
-    -----
-    Geometry of a ring sector, `arc/360 pi ((r + w)^2 - r^2) h`. Hand work has no such sharp
-    ends: measure the chamber afterwards.
-
-    Examples
-    --------
-    >>> round(unshrouding_volume(27, 1.5, 120, 9), 2)
-    0.78
-    """
-    return arc / 360 * pi * width * (2 * wall_radius + width) * depth / 1000
 
 
 def _face_cut(lowering: float, bank_angle: float, face_tilt: float) -> float:

@@ -5,7 +5,7 @@ The form is that of US 40 CFR 1065.640 and 1065.642, which calibrate and use flo
 
 from __future__ import annotations
 
-from math import inf, sqrt
+from math import sqrt
 
 from fitcheck.calculations.registry import calculation
 
@@ -87,59 +87,6 @@ def flow_coefficient(ratio: float, beta: float, gamma: float) -> float:
     return sqrt(drop / (held ** (-2 / gamma) - beta**4))
 
 
-def molar_flow(
-    discharge: float,
-    coefficient: float,
-    area: float,
-    pressure: float,
-    molar_mass: float,
-    temperature: float,
-) -> float:
-    """Molar flow through a restriction, `Cd Cf A p / sqrt(Z M R T)`, 40 CFR 1065.642.
-
-    Parameters
-    ----------
-    discharge : float
-        Discharge coefficient, [number]
-    coefficient : float
-        Flow function of `flow_coefficient`, [number]
-    area : float
-        Throat area, [m2]
-    pressure : float
-        Inlet stagnation pressure, absolute, [Pa]
-    molar_mass : float
-        Molar mass of the gas, [kg/mol]
-    temperature : float
-        Inlet stagnation temperature, [K]
-
-    Returns
-    -------
-    flow : float
-        Molar flow, [mol/s]
-
-    Notes
-    -----
-    Assumes a perfect gas, compressibility 1.
-
-    Examples
-    --------
-    The worked case of 40 CFR 1065.642 prints 33.690 mol/s:
-
-    >>> round(molar_flow(0.985, 0.7219, 0.00456, 98836, 0.0287805, 378.15), 3)
-    33.69
-    """
-    root = sqrt(molar_mass * _MOLAR_GAS_CONSTANT * temperature)
-    return discharge * coefficient * area * pressure / root
-
-
-@calculation(
-    area="mm2 + 0..20000",
-    discharge="number + 0..1.2",
-    depression="kPa + 0..60",
-    pressure="kPa - 50..120",
-    temperature="degC + -40..80",
-    gives="L/s",
-)
 def restriction_air_flow(
     area: float, discharge: float, depression: float, pressure: float, temperature: float
 ) -> float:
@@ -227,79 +174,3 @@ def discharge_coefficient(
     0.6
     """
     return flow / restriction_air_flow(area, 1, depression, pressure, temperature)
-
-
-@calculation(
-    flow="L/s + 0..5000",
-    depression="kPa - 0.7..7.5",
-    wanted_depression="kPa + 0.7..7.5",
-    gives="L/s",
-    accuracy=0.045,
-)
-def flow_at_depression(flow: float, depression: float, wanted_depression: float) -> float:
-    """Flow-bench figure told at another depression, by the square root of the ratio.
-
-    Parameters
-    ----------
-    flow : float
-        Measured volume flow, [L/s]
-    depression : float
-        Depression of the measurement, [kPa]
-    wanted_depression : float
-        Depression that the figure is wanted at, [kPa]
-
-    Returns
-    -------
-    flow : float
-        Flow at the wanted depression, [L/s]
-
-    Notes
-    -----
-    Common practice, no source; the law of incompressible flow. Against compressible flow at
-    101.325 kPa it is high by 0.43 % from 25 to 28 inH2O, 1.83 % from 15, 2.53 % from 10 and
-    3.49 % from 3 (`square_root_rule_error`); at most 4.5 % either way within the range above
-    from a barometer of 90 kPa up, which the bounds allow for.
-
-    Examples
-    --------
-    100 L/s at 10 inH2O told at 28 inH2O:
-
-    >>> round(flow_at_depression(100, 2.4909, 6.9745), 1)
-    167.3
-    """
-    return flow * sqrt(wanted_depression / depression)
-
-
-def square_root_rule_error(depression: float, wanted_depression: float, pressure: float) -> float:
-    """Relative error of `flow_at_depression` against compressible flow.
-
-    Parameters
-    ----------
-    depression : float
-        Depression of the measurement, [kPa]
-    wanted_depression : float
-        Depression that the figure is wanted at, [kPa]
-    pressure : float
-        Absolute pressure before the port, [kPa]
-
-    Returns
-    -------
-    error : float
-        Rule over compressible flow, less one; infinite without depression, [number]
-
-    Notes
-    -----
-    Assumes a discharge coefficient that does not change with the depression.
-
-    Examples
-    --------
-    From 10 to 28 inH2O:
-
-    >>> round(square_root_rule_error(2.4909, 6.9745, 101.325), 4)
-    0.0253
-    """
-    if not depression > 0:
-        return inf
-    here = flow_coefficient(1 - depression / pressure, 0, GAMMA_AIR)
-    there = flow_coefficient(1 - wanted_depression / pressure, 0, GAMMA_AIR)
-    return sqrt(wanted_depression / depression) * here / there - 1

@@ -10,7 +10,6 @@ from fitcheck.calculations.registry import calculation
 _LEAST_INDEX = 2.0
 
 
-@calculation(index="number - 2..30", gives="number")
 def wahl_factor(index: float) -> float:
     """Wahl's factor for direct shear and curvature, `(4C-1)/(4C-4) + 0.615/C`.
 
@@ -36,34 +35,6 @@ def wahl_factor(index: float) -> float:
     1.213
     """
     return (4 * index - 1) / (4 * index - 4) + 0.615 / index
-
-
-@calculation(index="number - 2..30", gives="number")
-def bergstraesser_factor(index: float) -> float:
-    """Bergstraesser's factor for direct shear and curvature, `(4C+2)/(4C-3)`.
-
-    Parameters
-    ----------
-    index : float
-        Spring index, mean coil diameter over wire diameter, [number]
-
-    Returns
-    -------
-    factor : float
-        Greatest stress over the stress of a straight twisted bar, [number]
-
-    Notes
-    -----
-    Within 1.4 % of Wahl's factor from index 4 up (Shigley, Prob 10-1).
-
-    Examples
-    --------
-    28.5 mm coil of 2.5 mm wire (Shigley, 10th ed, Prob 10-3):
-
-    >>> round(bergstraesser_factor(28.5 / 2.5), 3)
-    1.117
-    """
-    return (4 * index + 2) / (4 * index - 3)
 
 
 def torsional_stress(force: float, wire: float, mean_diameter: float, factor: float) -> float:
@@ -97,39 +68,6 @@ def torsional_stress(force: float, wire: float, mean_diameter: float, factor: fl
     350
     """
     return factor * 8 * force * mean_diameter / (pi * wire**3)
-
-
-def load_for_stress(stress: float, wire: float, mean_diameter: float, factor: float) -> float:
-    """Load that brings the wire to a given shear stress, `pi d^3 tau / (8 K D)`.
-
-    Parameters
-    ----------
-    stress : float
-        Shear stress, [MPa]
-    wire : float
-        Wire diameter, [mm]
-    mean_diameter : float
-        Mean coil diameter, [mm]
-    factor : float
-        Wahl's or Bergstraesser's factor, or 1 for the uncorrected stress, [number]
-
-    Returns
-    -------
-    force : float
-        Load, [N]
-
-    Notes
-    -----
-    The inverse of `torsional_stress`.
-
-    Examples
-    --------
-    350 MPa in 6 mm wire, 75 mm outside (Sadhu Singh, Machine Design I, Ex 8.12):
-
-    >>> round(load_for_stress(350, 6, 69, wahl_factor(69 / 6)), 1)
-    382.5
-    """
-    return pi * wire**3 * stress / (8 * factor * mean_diameter)
 
 
 @calculation(force="N + 0..20000", wire="mm - 0.5..15", mean_diameter="mm + 5..120", gives="MPa")

@@ -5,34 +5,6 @@ from __future__ import annotations
 from fitcheck.calculations.registry import calculation
 
 
-@calculation(duration="deg + 100..420", intake_centreline="deg - 30..180", gives="deg")
-def intake_opening(duration: float, intake_centreline: float) -> float:
-    """Crank angle before top dead centre at which the intake valve opens, `D/2 - C`.
-
-    Parameters
-    ----------
-    duration : float
-        Intake duration in crank degrees, [deg]
-    intake_centreline : float
-        Full lift of the intake lobe after top dead centre, as installed, [deg]
-
-    Returns
-    -------
-    opening : float
-        Opening before top dead centre; negative when after it, [deg]
-
-    Notes
-    -----
-    Assumes a lobe symmetric about full lift. Holds at the lift that the duration is stated at.
-
-    Examples
-    --------
-    >>> intake_opening(279, 111.5)
-    28.0
-    """
-    return duration / 2 - intake_centreline
-
-
 @calculation(duration="deg + 100..420", intake_centreline="deg + 30..180", gives="deg")
 def intake_closing(duration: float, intake_centreline: float) -> float:
     """Crank angle after bottom dead centre at which the intake valve closes, `D/2 + C - 180`.
@@ -89,62 +61,6 @@ def exhaust_centreline(lobe_separation: float, intake_centreline: float) -> floa
     114
     """
     return 2 * lobe_separation - intake_centreline
-
-
-@calculation(duration="deg + 100..420", exhaust_centreline="deg + 30..180", gives="deg")
-def exhaust_opening(duration: float, exhaust_centreline: float) -> float:
-    """Crank angle before bottom dead centre at which the exhaust valve opens, `D/2 + C - 180`.
-
-    Parameters
-    ----------
-    duration : float
-        Exhaust duration in crank degrees, [deg]
-    exhaust_centreline : float
-        Full lift of the exhaust lobe before top dead centre, [deg]
-
-    Returns
-    -------
-    opening : float
-        Opening before bottom dead centre; negative when after it, [deg]
-
-    Notes
-    -----
-    Assumes a lobe symmetric about full lift. Holds at the lift that the duration is stated at.
-
-    Examples
-    --------
-    >>> exhaust_opening(280, 114)
-    74.0
-    """
-    return duration / 2 + exhaust_centreline - 180
-
-
-@calculation(duration="deg + 100..420", exhaust_centreline="deg - 30..180", gives="deg")
-def exhaust_closing(duration: float, exhaust_centreline: float) -> float:
-    """Crank angle after top dead centre at which the exhaust valve closes, `D/2 - C`.
-
-    Parameters
-    ----------
-    duration : float
-        Exhaust duration in crank degrees, [deg]
-    exhaust_centreline : float
-        Full lift of the exhaust lobe before top dead centre, [deg]
-
-    Returns
-    -------
-    closing : float
-        Closing after top dead centre; negative when before it, [deg]
-
-    Notes
-    -----
-    Assumes a lobe symmetric about full lift. Holds at the lift that the duration is stated at.
-
-    Examples
-    --------
-    >>> exhaust_closing(280, 114)
-    26.0
-    """
-    return duration / 2 - exhaust_centreline
 
 
 @calculation(

@@ -41,6 +41,11 @@ class Binding:
             for name, said in self._said.items()
             if any(statement.selector != EVERYWHERE for statement in said)
         } | {"side"}
+        self._varying |= {
+            name
+            for name in knowledge.of_sides
+            if knowledge.attributes[name].spread_of in self._said
+        }
         self._groups: dict[tuple[Each, tuple[str, ...]], list[list[Position]]] = {}
         self._facts: dict[str, Fact] = {}
         self._statements: dict[int, Fact] = {}
@@ -57,9 +62,9 @@ class Binding:
         for statement in self._said.get(name, ()):
             if statement.selector.covers(position):
                 if statement.attribute.spread_of:
-                    return self._spread_or(statement)
+                    return self._spread_or(statement, position)
                 return self._stated(statement)
-        key = f"side {position.side}" if name == "side" else name
+        key = f"{name} {position.side}" if name in self.knowledge.of_sides else name
         found = self._facts.get(key)
         if found is None:
             found = self._facts[key] = self._unsaid(self.knowledge.attributes[name], position)
@@ -74,14 +79,16 @@ class Binding:
             self._statements[id(statement)] = found
         return found
 
-    def _spread_or(self, statement: Statement) -> Fact:
+    def _spread_or(self, statement: Statement, position: Position) -> Fact:
         """What is said of a spread, unless the figures it is the spread of know better."""
         said = self._stated(statement)
         if statement.supposed or statement.evidence is Evidence.MEASURED:
             return said
-        own = self._facts.get(statement.attribute.name)
+        attribute = statement.attribute
+        key = f"{attribute.name} {position.side}"
+        own = self._facts.get(key)
         if own is None:
-            own = self._facts[statement.attribute.name] = spread(statement.attribute, self)
+            own = self._facts[key] = spread(attribute, self, position)
         assert own.interval is not None and said.interval is not None
         return own if own.given or not own.interval.meets(said.interval) else said
 
@@ -107,7 +114,7 @@ class Binding:
         if name.endswith(".comes_with_head"):
             return _mask(attribute, self._comes_with_head(attribute.slot))
         if attribute.spread_of:
-            return spread(attribute, self)
+            return spread(attribute, self, position)
         if name == "engine.cylinders" and attribute.kind is not None:
             count = Interval.point(self.build.layout.cylinders)
             return Fact.quantity(attribute, Evidence.MEASURED, count, text="as listed")
@@ -136,13 +143,25 @@ class Binding:
         return Fact(attribute, Evidence.MEASURED, True, mask=mask, sure=mask, text=text)
 
 
-def spread(attribute: Attribute, binding: Binding) -> Fact:
+def gathered_places(
+    attribute: Attribute, of: Attribute, layout: Layout, position: Position
+) -> list[Position]:
+    """The places of the figures that a spread is the spread of: of all, or of one side's valves."""
+    return [
+        at
+        for at in layout.positions(of.each)
+        if attribute.each != "valve" or at.side == position.side
+    ]
+
+
+def spread(attribute: Attribute, binding: Binding, position: Position) -> Fact:
     """A spread as the single figures tell it; given only where each of them is measured.
 
     With some of them open it is at least what those known differ by.
     """
     of = binding.knowledge.attributes[attribute.spread_of]
-    facts = [binding.fact(of.name, at) for at in binding.build.layout.positions(of.each)]
+    places = gathered_places(attribute, of, binding.build.layout, position)
+    facts = [binding.fact(of.name, at) for at in places]
     return spread_of(attribute, facts, binding.knowledge)
 
 

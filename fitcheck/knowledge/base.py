@@ -160,6 +160,16 @@ class Knowledge:
         return compile_verdicts([self.condition(rule) for rule in rules], style)
 
     @cached_property
+    def of_sides(self) -> frozenset[str]:
+        """What differs by the valve's side though nobody says so: the side, spreads of its valves.
+        """
+        return frozenset(
+            name
+            for name, one in self.attributes.items()
+            if name == "side" or (one.spread_of and one.each == "valve")
+        )
+
+    @cached_property
     def readers(self) -> dict[str, list[Rule]]:
         """For each attribute the rules that read it, or its spread."""
         found: dict[str, list[Rule]] = {}

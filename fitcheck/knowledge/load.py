@@ -257,13 +257,14 @@ class _Loader:
         for attribute in self.attributes.values():
             of = self.attributes.get(attribute.spread_of)
             if attribute.spread_of and (
-                of is None or of.kind != attribute.kind or attribute.each != "engine"
+                of is None or of.kind != attribute.kind or attribute.each not in ("engine", "valve")
             ):
                 self.problems.append(
                     Problem(
                         f"'{attribute.name}' can't be the spread of '{attribute.spread_of}'",
                         attribute.place,
-                        "name an attribute of the same kind; the spread is one for each engine",
+                        "name an attribute of the same kind; the spread is one of the engine, or one of "
+                        "the valves of a side with each: valve",
                     )
                 )
 

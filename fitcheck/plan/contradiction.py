@@ -86,7 +86,7 @@ def _facts(planner: Planner, why: Iterable[Question]) -> dict[str, Fact]:
             if name in seen or name == "side":
                 continue
             seen.add(name)
-            names += [of for of, _ in course.gathered(name)]
+            names += filter(None, [course.gathers(name)])
             for stage in course.stages:
                 if stage.operation is not None and name in stage.operation.effects:
                     names += course.effect(stage, name).reads

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fitcheck.check.bind import Binding
+from fitcheck.check.bind import Binding, gathered_places
 from fitcheck.check.figures import Figures
 from fitcheck.knowledge import Knowledge, Operation
 from fitcheck.language import YES_NO, variables
@@ -128,13 +128,19 @@ class Course:
         """A stage by its number."""
         return self.stages[self.numbers[number]]
 
-    def gathered(self, name: str) -> list[tuple[str, Position]]:
+    def gathered(self, name: str, position: Position) -> list[tuple[str, Position]]:
         """The single figures that a spread is the spread of; none for any other figure."""
         attribute = self.knowledge.attributes.get(name)
         if attribute is None or not attribute.spread_of:
             return []
         of = self.knowledge.attributes[attribute.spread_of]
-        return [(of.name, p) for p in self.binding.build.layout.positions(of.each)]
+        places = gathered_places(attribute, of, self.binding.build.layout, position)
+        return [(of.name, place) for place in places]
+
+    def gathers(self, name: str) -> str:
+        """The figure that a spread is the spread of; none for any other figure."""
+        attribute = self.knowledge.attributes.get(name)
+        return attribute.spread_of if attribute is not None else ""
 
     def touching(self, name: str, position: Position) -> list[tuple[int, Touch]]:
         """The stages that change a figure at a position, in order."""

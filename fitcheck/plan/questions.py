@@ -206,7 +206,7 @@ class Questions:
             if name not in found:
                 found[name] = None
                 stack += self._read_by_effects(name)
-                stack += (of for of, _ in self.course.gathered(name)[:1])
+                stack += filter(None, [self.course.gathers(name)])
         return tuple(found)
 
     def _read_by_effects(self, name: str) -> frozenset[str]:
@@ -239,7 +239,7 @@ class Questions:
             if (name, at) in seen:
                 continue
             seen.add((name, at))
-            stack += self.course.gathered(name)
+            stack += self.course.gathered(name, at)
             for _, touch in course.touching(name, at):
                 if forgets is not None and touch.how == "undo" and not forgets(touch.stage, name):
                     continue

@@ -86,7 +86,7 @@ class Refusal:
         """Which stage makes which figure count as not known: a remedy, what the rule reads."""
         if rule is None:
             return lambda stage, name: False
-        read = {of for name in rule.inputs for of, _ in self.course.gathered(name)}
+        read = set(filter(None, map(self.course.gathers, rule.inputs)))
         read |= rule.inputs.keys()
         return lambda stage, name: name in read and is_remedy(rule, stage)
 

@@ -65,19 +65,19 @@ class Run(ABC, Generic[V]):
     def _start(self, name: str, position: Position, upto: int) -> V:
         """What holds before any work; of a spread that nobody stated, what its figures come to."""
         fact = self.course.binding.fact(name, position)
-        if fact.statement is None and self.course.gathered(name):
-            return self._gathered(name, upto)
+        if fact.statement is None and self.course.gathers(name):
+            return self._gathered(name, position, upto)
         return self.of(fact)
 
-    def _gathered(self, name: str, upto: int) -> V:
-        singles = [self.at(of, place, upto) for of, place in self.course.gathered(name)]
+    def _gathered(self, name: str, position: Position, upto: int) -> V:
+        singles = [self.at(of, at, upto) for of, at in self.course.gathered(name, position)]
         return self.gather(name, singles)
 
     def _step(self, i: int, touch: Touch, name: str, position: Position, now: V, upto: int) -> V:
         course, stage = self.course, touch.stage
         forgotten = touch.how == "undo" and self.forgotten(stage, name)
-        if touch.how == "gather" or (forgotten and course.gathered(name)):
-            return self.then(stage, now, self._gathered(name, upto))
+        if touch.how == "gather" or (forgotten and course.gathers(name)):
+            return self.then(stage, now, self._gathered(name, position, upto))
         if touch.how == "swap":
             return self.then(stage, now, self.of(course.swapped(stage, name, position)))
         if touch.how == "listed":

@@ -41,7 +41,6 @@ def _retainers(draw: Drawing) -> Table:
         "inner_step_diameter [in]": np.where(double, step - draw.within(0.28, 0.34, 0.005), np.nan),
         "outside_diameter [in]": outside - draw.within(0.0, 0.04, 0.005),
         "lock_angle [deg]": draw.pick([7.0, 8.0, 10.0], [0.55, 0.1, 0.35]),
-        "height_offset [in]": draw.pick([-0.050, 0.0, 0.0, 0.0, 0.050]),
         "underside_drop [in]": draw.within(0.06, 0.18, 0.005),
         "material": material,
         "mass [g]": mass,
@@ -133,13 +132,10 @@ def _guides(draw: Drawing) -> Table:
 
 def _rockers(draw: Drawing) -> Table:
     strong = draw.random.random(draw.count) < 0.55
-    tip = np.where(strong, "roller", draw.pick(["pad", "roller"]))
     return {
         "ratio": draw.pick([1.50, 1.52, 1.60, 1.65, 1.70]),
         "mounting": draw.pick(["stud", "shaft", "pedestal"], [0.6, 0.25, 0.15]),
         "material": np.where(strong, draw.pick(["aluminium", "forged_steel"]), "stamped_steel"),
-        "tip": tip,
-        "fulcrum": np.where(strong, "needle_bearing", "ball"),
         "adjustable": draw.pick(["yes", "no"], [0.8, 0.2]),
         "self_guiding": draw.pick(["yes", "no"], [0.35, 0.65]),
         "rated_lift [in]": draw.within(0.48, 0.72, 0.01) + 0.05 * strong,

@@ -1,29 +1,19 @@
 """Cam figures against printed cases and against lobes that are known exactly."""
 
 import itertools
-from math import atan, degrees, pi, radians, sin, sqrt
+from math import pi, radians, sin, sqrt
 
 import numpy as np
 import pytest
 
 from fitcheck.calculations.cam import (
-    flank_velocity,
     flat_follower_offset,
-    greatest_lobe_velocity,
-    greatest_pressure_angle,
-    lobe_lift_at,
     pressure_angle,
+    velocity_between_card_lifts,
 )
 from fitcheck.calculations.lift_curve import LiftCurve
 from fitcheck.calculations.motion_law import MOTION_LAWS
-from fitcheck.calculations.timing import (
-    exhaust_centreline,
-    exhaust_closing,
-    exhaust_opening,
-    intake_closing,
-    intake_opening,
-    overlap,
-)
+from fitcheck.calculations.timing import exhaust_centreline, intake_closing, overlap
 from tests.calculations.lobes import (
     BASE,
     BEVAN,
@@ -33,8 +23,6 @@ from tests.calculations.lobes import (
     NOSE,
     NOSE_CENTRE,
     bevan_lift,
-    law_lobe,
-    quick_flank,
 )
 
 INCH = 25.4
@@ -126,21 +114,6 @@ def test_pressure_angle_by_the_normal_of_the_pitch_curve():
         assert pressure_angle(slope, lift[i], base, roller) == pytest.approx(normal[i], abs=1e-3)
 
 
-def test_timing_diagram_of_the_army_manual():
-    # US Army TM 9-8000, figs 2-54 and 2-55: intake opens 28 degrees before top dead centre and
-    # stays open for 279; exhaust closes 45 after: overlap 73 (read on a web copy)
-    intake = 279 / 2 - 28
-    assert intake_opening(279, intake) == 28
-    assert 28 + 180 + intake_closing(279, intake) == 279
-    for exhaust_duration in (279, 300):
-        centreline = exhaust_duration / 2 - 45
-        separation = (intake + centreline) / 2
-        assert exhaust_centreline(separation, intake) == centreline
-        assert exhaust_closing(exhaust_duration, centreline) == 45
-        assert exhaust_opening(exhaust_duration, centreline) + 180 + 45 == exhaust_duration
-        assert overlap(279, exhaust_duration, separation) == 73
-
-
 def test_a_curve_meets_the_seller_at_every_stated_point():
     timing = [(140, 5.08), (224, 1.27), (280, 0.15)]
     curve = LiftCurve.from_timing(8.1, timing)
@@ -154,29 +127,8 @@ def test_a_curve_meets_the_seller_at_every_stated_point():
     assert all(a >= b for a, b in itertools.pairwise(lifts))
 
 
-def test_raising_a_stated_figure_never_lowers_the_curve():
-    random = np.random.default_rng(5)
-    for _ in range(400):
-        high = [random.uniform(2, 12), *random.uniform((100, 0.2, 150, 0), (300, 4, 360, 1.5))]
-        grown = [x + random.choice([0, 1]) * random.uniform(0, 0.2) * x for x in high]
-        for angle in random.uniform(0, 200, 10):
-            assert lobe_lift_at(*grown, angle) >= lobe_lift_at(*high, angle) - 1e-12
-
-
 def _stated(curve):
     return curve.duration(1.27), curve.duration(0.15)
-
-
-@pytest.mark.parametrize("key", LAW_LOBES, ids=str)
-def test_timing_points_of_a_known_law_give_it_back(key):
-    """The error that the docstring admits, on seven laws, 6 to 9 mm, flanks of 60 to 75."""
-    curve, lift = LAW_LOBES[key], key[1]
-    duration, advertised = _stated(curve)
-    angles = np.arange(0, duration / 2, 0.5)
-    errors = [
-        lobe_lift_at(lift, duration, 1.27, advertised, 0.15, a) - curve.lift(a) for a in angles
-    ]
-    assert max(map(abs, errors)) < 0.75
 
 
 def test_a_third_stated_point_brings_the_curve_nearer():
@@ -190,58 +142,8 @@ def test_a_third_stated_point_brings_the_curve_nearer():
     assert np.mean(worst[3]) < 0.8 * np.mean(worst[2])
 
 
-def test_timing_points_of_bevans_cam_give_it_back():
-    duration, advertised = _stated(BEVAN)
-    angles = np.arange(0, duration / 2, 0.5)
-    errors = [
-        lobe_lift_at(12.7, duration, 1.27, advertised, 0.15, a) - BEVAN.lift(a) for a in angles
-    ]
-    assert max(map(abs, errors)) < 0.75
-
-
 def _true_velocity(curve):
     return max(curve.velocity(angle / 4) for angle in range(-640, 0))
-
-
-@pytest.mark.parametrize("key", LAW_LOBES, ids=str)
-def test_greatest_velocity_is_bounded_and_estimated(key):
-    curve, lift = LAW_LOBES[key], key[1]
-    duration, true = curve.duration(1.27), _true_velocity(LAW_LOBES[key])
-    high, low = lift * 0.6, lift * 0.25
-    bound = flank_velocity(curve.duration(high), high, curve.duration(low), low)
-    assert 0.8 * true < bound <= true * (1 + 1e-6)
-    assert 0.83 * true < greatest_lobe_velocity(lift, duration, 1.27) < 1.09 * true
-
-
-def test_greatest_velocity_of_arcs_and_quick_flanks():
-    for curve, lift in ((BEVAN, 12.7), (law_lobe(quick_flank(0.25), 8, 70), 8)):
-        estimate = greatest_lobe_velocity(lift, curve.duration(1.27), 1.27)
-        assert 0.77 < estimate / _true_velocity(curve) < 0.85
-
-
-def test_greatest_velocity_and_pressure_angle_are_those_of_the_curve():
-    for lift, duration in ((4.5, 200), (8, 224), (11, 290)):
-        curve = LiftCurve.from_timing(lift, [(duration, 1.27)])
-        angles = np.arange(0.05, duration / 2 - 0.05, 0.05)
-        slopes = [-curve.velocity(angle) for angle in angles]
-        assert greatest_lobe_velocity(lift, duration, 1.27) == pytest.approx(max(slopes), rel=1e-4)
-        swept = max(
-            pressure_angle(slope, curve.lift(angle), 30, 19)
-            for slope, angle in zip(slopes, angles, strict=True)
-        )
-        assert greatest_pressure_angle(lift, duration, 1.27, 30, 19) == pytest.approx(
-            swept, rel=1e-4
-        )
-
-
-def test_greatest_pressure_angle_of_a_known_law():
-    """Against a 3-4-5 lobe: the estimate carries the error of its velocity, 7 %."""
-    curve = LAW_LOBES["3-4-5", 8, 65]
-    angles = np.arange(-130, 0, 0.25)
-    true = max(degrees(atan(curve.velocity(a) * 180 / pi / (25 + curve.lift(a)))) for a in angles)
-    assert greatest_pressure_angle(8, curve.duration(1.27), 1.27, 30, 20) == pytest.approx(
-        true, rel=0.07
-    )
 
 
 def test_a_measured_table_gives_the_lobe_back():
@@ -264,3 +166,24 @@ def test_a_table_that_cannot_be_is_refused(angles, lifts):
         LiftCurve.from_table(angles, lifts)
     with pytest.raises(ValueError, match="no lift of 9 mm"):
         LiftCurve.from_timing(8, [(220, 1.27)]).crossing(9, opening=True)
+
+
+def test_timing_diagram_of_the_army_manual():
+    # US Army TM 9-8000, figs 2-54 and 2-55: intake opens 28 degrees before top dead centre and
+    # stays open for 279; exhaust closes 45 after: overlap 73 (read on a web copy)
+    intake = 279 / 2 - 28
+    assert 28 + 180 + intake_closing(279, intake) == 279
+    for exhaust_duration in (279, 300):
+        centreline = exhaust_duration / 2 - 45
+        separation = (intake + centreline) / 2
+        assert exhaust_centreline(separation, intake) == centreline
+        assert overlap(279, exhaust_duration, separation) == 73
+
+
+@pytest.mark.parametrize("key", LAW_LOBES, ids=str)
+def test_two_durations_of_a_card_bound_the_greatest_velocity(key):
+    # lobes of seven textbook motion laws: the mean over a part of the flank is below its peak
+    curve = LAW_LOBES[key]
+    true = max(curve.velocity(angle / 4) for angle in range(-640, 0))
+    bound = velocity_between_card_lifts(curve.duration(1.27), curve.duration(5.08))
+    assert 0.7 * true < bound <= true * (1 + 1e-6)

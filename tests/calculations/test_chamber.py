@@ -7,12 +7,9 @@ import pytest
 from fitcheck.calculations.chamber import (
     clearance_for_ratio,
     compression_ratio,
-    crevice_volume,
     deck_volume,
     effective_compression,
-    gasket_volume,
     piston_below_deck,
-    quench_distance,
     swept_volume,
     trapped_volume,
 )
@@ -67,22 +64,12 @@ def test_closing_at_bottom_dead_centre_is_the_static_ratio():
     assert effective_compression(96, 80, 140, 60, 180) == pytest.approx(1)
 
 
-def test_pieces_of_the_clearance_volume_add_up_to_the_geometry():
-    """A stepped solid made of discs, volumes by definition (US 40 CFR 86.419 takes pi as 3.1416)."""
-    assert gasket_volume(104, 1.04) == pytest.approx(3.1416 * 10.4**2 / 4 * 0.104, rel=1e-5)
-    assert deck_volume(101.6, -0.2) == -gasket_volume(101.6, 0.2)
-    assert crevice_volume(101.6, 100.9, 7) == pytest.approx(
-        gasket_volume(101.6, 7) - gasket_volume(100.9, 7)
-    )
-    assert crevice_volume(100, 100.1, 7) == 0
-
-
-def test_deck_and_quench_are_the_lengths_of_the_stack():
-    below = piston_below_deck(228.6, 88.4, 144.78, 39.62)
-    assert below == pytest.approx(228.6 - 44.2 - 144.78 - 39.62)
-    assert below == pytest.approx(0)
-    assert quench_distance(0.13, 0.99) == pytest.approx(1.12)
-
-
 def test_swept_volume_is_the_volume_the_exact_motion_sweeps():
     assert trapped_volume(90, 80, 130, 50, 0) - 50 == pytest.approx(pi / 4 * 9**2 * 8)
+
+
+def test_deck_volume_and_height_are_those_of_the_stack():
+    """A disc by definition (US 40 CFR 86.419 takes pi as 3.1416), and lengths that add up."""
+    assert deck_volume(101.6, -0.2) == pytest.approx(-3.1416 * 10.16**2 / 4 * 0.02, rel=1e-5)
+    below = piston_below_deck(228.6, 88.4, 144.78, 39.62)
+    assert below == pytest.approx(228.6 - 44.2 - 144.78 - 39.62)

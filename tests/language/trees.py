@@ -58,7 +58,6 @@ CALLED = [
         "mean_piston_speed",
         "valve_curtain_area",
         "relative_radius",
-        "spring_load_at_height",
         "spring_rate_from_loads",
         "deck_volume",
     )

@@ -16,6 +16,7 @@ from fitcheck.model import (
     Each,
     Evidence,
     Fact,
+    Layout,
     Position,
     Statement,
 )

@@ -263,8 +263,8 @@ class _Loader:
                     Problem(
                         f"'{attribute.name}' can't be the spread of '{attribute.spread_of}'",
                         attribute.place,
-                        "name an attribute of the same kind; the spread is one of the engine, or one of "
-                        "the valves of a side with each: valve",
+                        "name an attribute of the same kind; the spread is one of the engine, or one "
+                        "of the valves of a side with each: valve",
                     )
                 )
 

@@ -12,9 +12,10 @@ from functools import cached_property
 from fitcheck.check.finding import Finding
 from fitcheck.check.usual import Ordinary
 from fitcheck.check.verdict import Judged, Verdict, exact_code, judge
-from fitcheck.knowledge import Knowledge
+from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.knowledge.figures import demands, figures_of
-from fitcheck.language import CONFLICT, FITS, SILENT
+from fitcheck.knowledge.tied import follows, tied
+from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES, Compiled
 from fitcheck.model import Build, Evidence, Fact, Position
 from fitcheck.source import Problem, frozen
 
@@ -43,6 +44,19 @@ class Likelihood:
     rests_on: tuple[Fact, ...]
 
 
+@frozen
+class _Asked:
+    """A rule asked at some places: the answer as the language codes it.
+
+    `tied` is what gave it where figures had to be written out, with the facts that it reads.
+    """
+
+    judged: Judged
+    code: int
+    tied: Compiled | None
+    facts: dict[str, Fact]
+
+
 class Likelihoods:
     """The open questions of one build, asked with usual figures: all at once, when first asked."""
 
@@ -56,13 +70,41 @@ class Likelihoods:
         return Ordinary(self.build, self.knowledge)
 
     @cached_property
-    def _judged(self) -> dict[tuple[str, Position], Judged]:
+    def _asked(self) -> dict[tuple[str, Position], _Asked]:
         failures: list[Problem] = []  # told by the check itself, or by nobody: then it stays open
         return {
-            (judged.rule.id, position): judged
+            (judged.rule.id, position): asked
             for judged in judge(self._ordinary, failures)
+            for asked in [self._once_more(judged)]
             for position in judged.positions
         }
+
+    def _once_more(self, judged: Judged) -> _Asked:
+        """Where it is still open: asked with the figures that follow others written out by them."""
+        code = _CODES.get(judged.verdict, STRADDLES)
+        asked = _Asked(judged, code, None, {})
+        if code != STRADDLES:
+            return asked
+        branches = map(self._ordinary.branch, judged.facts)
+        ties = tuple(
+            branch
+            for branch in branches
+            if branch is not None
+            and follows(branch, judged.rule)
+            and not any(map(self._ordinary.scattered, branch.figures))
+        )
+        compiled = tied(judged.rule, ties, self.knowledge) if ties else None
+        if compiled is None:
+            return asked
+        facts = {
+            name: self._ordinary.figure(name, judged.positions[0]) for name, _ in compiled.inputs
+        }
+        ends = [facts[name].exact_end(which) for name, which in compiled.inputs]
+        try:
+            code = compiled.function(ends)[0]
+        except ArithmeticError:
+            return asked
+        return _Asked(judged, code, compiled, facts) if code != STRADDLES else asked
 
     def standing(self, finding: Finding) -> Likely | None:
         """How an open finding stands; None for one that is decided for certain."""
@@ -76,54 +118,57 @@ class Likelihoods:
         found = self._told.get(finding)
         if found is None:
             rests_on: dict[Fact, None] = {}
-            if standing is not Likely.OPEN:
-                for judged in self._of(finding):
-                    if judged is not None and _standing([judged]) is standing:
-                        rests_on |= dict.fromkeys(self._weighed(judged))
+            for asked in self._of(finding) if standing is not Likely.OPEN else ():
+                if asked is not None and _standing([asked]) is standing:
+                    rests_on |= dict.fromkeys(self._weighed(asked))
             found = self._told[finding] = Likelihood(standing, tuple(rests_on))
         return found
 
-    def _of(self, finding: Finding) -> list[Judged | None]:
+    def _of(self, finding: Finding) -> list[_Asked | None]:
         if finding.rule.family == CONTRADICTIONS:
             return [None]
-        found = [self._judged.get((finding.rule.id, place)) for place in finding.positions]
-        return list({id(judged): judged for judged in found}.values())
+        found = [self._asked.get((finding.rule.id, place)) for place in finding.positions]
+        return list({id(asked): asked for asked in found}.values())
 
-    def _weighed(self, judged: Judged) -> list[Fact]:
+    def _weighed(self, asked: _Asked) -> list[Fact]:
         """The usual facts that an answer rests on, the weightiest first."""
-        rule, place = judged.rule, judged.positions[0]
-        facts = dict(zip(rule.inputs, judged.facts, strict=True))
+        rule, place = asked.judged.rule, asked.judged.positions[0]
+        facts = dict(zip(rule.inputs, asked.judged.facts, strict=True)) | asked.facts
         facts |= {name: self._ordinary.fact(name, place) for name in rule.told}
         weights = []
-        for name in rule.inputs:
-            fact = facts[name]
-            if fact.evidence is not Evidence.USUAL:
+        for name, fact in facts.items():
+            if fact.evidence is not Evidence.USUAL or name in rule.told:
                 continue
             without = {**facts, name: self._ordinary.untold(name, place)}
-            opened = exact_code(rule, without, self.knowledge) != _CODES[judged.verdict]
-            share = self._share(judged, facts, without)
+            opened = self._code(asked, name, without) != asked.code
+            share = self._share(rule, facts, without)
             if opened or share:
                 weights.append((not opened, -share, fact))
         return [fact for *_, fact in sorted(weights, key=lambda weight: weight[:2])]
 
-    def _share(self, judged: Judged, facts: dict[str, Fact], without: dict[str, Fact]) -> float:
+    def _code(self, asked: _Asked, name: str, facts: dict[str, Fact]) -> int:
+        """What it comes to with other facts; a figure written out is asked without what it is."""
+        if asked.tied is None:
+            return exact_code(asked.judged.rule, facts, self.knowledge)
+        if name not in asked.facts:
+            return STRADDLES
+        code: int = asked.tied.function([facts[n].exact_end(end) for n, end in asked.tied.inputs])[
+            0
+        ]
+        return code
+
+    def _share(self, rule: Rule, facts: dict[str, Fact], without: dict[str, Fact]) -> float:
         """How much of the margin's width without a fact is taken away by it, at most."""
-        asked = demands(judged.rule)
-        if not asked:
-            return 0.0
-        figures = figures_of(judged.rule, self.knowledge)
+        figures = figures_of(rule, self.knowledge)
         now, then = figures.of(facts), figures.of(without)
-        margins = [id(self.knowledge.differences.of(compare)) for compare in asked]
-        return max(
-            float(1 - now[margin].width / then[margin].width) if then[margin].width else 0.0
-            for margin in margins
-        )
+        margins = [id(self.knowledge.differences.of(compare)) for compare in demands(rule)]
+        shares = [1 - now[m].width / then[m].width for m in margins if then[m].width]
+        return float(max(shares, default=0))
 
 
-def _standing(found: list[Judged | None]) -> Likely:
+def _standing(found: list[_Asked | None]) -> Likely:
     """The worst of what is said at several places; a rule that is silent there finds no fault."""
-    if any(judged is not None and judged.verdict is Verdict.CONFLICT for judged in found):
+    codes = {asked.code if asked is not None else STRADDLES for asked in found}
+    if CONFLICT in codes:
         return Likely.CLASHES
-    if all(judged is not None and judged.verdict in (Verdict.FITS, None) for judged in found):
-        return Likely.FITS
-    return Likely.OPEN
+    return Likely.FITS if codes <= {FITS, SILENT} else Likely.OPEN

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from fitcheck.check.bind import NO, YES, Binding
 from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.figures import condition_of_usual, figure_of_usual
 from fitcheck.knowledge.parts import Usual
 from fitcheck.language import FITS
-from fitcheck.model import Attribute, Build, Each, Evidence, Fact, Position
+from fitcheck.model import LEVELS, Attribute, Build, Each, Evidence, Fact, Position
 from fitcheck.quantity import EXACT, Interval, read_quantity
 
 _NOT_FITTED = "such a part is usually not fitted"
@@ -22,9 +24,17 @@ class Ordinary(Binding):
 
     def __init__(self, build: Build, knowledge: Knowledge) -> None:
         super().__init__(build, knowledge)
+        scattered = {
+            statement.attribute.name
+            for said in self._said.values()
+            for statement in said
+            if statement.selector.cylinder or statement.selector.bank
+        }
         self._varying |= knowledge.usual_of(self._varying)
+        self._scattered = knowledge.usual_of(scattered)
         self._found: dict[tuple[str, bool, Position | None], Fact] = {}
         self._alike: dict[tuple[object, ...], Fact] = {}
+        self._branches: dict[Fact, Usual] = {}
 
     def fact(self, name: str, position: Position) -> Fact:
         """The fact that holds: as given, else as is usual."""
@@ -35,6 +45,18 @@ class Ordinary(Binding):
         if name == "side" and position.side is None:
             return self.knowledge.unknown(name)
         return super().fact(name, position)
+
+    def branch(self, fact: Fact) -> Usual | None:
+        """The branch that a usual fact comes from."""
+        return self._branches.get(fact)
+
+    def scattered(self, name: str) -> bool:
+        """Whether a figure may differ between cylinders or banks."""
+        return name in self._scattered
+
+    def figure(self, name: str, position: Position) -> Fact:
+        """The fact as other usual figures read it."""
+        return self._known(name, position, helpers=True)
 
     def _known(self, name: str, position: Position, *, helpers: bool) -> Fact:
         attribute = self.knowledge.attributes[name]
@@ -67,15 +89,31 @@ class Ordinary(Binding):
             return None
         if not all(name in self._said for name in branch.if_stated):
             return None
-        where = Position(at.bank, at.cylinder, branch.at) if branch.at else at
-        facts = {name: self._known(name, where, helpers=True) for name in branch.reads}
+        facts = {name: self._read(name, branch, at) for name in branch.reads}
         if branch.when is not None and not _holds(branch, facts, self.knowledge):
             return None
         if any(_unknown(facts[name]) for name in branch.figures):
             return None
         value = _value(branch, facts, self.knowledge)
         source = self.knowledge.sources[branch.source].words
-        return self._shared((branch.id, value), told, value, f"{branch.why} [{source}]")
+        found = self._shared((branch.id, value), told, value, f"{branch.why} [{source}]")
+        if found is not told:
+            self._branches[found] = branch
+        return found
+
+    def _read(self, name: str, branch: Usual, at: Position) -> Fact:
+        """A fact that a branch reads; what differs between finer places, over all of them."""
+        here = self._known(name, at, helpers=True)
+        finer = LEVELS.index(here.attribute.each) > LEVELS.index(branch.attribute.each)
+        if name not in self._varying or not (finer or branch.at):
+            return here
+        inside = [
+            self._known(name, place, helpers=True)
+            for place in self.build.layout.positions(here.attribute.each)
+            if place.side in (None, branch.at or place.side)
+            if at.cylinder in (None, place.cylinder) and at.bank in (None, place.bank)
+        ]
+        return _over(inside)
 
     def _shared(self, key: tuple[object, ...], told: Fact, value: Interval | int, why: str) -> Fact:
         """One fact for all positions at which it comes about alike."""
@@ -93,6 +131,22 @@ def _within(position: Position, each: Each) -> Position:
     if each == "bank":
         return Position(position.bank)
     return Position(position.bank, position.cylinder, position.side if each == "valve" else None)
+
+
+def _over(facts: list[Fact]) -> Fact:
+    """One fact that holds wherever one of these does; unknown, where one of them is."""
+    first, *others = dict.fromkeys(facts)
+    if not others or any(map(_unknown, facts)):
+        return next((fact for fact in facts if _unknown(fact)), first)
+    given, evidence = all(fact.given for fact in facts), max(fact.evidence for fact in facts)
+    if first.interval is None:
+        mask = first.mask
+        for fact in others:
+            mask |= fact.mask
+        return Fact(first.attribute, evidence, given, mask=mask, sure=0)
+    ends = [fact.interval for fact in facts if fact.interval]
+    interval = Interval(min(end.lower for end in ends), max(end.upper for end in ends))
+    return replace(Fact.quantity(first.attribute, evidence, interval), given=given)
 
 
 def _unknown(fact: Fact) -> bool:

@@ -67,9 +67,10 @@ class Knowledge:
     def __getstate__(self) -> dict[str, Any]:
         """What is kept between runs: the knowledge, and all of it that is compiled."""
         from fitcheck.knowledge.figures import compile_figures, compile_usual  # noqa: PLC0415
+        from fitcheck.knowledge.tied import compile_tied  # noqa: PLC0415
 
         compile_figures(self)
-        compiled = compile_usual(self)
+        compiled = compile_usual(self) | compile_tied(self)
         usual = pickle.dumps((self.usual, compiled), protocol=pickle.HIGHEST_PROTOCOL)
         for rule in self.rules.values():
             self.exact(rule)

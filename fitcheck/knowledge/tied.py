@@ -1,0 +1,83 @@
+"""Rules in which a usual figure that follows another one stands as it comes about.
+
+A cam bearing is usually the journal and a clearance. As two ranges they could lie anywhere against
+each other; with the one written out by the other, what they share cancels and the clearance stays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import product
+from typing import TYPE_CHECKING
+
+from fitcheck.knowledge.parts import Rule, Usual
+from fitcheck.language import Compiled, Node, Variable, walk
+from fitcheck.language.tree import Call
+
+if TYPE_CHECKING:
+    from fitcheck.knowledge.base import Knowledge
+
+# Few rules have more, and theirs have too many figures to be decided by any of them.
+MOST_TIES = 4
+Ties = tuple[Usual, ...]
+
+
+def follows(branch: Usual, rule: Rule) -> bool:
+    """Whether a usual figure comes from another figure that the rule reads."""
+    if branch.helper or branch.at or branch.attribute.kind is None:
+        return False
+    return any(name in rule.inputs for name in branch.figures)
+
+
+def tied(rule: Rule, ties: Ties, knowledge: Knowledge) -> Compiled | None:
+    """The verdict of a rule with some figures written out; None where that was not compiled."""
+    return knowledge.figures.get(_key(rule, ties))
+
+
+def compile_tied(knowledge: Knowledge) -> dict[object, Compiled]:
+    """Every rule with every choice of followers that can occur."""
+    found: dict[object, Compiled] = {}
+    for rule in knowledge.rules.values():
+        for ties in _choices(rule, knowledge):
+            found[_key(rule, ties)] = _compiled(rule, ties, knowledge)
+    knowledge.figures.update(found)
+    return found
+
+
+def _key(rule: Rule, ties: Ties) -> object:
+    return ("tied", rule.id, tuple(branch.id for branch in ties))
+
+
+def _choices(rule: Rule, knowledge: Knowledge) -> Iterator[Ties]:
+    if any(isinstance(node, Call) for root in rule.roots for node in walk(root)):
+        return iter(())  # within a calculation nothing cancels
+    followers = [
+        [branch for branch in knowledge.usual.get(name, ()) if follows(branch, rule)]
+        for name in rule.inputs
+    ]
+    choices = [(None, *branches) for branches in followers if branches]
+    found = [tuple(one for one in some if one is not None) for some in product(*choices)]
+    return (
+        (ties for ties in found[: MOST_TIES + 1] if ties) if len(found) <= MOST_TIES else iter(())
+    )
+
+
+def _compiled(rule: Rule, ties: Ties, knowledge: Knowledge) -> Compiled:
+    from fitcheck.language import TRUE, Condition, compile_verdicts  # noqa: PLC0415  it is kept
+    from fitcheck.language.rebuild import Rebuild  # noqa: PLC0415
+
+    by_name: dict[str, Node] = {
+        branch.attribute.name: branch.node for branch in ties if branch.node is not None
+    }
+    written = Rebuild(
+        {
+            id(node): by_name[node.name]
+            for root in rule.roots
+            for node in walk(root)
+            if isinstance(node, Variable) and node.name in by_name
+        }
+    )
+    lowering = knowledge.lowering
+    applies = lowering.truth(written(rule.applies)) if rule.applies else (TRUE, TRUE)
+    condition = Condition(applies, tuple(lowering.clauses(written(rule.requires))))
+    return compile_verdicts([condition], "exact")

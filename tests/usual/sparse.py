@@ -1,0 +1,196 @@
+"""Whole engines reduced to what a seller's page and a cam card say, and how much is told of them.
+
+A question is a rule of which the full measurements decide, and on which the few figures raise a
+question at all. It is told where the few figures, with what is usual, answer it at every place;
+rightly, where the answer is that of the full measurements.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+from fitcheck.check import Check, Finding, Likely, Verdict, check_build
+from fitcheck.knowledge import Knowledge
+from fitcheck.model import Build, Evidence, Origin, Part, Statement
+from fitcheck.quantity import Interval, Quantity
+
+# What the page of a head and the card of a cam say; the head is sold as new or made as new.
+PAGE = (
+    "engine.use",
+    "block.bore",
+    "crankshaft.stroke",
+    "head.material",
+    "head.rocker_mounting",
+    "head.chamber_volume",
+    "valve.head_diameter",
+    "spring.load_1",
+    "spring.load_1_height",
+    "cam.lobe_type",
+    "cam.lash_type",
+    "cam.rated_valve_lift",
+    "cam.rated_ratio",
+    "cam.duration_at_050",
+)
+MOST_FIGURES = 15
+# Work still to be done, and what one look at the bare head on the block answers.
+WORK = {
+    "block.coolant_checked",
+    "cam.degreed",
+    "drive_gear.contact_centred",
+    "guide.clean",
+    "guide.sized",
+    "head.tested",
+    "head.washed",
+    "head_fasteners.sealed",
+    "lifter.lash",
+    "lifter.preload",
+    "lifter.turns_freely",
+    "oil.for_break_in",
+    "piston.axial_gap",
+    "piston.clearance_checked",
+    "piston.radial_gap",
+    "rings.second_gap",
+    "rings.top_gap",
+    "rocker.contact_offset",
+    "seat.contact_unbroken",
+    "seat.vacuum",
+}
+LOOK = {
+    "exhaust_manifold.clears",
+    "exhaust_manifold.fits_bolts",
+    "head.bolt_holes",
+    "head.dowel_hole_depth",
+    "head.dowel_hole_diameter",
+    "head.fits_bolt_pattern",
+    "head.fits_coolant",
+    "head.fits_dowels",
+    "head.fits_oil",
+    "head_gasket.fits_bolts",
+    "head_gasket.fits_coolant",
+    "head_gasket.fits_oil",
+    "intake_gasket.fits_coolant",
+    "intake_manifold.end_gap",
+    "intake_manifold.face_gap",
+    "intake_manifold.fits_bolts",
+}
+
+
+@dataclass
+class Told:
+    """How the questions of one engine, or of several, came out; by rule where something is off."""
+
+    asked: int = 0
+    sure: int = 0
+    likely: int = 0
+    silent: int = 0
+    wrong: list[str] = field(default_factory=list)
+    open: list[str] = field(default_factory=list)
+
+    @property
+    def told(self) -> int:
+        """How many were answered."""
+        return self.sure + self.likely
+
+    @property
+    def share_told(self) -> float:
+        """The share of the questions answered."""
+        return self.told / self.asked
+
+    @property
+    def share_right(self) -> float:
+        """The share of the answers that are right."""
+        return 1 - len(self.wrong) / self.told
+
+    def add(self, other: Told) -> None:
+        """Count another engine's questions in."""
+        for name in vars(self):
+            setattr(self, name, getattr(self, name) + getattr(other, name))
+
+
+def page_of(
+    build: Build, knowledge: Knowledge, names: Iterable[str] = PAGE, *, new: bool = True
+) -> Build:
+    """The build as a seller's page and a cam card tell it: a few claims, one for each side."""
+    said: dict[str, list[Statement]] = {}
+    for statement in build.statements():
+        if statement.attribute.name in names and statement.selector.cylinder is None:
+            of_it = said.setdefault(statement.attribute.name, [])
+            if all(one.selector != statement.selector for one in of_it):
+                of_it.append(replace(statement, evidence=Evidence.CLAIMED, origin=Origin("page")))
+    if new:
+        attribute = knowledge.attributes["head.is_new"]
+        first = next(iter(said.values()))[0]
+        said[attribute.name] = [replace(first, attribute=attribute, value=0b10)]
+    assert len(said) <= MOST_FIGURES
+    slots: dict[str, list[Statement]] = {}
+    for name, statements in said.items():
+        slots.setdefault(name.partition(".")[0], []).extend(map(_as_claimed, statements))
+    parts = {slot: (Part(slot, "", "", tuple(said)),) for slot, said in slots.items()}
+    return Build(f"{build.title}, its page", "", build.layout, parts, frozenset())
+
+
+def _as_claimed(statement: Statement) -> Statement:
+    """The same figure as wide as such claims are."""
+    value, attribute = statement.value, statement.attribute
+    if not isinstance(value, Quantity) or attribute.claim is None:
+        return statement
+    middle = value.interval.middle
+    half = attribute.claim.around(middle)
+    assert attribute.plausible is not None
+    wide = Interval(middle - half, middle + half).clipped(attribute.plausible)
+    return replace(statement, value=replace(value, interval=wide))
+
+
+def compare(full: Check, page: Check) -> Told:
+    """What a page tells, held against the full measurements."""
+    truth, told = _by_rule(full), _by_rule(page)
+    found = Told()
+    for rule, findings in truth.items():
+        answer = _certain(findings)
+        cited = {name for finding in findings for name in finding.cited}
+        if answer is None or not cited.isdisjoint(WORK | LOOK):
+            continue
+        if rule not in told:
+            found.silent += 1
+            continue
+        found.asked += 1
+        sure = _certain(told[rule])
+        likely = sure or _likely(page, told[rule])
+        if likely is None:
+            found.open.append(rule)
+            continue
+        found.sure += sure is not None
+        found.likely += sure is None
+        if likely is not answer:
+            found.wrong.append(f"{rule}: {likely.value}, {answer.value} in truth")
+    return found
+
+
+def _by_rule(check: Check) -> dict[str, list[Finding]]:
+    found: dict[str, list[Finding]] = {}
+    for finding in check.findings:
+        if finding.rule.family != "contradictions":
+            found.setdefault(finding.rule.id, []).append(finding)
+    return found
+
+
+def _certain(findings: list[Finding]) -> Verdict | None:
+    """What is known for certain of a rule: a clash anywhere, or that it fits everywhere."""
+    verdicts = {finding.verdict for finding in findings}
+    if Verdict.CONFLICT in verdicts:
+        return Verdict.CONFLICT
+    return Verdict.FITS if verdicts == {Verdict.FITS} else None
+
+
+def _likely(check: Check, findings: list[Finding]) -> Verdict | None:
+    standings = {check.likelihoods.standing(finding) for finding in findings}
+    if Likely.CLASHES in standings:
+        return Verdict.CONFLICT
+    return None if Likely.OPEN in standings else Verdict.FITS
+
+
+def judged(full: Build, knowledge: Knowledge) -> Told:
+    """How much of an engine its page tells, and how rightly."""
+    page = page_of(full, knowledge)
+    return compare(check_build(full, knowledge), check_build(page, knowledge))

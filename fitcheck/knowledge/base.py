@@ -19,12 +19,14 @@ from fitcheck.knowledge.parts import (
     Source,
     Usual,
 )
+from fitcheck.knowledge.words import WordLists, Words
 from fitcheck.language import Compiled, Differences
 from fitcheck.model import LEVELS, Asked, Attribute, Each, Fact, PartClass
 
 if TYPE_CHECKING:
     import networkx
 
+    from fitcheck.knowledge.hints import Hints
     from fitcheck.knowledge.house import House
     from fitcheck.language import Condition, Lowering, Ranges
 
@@ -63,6 +65,7 @@ class Knowledge:
     asked: tuple[Asked, ...] = ()
     before_makers: Knowledge | None = field(default=None, repr=False)
     questions: dict[str, JobQuestion] = field(default_factory=dict)
+    word_lists: WordLists = field(default_factory=WordLists, repr=False)
 
     def __getstate__(self) -> dict[str, Any]:
         """What is kept between runs: the knowledge, and all of it that is compiled."""
@@ -112,6 +115,18 @@ class Knowledge:
         made = replace(self, rules=rules)
         made.forget()
         return made
+
+    @cached_property
+    def words(self) -> Words:
+        """What people's words for parts, attributes and options mean."""
+        return Words(self.classes, self.word_lists)
+
+    @cached_property
+    def hints(self) -> Hints:
+        """What to write instead of a word that is not understood."""
+        from fitcheck.knowledge.hints import Hints  # noqa: PLC0415  rarely needed
+
+        return Hints(self.words)
 
     @cached_property
     def lowering(self) -> Lowering:

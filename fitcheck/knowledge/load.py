@@ -37,6 +37,7 @@ from fitcheck.knowledge.questions import build_questions
 from fitcheck.knowledge.reading import Reader
 from fitcheck.knowledge.rules import RuleBuilder
 from fitcheck.knowledge.usual import UsualBuilder
+from fitcheck.knowledge.word_files import load_words
 from fitcheck.language import Node, Variable
 from fitcheck.model import LEVELS, PartClass, shaped
 from fitcheck.quantity import KINDS
@@ -44,7 +45,7 @@ from fitcheck.source import BadInput, Mapping, Place, Problem, Text, nearest, re
 from fitcheck.source import Source as File
 
 S = TypeVar("S")
-FOLDERS = ("classes", "derived", "fits", "mates", "measuring", "operations", "usual")
+FOLDERS = ("classes", "derived", "fits", "mates", "measuring", "operations", "usual", "words")
 SINGLE_FILES = ("cautions.yaml", "choices.yaml", "questions.yaml", "sources.yaml")
 
 
@@ -98,6 +99,7 @@ class _Loader:
         }
         self._check_spreads()
         self._check_uses()
+        word_lists = load_words(self._files("words"), classes, self.reader)
         mates = self._mates(classes)
         names = Names(self.reader, self.attributes)
         names.add_derived(self._several("derived", DerivedFile))
@@ -121,6 +123,7 @@ class _Loader:
             names.ranges,
             ordinary=usual,
             questions=build_questions(asked, rules, self.root / "fits", self.reader),
+            word_lists=word_lists,
         )
 
     # Files.

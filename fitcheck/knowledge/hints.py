@@ -1,0 +1,228 @@
+"""What to write instead of a word that is not understood, by meaning before letters.
+
+A suggestion that could put a right figure in a wrong place is worse than none: a word that somebody
+uses is never taken for a misspelling of another, and where several things could be meant all of
+them are told, with what they are and their units.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from difflib import get_close_matches
+from functools import cached_property
+
+from fitcheck.knowledge.words import MOST_CHARACTERS, Scope, Tokens, Word, Words
+from fitcheck.model import Attribute
+
+MOST_OFFERED = 5
+LIKE = 0.75  # of the letters, for a misspelling
+Told = tuple[str, str]
+
+
+class Hints:
+    """Tells what is wrong with a word, and what to write."""
+
+    def __init__(self, words: Words) -> None:
+        self.words = words
+        self.attributes: dict[str, Attribute] = {
+            name: attribute
+            for found in words.classes.values()
+            for name, attribute in found.attributes.items()
+        }
+
+    # What is told: what is wrong, what to write.
+
+    def part(self, text: str) -> Told:
+        """A word that names no part class for certain."""
+        found = self.words.part(text)
+        if found.may:
+            names = ", ".join(self._part(slot) for slot in found.may)
+            return f"'{text}' could be one of several parts", f"write one of: {names}"
+        what = f"there is no part class '{cut(text)}'"
+        scope = self.words.parts
+        if spelt := self._respelt(scope, text):
+            return what, f"did you mean '{spelt}'?"
+        said = self._said_of(scope.tokens(text))
+        if said:
+            return what, f"that is said of a part: {self._listed(said, '')}"
+        close = self._by_meaning(scope, text)
+        if close:
+            return what, f"perhaps {' or '.join(self._part(slot) for slot in close)}"
+        return what, f"one of: {', '.join(self.words.classes)}"
+
+    def attribute(self, slot: str, text: str, *, found: Word | None = None) -> Told:
+        """A word that names no attribute of a class for certain."""
+        found = found or self.words.attribute(slot, text)
+        title = self.words.classes[slot].title
+        what = f"a {title} has no attribute '{cut(text)}'"
+        own = [name for name in found.may if name.startswith(f"{slot}.")]
+        if len(own) > 1:
+            return (
+                f"'{text}' of a {title} could be one of {len(found.may)} things",
+                f"write the one meant: {self._listed(found.may, slot)}",
+            )
+        if own:
+            return what, f"if it is this, write {self._listed(found.may, slot)}"
+        if found.may:
+            return what, f"that is said of another part: {self._listed(found.may, slot)}"
+        scope = self.words.attributes(slot)
+        if spelt := self._respelt(scope, text):
+            return what, f"did you mean '{spelt.rpartition('.')[2]}'?"
+        part = self.words.part(text)
+        if part.name and part.name != slot:
+            return what, f"that is a part of its own: write '{part.name}:' beneath parts:"
+        close = self._by_meaning(scope, text)
+        if close:
+            return what, f"perhaps {self._listed(close, slot, ' or ')}"
+        names = [name.rpartition(".")[2] for name in scope.titles]
+        if len(names) <= 2 * MOST_OFFERED:
+            return what, f"one of: {', '.join(names)}"
+        return what, f"'fitcheck parts {slot}' lists the {len(names)} that it has"
+
+    def figure(self, text: str) -> Told:
+        """A text such as `spring.seat pressure` that names no attribute for certain."""
+        part, dot, own = (piece.strip() for piece in text.partition("."))
+        slot = self.words.part(part)
+        if dot and slot.name:
+            return self.attribute(slot.name, own)
+        if dot:
+            return self.part(part)
+        what = f"'{cut(text)}' names no figure"
+        said = self._said_of(self.words.spelling.tokens(text[:MOST_CHARACTERS]))
+        if said:
+            return what, f"write it with its part: {self._listed(said, '')}"
+        return what, "write part and attribute with a point between, as in cam.lobe_lift"
+
+    def option(self, attribute: Attribute, text: str) -> Told:
+        """A word that names no option of an attribute for certain."""
+        found = self.words.option(attribute, text)
+        worded = dict(zip(attribute.options, attribute.option_words, strict=True))
+        if found.may:
+            names = ", ".join(_option(one, worded) for one in found.may)
+            return (
+                f"'{text}' could be one of several options of {attribute.title}",
+                f"write one of: {names}",
+            )
+        what = f"'{cut(text)}' is no option of {attribute.title}"
+        scope = self.words.options(attribute)
+        if spelt := self._respelt(scope, text):
+            return what, f"did you mean '{spelt}'?"
+        if text[:1].isdigit() or text[:1] == ".":
+            alike = self._figures_like(attribute)
+            if alike:
+                return what, f"for a figure write {self._listed(alike, attribute.slot, ' or ')}"
+        close = self._by_meaning(scope, text)
+        if close:
+            return what, f"perhaps {' or '.join(_option(one, worded) for one in close)}"
+        return what, f"one of: {', '.join(_option(one, worded) for one in attribute.options)}"
+
+    # How names are listed.
+
+    def _part(self, slot: str) -> str:
+        title = self.words.classes[slot].title
+        return slot if title == slot else f"{slot} ({title})"
+
+    def _listed(self, names: Iterable[str], slot: str, between: str = ", ") -> str:
+        """Names with their titles and units; of another slot with the slot in front."""
+        listed = []
+        for name in names:
+            attribute = self.attributes[name]
+            short = name.partition(".")[2] if attribute.slot == slot else name
+            listed.append(f"{short} ({attribute.title}{_unit(attribute)})")
+        return between.join(listed)
+
+    # What could be meant.
+
+    @cached_property
+    def _vocabulary(self) -> set[str]:
+        """All words that stand anywhere: none of them is a misspelling."""
+        scopes = [self.words.parts, *map(self.words.attributes, self.words.classes)]
+        return {word for scope in scopes for word in _words(scope)}
+
+    def _respelt(self, scope: Scope, text: str) -> str:
+        """The one name that a text with misspelt words means."""
+        tokens = scope.tokens(text)
+        own = sorted(_words(scope))
+        if not tokens:
+            return ""
+        changed = []
+        for token in tokens:
+            known = token in own or (scope.titles and token in self._vocabulary)
+            close = [] if known else get_close_matches(token, own, n=1, cutoff=LIKE)
+            if not known and not close:
+                return ""
+            changed.append(close[0] if close else token)
+        if tuple(changed) == tokens:
+            return ""
+        return scope.find_tokens(tuple(changed)).name
+
+    def _by_meaning(self, scope: Scope, text: str) -> list[str]:
+        """The names whose titles, words or descriptions share most with the text."""
+        tokens = [
+            (get_close_matches(token, sorted(self._vocabulary), n=1, cutoff=LIKE) or [token])[0]
+            if token not in self._vocabulary
+            else token
+            for token in scope.tokens(text)
+        ]
+        texts: dict[str, Counter[str]] = {name: Counter() for name in scope.titles}
+        for tier in scope.said:
+            for key, means in tier.items():
+                for word in means:
+                    for name in (word.name, *word.may):
+                        if name in texts:
+                            texts[name].update(set(key))
+        for name, found in texts.items():
+            if name in self.attributes:
+                found.update(self.words.spelling.tokens(self.attributes[name].about))
+        count = Counter(word for found in texts.values() for word in found)
+        points = {
+            name: sum(1 / count[token] for token in tokens if token in found)
+            for name, found in texts.items()
+        }
+        best = max(points.values(), default=0)
+        close = [name for name, point in points.items() if point >= max(best / 2, 1e-9)]
+        close.sort(key=lambda name: (-points[name], len(name)))
+        return close if best and len(close) <= MOST_OFFERED else []
+
+    def _said_of(self, words: Tokens) -> list[str]:
+        """The attributes, of any part, that the words say."""
+        found = {
+            name
+            for slot in self.words.classes
+            for word in self.words.attributes(slot).exact(words)
+            for name in (word.may or (word.name,))
+        }
+        return sorted(found)[:MOST_OFFERED] if len(found) <= MOST_OFFERED else []
+
+    def _figures_like(self, attribute: Attribute) -> list[str]:
+        """The figures of the same part whose title holds that of a choice."""
+        tokens = self.words.spelling.tokens
+        wanted = set(tokens(attribute.title))
+        return [
+            name
+            for name, other in self.words.classes[attribute.slot].attributes.items()
+            if other.kind is not None and wanted <= set(tokens(other.title))
+        ][:MOST_OFFERED]
+
+
+def _words(scope: Scope) -> set[str]:
+    return {word for tier in scope.said for key in tier for word in key}
+
+
+def _option(option: str, worded: dict[str, str]) -> str:
+    words = worded[option]
+    return option if words == option.replace("_", " ") else f"{option} ({words})"
+
+
+def _unit(attribute: Attribute) -> str:
+    if attribute.kind is None:
+        return ", yes or no" if attribute.flag else ""
+    units = dict.fromkeys((attribute.kind.inch[0], attribute.kind.metric[0]))
+    named = " or ".join(unit for unit in units if unit)
+    return f", {named}" if named else ""
+
+
+def cut(text: str) -> str:
+    """A text that was typed, never longer than a name can be."""
+    return text if len(text) <= MOST_CHARACTERS else f"{text[: MOST_CHARACTERS - 1]}…"

@@ -1,0 +1,170 @@
+"""From the files under words/ to the lists of words; none may mean two things untold."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import field
+from pathlib import Path
+
+from fitcheck.knowledge.reading import Reader
+from fitcheck.knowledge.words import Scope, WordList, WordLists, Words
+from fitcheck.model import Attribute, PartClass, shape, shaped
+from fitcheck.source import Node, Text, nearest
+
+COMMON = "common"
+Listed = dict[Text, list[Text]]
+
+
+@shape
+class OptionWordsFile:
+    """Words for the options of one list, and those that may be one of several."""
+
+    words: Listed = field(default_factory=dict)
+    ask: Listed = field(default_factory=dict)
+
+
+@shape
+class ClassWordsFile:
+    """words/<class>.yaml: words for the part, its attributes and its own lists of options."""
+
+    words: list[Text] = field(default_factory=list)
+    attributes: Listed = field(default_factory=dict)
+    ask: Listed = field(default_factory=dict)
+    negative: Listed = field(default_factory=dict)
+    positive: Listed = field(default_factory=dict)
+    options: dict[Text, OptionWordsFile] = field(default_factory=dict)
+
+
+@shape
+class CommonWordsFile:
+    """words/common.yaml: words that may be one of several parts, lists of choices, spellings."""
+
+    parts: Listed = field(default_factory=dict)
+    choices: dict[Text, OptionWordsFile] = field(default_factory=dict)
+    spellings: dict[Text, Text] = field(default_factory=dict)
+
+
+def load_words(
+    files: Iterable[tuple[Path, Node]], classes: dict[str, PartClass], reader: Reader
+) -> WordLists:
+    """The lists of words that the files hold, checked against the classes."""
+    return _Loader(classes, reader).load(files)
+
+
+class _Loader:
+    def __init__(self, classes: dict[str, PartClass], reader: Reader) -> None:
+        self.classes = classes
+        self.reader = reader
+        self.parts: dict[str, tuple[str, ...]] = {}
+        self.attributes: dict[str, WordList] = {}
+        self.options: dict[str, WordList] = {}
+        self.typed: dict[str, list[Text]] = {}  # the words of each place, as they stand in a file
+        self.by_list: dict[str, Attribute] = {
+            attribute.options_name: attribute
+            for found in classes.values()
+            for attribute in found.attributes.values()
+            if attribute.options
+        }
+
+    def load(self, files: Iterable[tuple[Path, Node]]) -> WordLists:
+        common = CommonWordsFile()
+        for path, node in files:
+            if path.stem == COMMON:
+                common = shaped(CommonWordsFile, node, self.reader.problems) or common
+            elif path.stem in self.classes:
+                self._class(path.stem, node)
+            elif not self.reader.told(path.stem):
+                self.reader.problem(
+                    Text(path.stem, node.place),
+                    f"there is no part class '{path.stem}' that these words are for",
+                    nearest(path.stem, self.classes),
+                )
+        for name, file in common.choices.items():
+            self._options(name, file, self.by_list)
+        asked = self._asked("", common.parts, {slot: slot for slot in self.classes}, "part class")
+        lists = WordLists(
+            WordList(self.parts, asked),
+            self.attributes,
+            self.options,
+            {str(word): str(to) for word, to in common.spellings.items()},
+        )
+        self._check(Words(self.classes, lists))
+        return lists
+
+    def _class(self, slot: str, node: Node) -> None:
+        file = shaped(ClassWordsFile, node, self.reader.problems)
+        if file is None:
+            return
+        self.parts[slot] = tuple(map(str, file.words))
+        self.typed.setdefault("", []).extend(file.words)
+        own = {name.partition(".")[2]: name for name in self.classes[slot].attributes}
+        every = own | {name: name for found in self.classes.values() for name in found.attributes}
+        words, negative, positive = (
+            self._listed(slot, listed, own, "attribute of this part")
+            for listed in (file.attributes, file.negative, file.positive)
+        )
+        asked = self._asked(slot, file.ask, every, "attribute")
+        self.attributes[slot] = WordList(words, asked, negative, positive)
+        lists = {name: self.classes[slot].attributes[full] for name, full in own.items()}
+        for name, option_words in file.options.items():
+            self._options(name, option_words, lists)
+
+    def _options(self, name: Text, file: OptionWordsFile, lists: Mapping[str, Attribute]) -> None:
+        if self.reader.one_of(name, lists, "list of options") is None:
+            return
+        attribute = lists[name]
+        where = attribute.options_name
+        known = {option: option for option in attribute.options}
+        self.options[where] = WordList(
+            self._listed(f"{where}:", file.words, known, "option"),
+            self._asked(f"{where}:", file.ask, known, "option"),
+        )
+
+    def _listed(
+        self, where: str, listed: Listed, names: Mapping[str, str], what: str
+    ) -> dict[str, tuple[str, ...]]:
+        """The words for each name, in full."""
+        found = {}
+        for name, words in listed.items():
+            if self.reader.one_of(name, names, what) is not None:
+                self.typed.setdefault(where, []).extend(words)
+                found[names[name]] = tuple(map(str, words))
+        return found
+
+    def _asked(
+        self, where: str, listed: Listed, names: Mapping[str, str], what: str
+    ) -> dict[str, tuple[str, ...]]:
+        """The names, in full, that each word may mean."""
+        found = {}
+        for word, said in listed.items():
+            self.typed.setdefault(where, []).append(word)
+            known = [one for one in said if self.reader.one_of(one, names, what) is not None]
+            found[str(word)] = tuple(names[one] for one in known)
+        return found
+
+    def _check(self, words: Words) -> None:
+        scopes = {"": words.parts}
+        scopes |= {slot: words.attributes(slot) for slot in self.attributes}
+        scopes |= {f"{name}:": words.options(self.by_list[name]) for name in self.options}
+        for where, scope in scopes.items():
+            self._check_scope(scope, self.typed.get(where, ()))
+
+    def _check_scope(self, scope: Scope, typed: Iterable[Text]) -> None:
+        """No word may say two things that are not asked back."""
+        asked = {scope.tokens(word) for word in scope.listed.ask}
+        titled = scope.said[1]
+        for word in typed:
+            key = scope.tokens(word)
+            means = {one.name for one in scope.said[0].get(key, set())}
+            own = {one.name for one in titled.get(key, set())}
+            if key in asked and (own or word not in scope.listed.ask or word in scope.own_names):
+                self.reader.problem(
+                    word,
+                    f"'{word}' is asked back, and stands for one thing too",
+                    "take it out of one of the two",
+                )
+            elif key not in asked and len(means | own) > 1:
+                both = " and ".join(sorted(means | own))
+                self.reader.problem(
+                    word, f"'{word}' means {both}", "keep it at one, or list both beneath ask:"
+                )

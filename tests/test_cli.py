@@ -271,11 +271,11 @@ def test_an_unknown_name_is_told_with_the_nearest(arguments, what, mend, capsys)
 
 
 def test_every_problem_of_a_build_is_told_with_place_and_caret(small, capsys):
-    assert main(small("check", "  sprnig: {}\n  shim: {measured: {thick: 1 in}}\n")) == BAD_INPUT
+    assert main(small("check", "  sprnig: {}\n  shim: {measured: {thikness: 1 in}}\n")) == BAD_INPUT
     told = _clean(capsys.readouterr().err)
     assert "build.yaml:5:3: there is no part class 'sprnig'\n" in told
     assert "\n      sprnig: {}\n      ^^^^^^\n  did you mean 'spring'?\n" in told
-    assert "build.yaml:6:21: a spring shim has no attribute 'thick'\n" in told
+    assert "build.yaml:6:21: a spring shim has no attribute 'thikness'\n" in told
     assert told.endswith("2 problems; nothing was done.\n")
 
 

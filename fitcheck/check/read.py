@@ -7,8 +7,10 @@ from pathlib import Path
 from typing import Any, ClassVar
 
 from fitcheck.check.asked import AskedReader, tell_doubles
+from fitcheck.check.naming import Naming
 from fitcheck.check.values import Values
 from fitcheck.knowledge import Knowledge
+from fitcheck.knowledge.words import Word
 from fitcheck.model import (
     EVERYWHERE,
     MOST_CYLINDERS,
@@ -34,7 +36,6 @@ from fitcheck.source import (
     Problem,
     Sequence,
     Text,
-    nearest,
     read_yaml,
 )
 
@@ -113,6 +114,7 @@ class _BuildReader:
         self.knowledge = knowledge
         self.problems = problems
         self.values = Values(knowledge, problems)
+        self.naming = Naming(knowledge, problems)
         self.parts: dict[str, tuple[Part, ...]] = {}
         self.absent: set[str] = set()
         self.listed: dict[str, Place] = {}
@@ -204,13 +206,11 @@ class _BuildReader:
     # Slots and parts.
 
     def _slot(self, key: Text, value: Node, holder: str, replaced: dict[str, Text]) -> None:
-        part_class = self.knowledge.classes.get(key)
-        if part_class is None:
-            self.problem(
-                key.place, f"there is no part class '{key}'", nearest(key, self.knowledge.classes)
-            )
+        named = self.naming.part(key)
+        if named is None:
             return
-        if isinstance(value, Text) and value == "none":
+        part_class, key = self.knowledge.classes[named], named
+        if isinstance(value, Text) and value.casefold() == "none":
             self.absent.add(part_class.id)
             return
         if not isinstance(value, Mapping):
@@ -273,13 +273,7 @@ class _BuildReader:
         replaced: dict[str, Text],
     ) -> Part:
         if file.instead_of is not None:
-            replaced[str(key)] = file.instead_of
-            if file.instead_of not in self.knowledge.classes:
-                self.problem(
-                    file.instead_of.place,
-                    f"there is no part class '{file.instead_of}'",
-                    nearest(file.instead_of, self.knowledge.classes),
-                )
+            replaced[str(key)] = self.naming.part(file.instead_of) or file.instead_of
         statements: list[Statement] = []
         for word, evidence in _EVIDENCE.items():
             block = getattr(file, word)
@@ -320,18 +314,14 @@ class _BuildReader:
     ) -> list[Statement]:
         origin = self._origin(block)
         statements = []
+        said: dict[tuple[str, str], Text] = {}
         for key, node in block.items():
             if key in _ABOUT_A_BLOCK:
                 continue
-            attribute = part_class.attributes.get(f"{part_class.id}.{key}")
-            if attribute is None or key in ("present", "comes_with_head"):
-                own = [name.partition(".")[2] for name in part_class.attributes]
-                self.problem(
-                    key.place,
-                    f"a {part_class.title} has no attribute '{key}'",
-                    nearest(key, own[:-2]),
-                )
+            word = self.naming.attribute(part_class.id, key)
+            if word is None or self._said_before(word, key, said):
                 continue
+            attribute = part_class.attributes[word.name]
             values: list[tuple[Selector | None, Node]] = [(EVERYWHERE, node)]
             if isinstance(node, Mapping):
                 values = [
@@ -339,7 +329,7 @@ class _BuildReader:
                     for where, each in node.items()
                 ]
             for selector, each in values:
-                narrowed = self._on_side(selector, side, key) if selector else None
+                narrowed = self._on_side(selector, side or word.side, key) if selector else None
                 value = self.values.value(attribute, each, evidence)
                 if value is not None and narrowed is not None:
                     place = each.place
@@ -347,6 +337,17 @@ class _BuildReader:
                         Statement(attribute, narrowed, evidence, value, origin, place)
                     )
         return statements
+
+    def _said_before(self, word: Word, key: Text, said: dict[tuple[str, str], Text]) -> bool:
+        """Whether a block says the same twice, in two words."""
+        first = said.setdefault((word.name, word.side), key)
+        if first is not key:
+            self.problem(
+                key.place,
+                f"'{key}' and '{first}' in line {first.place.line} are the same: {word.name}",
+                "keep one of them",
+            )
+        return first is not key
 
     def _origin(self, block: Mapping) -> Origin:
         found: dict[str, Text] = {}

@@ -16,7 +16,7 @@ from pathlib import Path
 from fitcheck.check.read import read_build
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Build, Statement
-from fitcheck.source import BadInput, Problem, frozen, nearest
+from fitcheck.source import BadInput, Problem, frozen
 
 NONE = "none"
 
@@ -42,19 +42,16 @@ def suppose_all(build: Build, changes: Iterable[str], knowledge: Knowledge) -> S
                 )
             )
             continue
-        slot = name.partition("@")[0].partition(".")[0]
-        if slot not in knowledge.classes:
-            problems.append(
-                Problem(
-                    f"'{text}': there is no part class '{slot}'",
-                    None,
-                    nearest(slot, knowledge.classes),
-                )
-            )
+        typed = name.partition("@")[0].partition(".")[0].strip()
+        slot = knowledge.words.part(typed).name
+        if not slot:
+            what, mend = knowledge.hints.part(typed)
+            problems.append(Problem(f"'{text}': {what}", None, mend))
             continue
         try:
             if "." in name:
-                statements = _statements(build, name, value, knowledge)
+                own = f"{slot}.{name.partition('.')[2]}"
+                statements = _statements(build, own, value, knowledge)
                 fitted = slot in build.parts
                 build = build.supposing(statements)
                 changed |= (

@@ -7,7 +7,7 @@ from dataclasses import replace
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import EVERYWHERE, Attribute, Evidence, Layout, Selector
 from fitcheck.quantity import Quantity, QuantityError, Tolerance, read_quantity, show
-from fitcheck.source import Node, Place, Problem, Sequence, Text, nearest
+from fitcheck.source import Node, Place, Problem, Sequence, Text
 
 
 class Values:
@@ -76,15 +76,18 @@ class Values:
         """The mask of the options named."""
         mask = 0
         for text in node if isinstance(node, Sequence) else [node]:
-            if not isinstance(text, Text) or text not in attribute.options:
-                self.problem(
-                    text.place,
-                    f"'{text}' is no option of {attribute.title}",
-                    nearest(str(text), attribute.options),
-                )
+            if not isinstance(text, Text):
+                self.problem(text.place, f"'{attribute.title}' has no such options", "write words")
                 return None
-            mask |= 1 << attribute.options.index(str(text))
+            option = text if text in attribute.options else self._option(attribute, text)
+            if not option:
+                self.problem(text.place, *self.knowledge.hints.option(attribute, text))
+                return None
+            mask |= 1 << attribute.options.index(str(option))
         return mask
+
+    def _option(self, attribute: Attribute, text: Text) -> str:
+        return self.knowledge.words.option(attribute, text).name
 
     def _quantity(self, attribute: Attribute, text: Text, evidence: Evidence) -> Quantity | None:
         assert attribute.kind is not None and attribute.plausible is not None

@@ -11,7 +11,7 @@ from fitcheck.cli.common import (
     build_argument,
     console,
     json_option,
-    one_of,
+    listed_in,
     print_data,
     rules_option,
     units_option,
@@ -43,7 +43,7 @@ def run(options: argparse.Namespace) -> int:
     from fitcheck.report.audit import audit_data, write_audit  # noqa: PLC0415
 
     knowledge, build = with_build(options)
-    slots = tuple(one_of(slot, build.parts, "part listed in this build") for slot in options.slot)
+    slots = listed_in(build, options.slot, knowledge)
     found = audit(build, slots)
     if options.json:
         print_data(audit_data(found, build, options.units))

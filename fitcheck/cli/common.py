@@ -147,6 +147,28 @@ def refuse(what: str, mend: str = "") -> NoReturn:
     raise BadInput([Problem(what, None, mend)])
 
 
+def slot_of(text: str, knowledge: Knowledge) -> str:
+    """The class of parts that a word means, refused where it means none for certain."""
+    found = knowledge.words.part(text)
+    if not found.name:
+        refuse(*knowledge.hints.part(text))
+    return found.name
+
+
+def listed_in(build: Build, typed: Iterable[str], knowledge: Knowledge) -> tuple[str, ...]:
+    """The slots of a build that some words mean."""
+    what = "part listed in this build"
+    return tuple(one_of(slot_of(text, knowledge), build.parts, what) for text in typed)
+
+
+def attribute_of(text: str, knowledge: Knowledge) -> str:
+    """The attribute that a text such as `cam.lobe lift` means, in full; refused as above."""
+    found = knowledge.words.figure(text)
+    if not found.name:
+        refuse(*knowledge.hints.figure(text))
+    return found.name
+
+
 def one_of(name: str, known: Iterable[str], what: str) -> str:
     """`name`, refused when it is not known."""
     from fitcheck.source import nearest  # noqa: PLC0415

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import argparse
 
-from fitcheck.cli.common import (
+from fitcheck.cli.common import (  # fmt: skip
     CLASHES,
     FITS,
     build_argument,
     console,
     json_option,
-    one_of,
     print_data,
     rules_option,
+    slot_of,
     units_option,
     with_build,
-)  # fmt: skip
+)
 
 HELP = "say what to ask for when ordering a part"
 
@@ -35,7 +35,7 @@ def run(options: argparse.Namespace) -> int:
     from fitcheck.report.order import order_data, write_order  # noqa: PLC0415
 
     knowledge, build = with_build(options)
-    slot = one_of(options.slot, knowledge.classes, "part class")
+    slot = slot_of(options.slot, knowledge)
     found = order(build, knowledge, slot, options.units)
     if options.json:
         print_data(order_data(found, knowledge, options.units))

@@ -9,10 +9,10 @@ from fitcheck.cli.common import (
     CLASHES,
     FITS,
     OPEN,
+    attribute_of,
     build_argument,
     console,
     json_option,
-    one_of,
     print_data,
     refuse,
     rules_option,
@@ -73,15 +73,12 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _attribute(name: str, knowledge: Knowledge) -> Attribute:
-    known = [
-        name
-        for name, attribute in knowledge.attributes.items()
-        if not attribute.text
-        and not attribute.several
-        and attribute.slot in knowledge.classes
-        and name.partition(".")[2] not in ("present", "comes_with_head")
-    ]
-    return knowledge.attributes[one_of(name, known, "figure")]
+    attribute = knowledge.attributes[attribute_of(name, knowledge)]
+    if attribute.text or attribute.several:
+        refuse(
+            f"'{attribute.name}' is no figure and no choice of one", "name one, as in cam.lobe_lift"
+        )
+    return attribute
 
 
 def _selector(text: str, attribute: Attribute, build: Build) -> Selector:

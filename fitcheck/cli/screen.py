@@ -10,13 +10,14 @@ from fitcheck.cli.common import (
     CLASHES,
     FITS,
     OPEN,
+    attribute_of,
     build_argument,
     console,
     json_option,
-    one_of,
     print_data,
     refuse,
     rules_option,
+    slot_of,
     units_option,
     with_build,
 )
@@ -76,11 +77,11 @@ def _openings(options: argparse.Namespace, knowledge: Knowledge) -> list[Opening
     from fitcheck.model import SIDES  # noqa: PLC0415
     from fitcheck.screen.opening import Opening  # noqa: PLC0415
 
-    keep = frozenset(one_of(name, knowledge.attributes, "attribute") for name in options.keep)
+    keep = frozenset(attribute_of(name, knowledge) for name in options.keep)
     found = {}
     for text in options.slot:
-        slot, _, side = text.partition("@")
-        one_of(slot, knowledge.classes, "part class")
+        typed, _, side = text.partition("@")
+        slot = slot_of(typed, knowledge)
         if slot == "engine":
             refuse("the engine itself is no part to be chosen")
         if side and (side not in SIDES or knowledge.classes[slot].each != "valve"):

@@ -9,7 +9,7 @@ from fitcheck.cli.common import (
     FITS,
     build_argument,
     console,
-    one_of,
+    listed_in,
     refuse,
     rules_option,
     units_option,
@@ -47,7 +47,7 @@ def run(options: argparse.Namespace) -> int:
     from fitcheck.report.sheet import sheet_csv, write_sheet  # noqa: PLC0415
 
     knowledge, build = with_build(options)
-    slots = tuple(one_of(slot, build.parts, "part listed in this build") for slot in options.slot)
+    slots = listed_in(build, options.slot, knowledge)
     sheet = make_sheet(build, knowledge, slots, again=options.again)
     if options.csv is None:
         write_sheet(sheet, console(), options.units)

@@ -16,7 +16,9 @@ from fitcheck.knowledge.words import MOST_CHARACTERS, Scope, Tokens, Word, Words
 from fitcheck.model import Attribute
 
 MOST_OFFERED = 5
-LIKE = 0.75  # of the letters, for a misspelling
+LIKE = 0.75  # of the letters, for a misspelling of a word that stands in its place
+ALMOST = 0.85  # of the letters, for a misspelling of any word at all
+LEAST_SHARED = 0.5  # of what a text says, for a name to be what it means
 Told = tuple[str, str]
 
 
@@ -54,16 +56,16 @@ class Hints:
     def attribute(self, slot: str, text: str, *, found: Word | None = None) -> Told:
         """A word that names no attribute of a class for certain."""
         found = found or self.words.attribute(slot, text)
-        title = self.words.classes[slot].title
-        what = f"a {title} has no attribute '{cut(text)}'"
+        title = with_article(self.words.classes[slot].title)
+        what = f"{title} has no attribute '{cut(text)}'"
         own = [name for name in found.may if name.startswith(f"{slot}.")]
-        if len(own) > 1:
+        if own and len(found.may) > 1:
             return (
-                f"'{text}' of a {title} could be one of {len(found.may)} things",
+                f"'{text}' of {title} could be one of {len(found.may)} things",
                 f"write the one meant: {self._listed(found.may, slot)}",
             )
         if own:
-            return what, f"if it is this, write {self._listed(found.may, slot)}"
+            return what, f"if it is this, write {self._listed(own, slot)}"
         if found.may:
             return what, f"that is said of another part: {self._listed(found.may, slot)}"
         scope = self.words.attributes(slot)
@@ -159,31 +161,42 @@ class Hints:
 
     def _by_meaning(self, scope: Scope, text: str) -> list[str]:
         """The names whose titles, words or descriptions share most with the text."""
-        tokens = [
-            (get_close_matches(token, sorted(self._vocabulary), n=1, cutoff=LIKE) or [token])[0]
-            if token not in self._vocabulary
-            else token
-            for token in scope.tokens(text)
-        ]
-        texts: dict[str, Counter[str]] = {name: Counter() for name in scope.titles}
+        tokens = [self._likely(token) for token in scope.tokens(text)]
+        titled: dict[str, set[str]] = {name: set() for name in scope.titles}
         for tier in scope.said:
             for key, means in tier.items():
                 for word in means:
                     for name in (word.name, *word.may):
-                        if name in texts:
-                            texts[name].update(set(key))
-        for name, found in texts.items():
-            if name in self.attributes:
-                found.update(self.words.spelling.tokens(self.attributes[name].about))
-        count = Counter(word for found in texts.values() for word in found)
+                        if name in titled:
+                            titled[name].update(key)
+        told = {
+            name: set(self.words.spelling.tokens(self.attributes[name].about))
+            for name in titled
+            if name in self.attributes
+        }
+        count = Counter(word for found in titled.values() for word in found)
+        weight = {token: 1 / max(1, count[token]) for token in tokens}
         points = {
-            name: sum(1 / count[token] for token in tokens if token in found)
-            for name, found in texts.items()
+            name: sum(
+                weight[token] if token in found else weight[token] / 2
+                for token in tokens
+                if token in found or token in told.get(name, ())
+            )
+            for name, found in titled.items()
         }
         best = max(points.values(), default=0)
-        close = [name for name, point in points.items() if point >= max(best / 2, 1e-9)]
+        if best < LEAST_SHARED * sum(weight.values()) or not best:
+            return []
+        close = [name for name, point in points.items() if point >= best / 2]
         close.sort(key=lambda name: (-points[name], len(name)))
-        return close if best and len(close) <= MOST_OFFERED else []
+        return close if len(close) <= MOST_OFFERED else []
+
+    def _likely(self, token: str) -> str:
+        """A word, or the known one that it is plainly misspelt from."""
+        if token in self._vocabulary:
+            return token
+        close = get_close_matches(token, sorted(self._vocabulary), n=1, cutoff=ALMOST)
+        return close[0] if close else token
 
     def _said_of(self, words: Tokens) -> list[str]:
         """The attributes, of any part, that the words say."""
@@ -204,6 +217,11 @@ class Hints:
             for name, other in self.words.classes[attribute.slot].attributes.items()
             if other.kind is not None and wanted <= set(tokens(other.title))
         ][:MOST_OFFERED]
+
+
+def with_article(title: str) -> str:
+    """The title of a part with a or an."""
+    return f"{'an' if title[0] in 'aeiou' else 'a'} {title}"
 
 
 def _words(scope: Scope) -> set[str]:

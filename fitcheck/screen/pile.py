@@ -16,6 +16,7 @@ from typing import Any
 
 from fitcheck.check import Check, Verdict, check_build
 from fitcheck.check.bind import Binding
+from fitcheck.check.naming import Naming
 from fitcheck.check.read import read_part
 from fitcheck.check.verdict import judge_rules
 from fitcheck.knowledge import Knowledge, Rule
@@ -31,7 +32,7 @@ from fitcheck.screen.money import Money
 from fitcheck.screen.opening import Frame, Opening
 from fitcheck.screen.sets import Found, Problem, Search
 from fitcheck.screen.together import fitted
-from fitcheck.source import BadInput, Place, Text, nearest, read_yaml
+from fitcheck.source import BadInput, Place, Text, read_yaml
 from fitcheck.source import Mapping as Node
 from fitcheck.source import Problem as Fault
 
@@ -150,10 +151,12 @@ def _entry(
         )
         return None
     slot, told = next(iter(one.items()))
-    if slot not in knowledge.classes or slot == "engine":
-        what = "the engine is no part" if slot == "engine" else f"there is no part class '{slot}'"
-        problems.append(Fault(what, slot.place, nearest(slot, knowledge.classes)))
+    named = Naming(knowledge, problems).part(slot)
+    if named == "engine":
+        problems.append(Fault("the engine is no part", slot.place, "list it in the build file"))
+    if named is None or named == "engine":
         return None
+    slot = named
     assert isinstance(told, Node)
     own: dict[str, Text] = {}
     rest = Node()

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from fitcheck.check.naming import Naming
 from fitcheck.check.read import read_part
 from fitcheck.model import Evidence, Layout, Statement
 from fitcheck.quantity import Quantity
@@ -15,7 +16,7 @@ from fitcheck.screen.mapping import Reading
 from fitcheck.screen.money import Money
 from fitcheck.screen.raw import refuse
 from fitcheck.screen.store import Catalog
-from fitcheck.source import BadInput, Mapping, Problem, Text, nearest, read_yaml
+from fitcheck.source import BadInput, Mapping, Problem, Text, read_yaml
 from fitcheck.source import Sequence as Listed
 
 
@@ -66,11 +67,10 @@ def _yaml_part(
         problems.append(Problem("a part is one class with what is known of it", node.place))
         return None
     slot, told = next(iter(node.items()))
-    if slot not in catalog.knowledge.classes:
-        problems.append(
-            Problem(f"no part class: {slot}", slot.place, nearest(slot, catalog.knowledge.classes))
-        )
+    named = Naming(catalog.knowledge, problems).part(slot)
+    if named is None:
         return None
+    slot = named
     row: dict[str, Any] = {
         "source": source,
         "row": node.place.line,

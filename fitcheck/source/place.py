@@ -14,6 +14,9 @@ from typing import Any
 
 from fitcheck.source.frozen import frozen
 
+MOST_LISTED = 40
+MOST_LETTERS = 80  # of a word that is compared with names
+
 
 @lru_cache(maxsize=4)  # a file with many problems is split once
 def _lines(text: str) -> list[str]:
@@ -103,8 +106,9 @@ def nearest(word: str, known: Iterable[str]) -> str:
     'one of: no, yes'
     """
     names = list(known)
-    close = get_close_matches(word.lower(), names, n=1, cutoff=0.6)
+    close = get_close_matches(word[:MOST_LETTERS].lower(), names, n=1, cutoff=0.6)
     if close:
         return f"did you mean '{close[0]}'?"
-    listed = ", ".join(sorted(names)[:40])
-    return f"one of: {listed}" if listed else "no name is known here"
+    listed = ", ".join(sorted(names)[:MOST_LISTED])
+    more = f", and {len(names) - MOST_LISTED} more" if len(names) > MOST_LISTED else ""
+    return f"one of: {listed}{more}" if listed else "no name is known here"

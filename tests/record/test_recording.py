@@ -172,7 +172,7 @@ BAD = {
     ),
     "no attribute": (
         "spring.instaled_height,2 intake,1.720,in,me,2026-03-09,,3",
-        "3:1 there is no attribute 'spring.instaled_height'",
+        "3:1 a valve spring has no attribute 'instaled_height'",
     ),
     "part not listed": (
         "piston.compression_height,1,1.720,in,me,2026-03-09,,3",

@@ -253,7 +253,7 @@ def test_the_commands_take_a_list_in_and_screen_it(tmp_path, capsys, monkeypatch
     told = json.loads(capsys.readouterr().out)
     assert set(told["sets"][0]["parts"]) == {"retainer", "locks"}
     for wrong in (
-        ["springs"],
+        ["strings"],
         ["spring", "spring@intake"],
         ["spring", "cam", "--by", "rework"],
         ["spring", "--catalog", "none.duckdb"],

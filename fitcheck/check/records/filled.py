@@ -150,7 +150,7 @@ class _Rows:
             )
             return None
         name = self._cell(row, "attribute")
-        attribute = self.knowledge.attributes.get(name)
+        attribute = self.knowledge.attributes.get(self.knowledge.words.figure(name).name)
         if attribute is None or attribute.slot not in self.build.parts:
             self._unknown(name, attribute)
             return None
@@ -186,11 +186,7 @@ class _Rows:
 
     def _unknown(self, name: Text, attribute: Attribute | None) -> None:
         if attribute is None:
-            self._problem(
-                name.place,
-                f"there is no attribute '{name}'",
-                nearest(name, self.knowledge.attributes),
-            )
+            self._problem(name.place, *self.knowledge.hints.figure(name))
         else:
             title = self.knowledge.classes[attribute.slot].title
             self._problem(

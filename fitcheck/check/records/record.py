@@ -10,6 +10,7 @@ from fitcheck.check.read import read_build
 from fitcheck.check.records.filled import Filled, meaning
 from fitcheck.check.values import selector_words
 from fitcheck.knowledge import Knowledge
+from fitcheck.knowledge.words import Words
 from fitcheck.model import SIDES, Build, Origin, Selector, Statement
 from fitcheck.source import BadInput, Mapping, Problem, frozen, read_yaml
 from fitcheck.source.insertion import with_entries
@@ -75,7 +76,7 @@ class _Recorder:
 
     def homes(self, statement: Statement) -> list[tuple[Path_, Statement]]:
         """The part entries that a statement goes to, each with what it says there."""
-        return list(_homes(self.root, self.build, statement))
+        return list(_homes(self.root, self.build, statement, self.knowledge.words))
 
     def text_with(self, said: list[_Said]) -> str:
         """The text with some figures added, proved to say just that; raises BadInput."""
@@ -122,16 +123,21 @@ class _Recorder:
         return said
 
 
-def _homes(root: Mapping, build: Build, statement: Statement) -> Iterator[tuple[Path_, Statement]]:
+def _homes(
+    root: Mapping, build: Build, statement: Statement, words: Words
+) -> Iterator[tuple[Path_, Statement]]:
     """The part entries that a statement goes to, each with what it says there."""
     slot = statement.attribute.slot
     holder = build.parts[slot][0].holder
-    path = ("parts", holder, "contains", slot) if holder else ("parts", slot)
-    node = root
-    for step in path:
-        inner = node[node.key(step)]
+    steps = ("parts", holder, "contains", slot) if holder else ("parts", slot)
+    node: Mapping = root
+    path: Path_ = ()
+    for step in steps:
+        # The same part may stand there under another word.
+        key = next(key for key in node if key == step or words.part(key).name == step)
+        inner = node[key]
         assert isinstance(inner, Mapping)
-        node = inner
+        node, path = inner, (*path, str(key))
     sides = [side for side in SIDES if side in node]
     if not sides:
         yield path, statement

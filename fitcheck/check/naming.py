@@ -1,0 +1,49 @@
+"""Which part or attribute the keys of a file mean; what is not understood is told."""
+
+from __future__ import annotations
+
+from fitcheck.knowledge import Knowledge
+from fitcheck.knowledge.hints import cut, with_article
+from fitcheck.knowledge.words import NOT_SAID, Word
+from fitcheck.source import Problem, Text
+
+# What to write instead is told of so many: what further odd names mean is not even looked for.
+MOST_TOLD = 25
+
+
+class Naming:
+    """Reads names; each adds a problem and gives None where it can't."""
+
+    def __init__(self, knowledge: Knowledge, problems: list[Problem]) -> None:
+        self.knowledge = knowledge
+        self.problems = problems
+        self._told = 0
+
+    def part(self, key: Text) -> Text | None:
+        """The class of parts that a key names."""
+        if key in self.knowledge.classes:
+            return key
+        if self._told >= MOST_TOLD:
+            self._tell(key, f"there is no part class '{cut(key)}'")
+            return None
+        found = self.knowledge.words.part(key)
+        if not found.name:
+            self._tell(key, *self.knowledge.hints.part(key))
+        return Text(found.name, key.place) if found.name else None
+
+    def attribute(self, slot: str, key: Text) -> Word | None:
+        """The attribute of a class that a key names, in full."""
+        if f"{slot}.{key}" in self.knowledge.attributes and key not in NOT_SAID:
+            return Word(f"{slot}.{key}")
+        if self._told >= MOST_TOLD:
+            title = with_article(self.knowledge.classes[slot].title)
+            self._tell(key, f"{title} has no attribute '{cut(key)}'")
+            return None
+        found = self.knowledge.words.attribute(slot, key)
+        if not found.name:
+            self._tell(key, *self.knowledge.hints.attribute(slot, key, found=found))
+        return found if found.name else None
+
+    def _tell(self, key: Text, what: str, mend: str = "") -> None:
+        self._told += 1
+        self.problems.append(Problem(what, key.place, mend))

@@ -1,0 +1,120 @@
+"""The same words at every door: build files, --set, reach, order, screen, sheets and their way
+back."""
+
+from __future__ import annotations
+
+import csv
+import re
+
+import pytest
+
+from fitcheck.check import read_build
+from fitcheck.check.supposing import suppose_all
+from fitcheck.cli import main
+from fitcheck.model import Selector
+from fitcheck.source import BadInput
+
+PRINTED = """
+build: as a seller prints it
+cylinders: "4"
+parts:
+  Camshaft:
+    claimed: {LSA: 110 deg, Duration @ .050: 224 deg, intake lobe lift: 0.348 in}
+  valve springs:
+    claimed: {seat pressure: 125 lbf, Rate: 370 lbf/in, O.D.: 1.437 in}
+  Keepers: {claimed: {angle: 7 deg}}
+  tappets: {claimed: {lifter type: hyd roller}}
+  Lash Caps: None
+"""
+PLAIN = """
+build: as a seller prints it
+cylinders: "4"
+parts:
+  cam:
+    claimed:
+      lobe_separation: 110 deg
+      duration_at_050: 224 deg
+      lobe_lift: {intake: 0.348 in}
+  spring: {claimed: {seat_load: 125 lbf, rate: 370 lbf/in, outside_diameter: 1.437 in}}
+  locks: {claimed: {angle: 7 deg}}
+  lifter: {claimed: {type: hydraulic_roller}}
+  lash_cap: none
+"""
+
+
+def said(build):
+    return [(one.attribute.name, one.selector, one.value) for one in build.statements()]
+
+
+def told(knowledge, text: str) -> str:
+    with pytest.raises(BadInput) as caught:
+        read_build("page.yaml", knowledge, text)
+    return str(caught.value)
+
+
+def test_a_build_in_the_words_of_the_trade_says_the_same(knowledge):
+    printed, plain = (read_build("page.yaml", knowledge, text) for text in (PRINTED, PLAIN))
+    assert said(printed) == said(plain)
+    assert list(printed.parts) == list(plain.parts)
+    assert printed.absent == plain.absent == {"lash_cap"}
+
+
+def test_what_could_be_two_things_is_asked_back_with_titles_and_units(knowledge):
+    text = PLAIN.replace("lobe_lift: {intake: 0.348 in}", "lift: 0.500 in")
+    assert re.search(
+        r"'lift' of a camshaft could be one of 2 things\n.*\n.*\n"
+        r"  write the one meant: lobe_lift \(lobe lift, in or mm\), "
+        r"rated_valve_lift \(stated valve lift, in or mm\)",
+        told(knowledge, text),
+    )
+
+
+def test_the_same_thing_in_two_words_is_told(knowledge):
+    text = PLAIN.replace("seat_load: 125 lbf", "seat_load: 125 lbf, closed pressure: 130 lbf")
+    assert "'closed pressure' and 'seat_load' in line 10 are the same" in told(knowledge, text)
+
+
+@pytest.mark.parametrize(
+    ("change", "same"),
+    [
+        ("Valve Springs.seat pressure=140 lbf", "spring.seat_load=140 lbf"),
+        ("camshaft.LSA=108 deg", "cam.lobe_separation=108 deg"),
+        ("tappets.type=solid roller", "lifter.type=solid_roller"),
+        ("springs.rate@exhaust=400 lbf/in", "spring.rate@exhaust=400 lbf/in"),
+        ("lash caps=none", "lash_cap=none"),
+    ],
+)
+def test_what_is_supposed_is_read_by_the_same_words(knowledge, change, same):
+    build = read_build("page.yaml", knowledge, PLAIN)
+    first, second = (suppose_all(build, [text], knowledge) for text in (change, same))
+    assert said(first.build) == said(second.build)
+    assert first.changed == second.changed
+    assert first.build.absent == second.build.absent
+
+
+@pytest.mark.parametrize(
+    ("command", "name", "what"),
+    [
+        ("reach", "cam.lift", "'lift' of a camshaft could be one of 2 things"),
+        ("reach", "lobe lift", "write it with its part: cam.lobe_lift (lobe lift, in or mm)"),
+        ("order", "caps", "write one of: retainer (spring retainer), lash_cap (lash cap)"),
+        ("screen", "rods", "write one of: rod (connecting rod), pushrod"),
+    ],
+)
+def test_a_command_asks_back_as_a_build_file_does(tmp_path, capsys, command, name, what):
+    path = tmp_path / "page.yaml"
+    path.write_text(PLAIN, encoding="utf-8")
+    assert main([command, str(path), name]) == 2
+    assert what in " ".join(capsys.readouterr().err.split())
+
+
+def test_a_sheet_of_such_a_build_is_filled_and_recorded(knowledge, tmp_path, capsys):
+    path, sheet = tmp_path / "page.yaml", tmp_path / "sheet.csv"
+    path.write_text(PRINTED, encoding="utf-8")
+    with sheet.open("w", encoding="utf-8", newline="") as file:
+        rows = csv.writer(file)
+        rows.writerow(["attribute", "where", "measured", "unit", "by", "when"])
+        rows.writerow(["Spring.Installed Height", "intake", "1.800", "in", "me", "2026-03-09"])
+    assert main(["record", str(path), str(sheet)]) == 0, capsys.readouterr().err
+    kept = read_build("page.yaml", knowledge, path.read_text(encoding="utf-8"))
+    assert ("spring.installed_height", Selector(side="intake")) in [name[:2] for name in said(kept)]

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import field
 from pathlib import Path
 
@@ -149,15 +150,16 @@ class _Loader:
         for where, scope in scopes.items():
             self._check_scope(scope, self.typed.get(where, ()))
 
-    def _check_scope(self, scope: Scope, typed: Iterable[Text]) -> None:
+    def _check_scope(self, scope: Scope, typed: Sequence[Text]) -> None:
         """No word may say two things that are not asked back."""
         asked = {scope.tokens(word) for word in scope.listed.ask}
         titled = scope.said[1]
+        times = Counter(map(scope.tokens, typed))
         for word in typed:
             key = scope.tokens(word)
             means = {one.name for one in scope.said[0].get(key, set())}
             own = {one.name for one in titled.get(key, set())}
-            if key in asked and (own or word not in scope.listed.ask or word in scope.own_names):
+            if key in asked and (own or times[key] > 1 or word in scope.own_names):
                 self.reader.problem(
                     word,
                     f"'{word}' is asked back, and stands for one thing too",

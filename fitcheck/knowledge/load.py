@@ -76,12 +76,11 @@ class _Loader:
             )
             raise BadInput(self.problems)
         self._check_folders()
-        sources = {
+        sources = self.sources = {
             str(key): Source(str(key), file)
             for key, file in self._single("sources.yaml", SourceFile).items()
         }
-        self.sources = sources
-        cautions = {
+        cautions = self.cautions = {
             str(key): Caution(str(key), file)
             for key, file in self._single("cautions.yaml", CautionFile).items()
         }
@@ -89,7 +88,6 @@ class _Loader:
             self.reader.one_of(source.file.kind, SOURCE_KINDS, "kind of source")
         for caution in cautions.values():
             self.reader.one_of(caution.file.source, sources, "source in sources.yaml")
-        self.cautions = cautions
         procedures = self._procedures()
         classes = self._classes(procedures)
         self.attributes = {
@@ -99,7 +97,6 @@ class _Loader:
         }
         self._check_spreads()
         self._check_uses()
-        word_lists = load_words(self._files("words"), classes, self.reader)
         mates = self._mates(classes)
         names = Names(self.reader, self.attributes)
         names.add_derived(self._several("derived", DerivedFile))
@@ -123,7 +120,7 @@ class _Loader:
             names.ranges,
             ordinary=usual,
             questions=build_questions(asked, rules, self.root / "fits", self.reader),
-            word_lists=word_lists,
+            word_lists=load_words(self._files("words"), classes, self.reader),
         )
 
     # Files.

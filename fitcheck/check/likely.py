@@ -14,7 +14,7 @@ from fitcheck.check.usual import Ordinary
 from fitcheck.check.verdict import Judged, Verdict, exact_code, judge
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.knowledge.figures import demands, figures_of
-from fitcheck.knowledge.tied import follows, tied
+from fitcheck.knowledge.tied import follows, outermost, tied
 from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES, Compiled
 from fitcheck.model import Build, Evidence, Fact, Position
 from fitcheck.source import Problem, frozen
@@ -86,7 +86,7 @@ class Likelihoods:
         if code != STRADDLES:
             return asked
         branches = map(self._ordinary.branch, judged.facts)
-        ties = tuple(
+        ties = outermost(
             branch
             for branch in branches
             if branch is not None

@@ -6,7 +6,7 @@ each other; with the one written out by the other, what they share cancels and t
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable
 from itertools import product
 from typing import TYPE_CHECKING
 
@@ -48,18 +48,23 @@ def _key(rule: Rule, ties: Ties) -> object:
     return ("tied", rule.id, tuple(branch.id for branch in ties))
 
 
-def _choices(rule: Rule, knowledge: Knowledge) -> Iterator[Ties]:
+def outermost(ties: Iterable[Usual]) -> Ties:
+    """Those that no other of them reads: to write both out would hide what they share."""
+    found = tuple(ties)
+    read = {name for branch in found for name in branch.figures}
+    return tuple(branch for branch in found if branch.attribute.name not in read)
+
+
+def _choices(rule: Rule, knowledge: Knowledge) -> set[Ties]:
     if any(isinstance(node, Call) for root in rule.roots for node in walk(root)):
-        return iter(())  # within a calculation nothing cancels
+        return set()  # within a calculation nothing cancels
     followers = [
         [branch for branch in knowledge.usual.get(name, ()) if follows(branch, rule)]
         for name in rule.inputs
     ]
-    choices = [(None, *branches) for branches in followers if branches]
-    found = [tuple(one for one in some if one is not None) for some in product(*choices)]
-    return (
-        (ties for ties in found[: MOST_TIES + 1] if ties) if len(found) <= MOST_TIES else iter(())
-    )
+    choices = product(*((None, *branches) for branches in followers if branches))
+    found = {outermost(one for one in some if one is not None) for some in choices} - {()}
+    return found if len(found) <= MOST_TIES else set()
 
 
 def _compiled(rule: Rule, ties: Ties, knowledge: Knowledge) -> Compiled:

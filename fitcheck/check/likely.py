@@ -110,6 +110,10 @@ class Likelihoods:
         """How an open finding stands; None for one that is decided for certain."""
         return _standing(self._of(finding)) if finding.verdict.undecided else None
 
+    def fact(self, name: str, position: Position) -> Fact:
+        """The fact that holds: as given, else as is usual."""
+        return self._ordinary.fact(name, position)
+
     def of(self, finding: Finding) -> Likelihood | None:
         """The same, with what it rests on."""
         standing = self.standing(finding)

@@ -1,4 +1,4 @@
-"""Say which measurements can change an answer, the most telling for the work first."""
+"""Say which figures can change an answer, the first to ask for first."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from fitcheck.cli.common import (
     units_option,
 )
 
-HELP = "say what to measure next, and how finely"
+HELP = "say what to measure or ask first, and how finely"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -29,16 +29,16 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
-    from fitcheck.check.measuring.next import Next  # noqa: PLC0415
+    from fitcheck.check.measuring.asks import Asks  # noqa: PLC0415
 
     check = checked(options)
-    next_ = Next(check)
+    asks = Asks(check)
     if options.json:
         from fitcheck.report.measure import measurements_data  # noqa: PLC0415
 
-        print_data(measurements_data(next_, options.units))
+        print_data(measurements_data(asks, options.units))
     else:
         from fitcheck.report.measure import write_measurements  # noqa: PLC0415
 
-        write_measurements(next_, console(), options.units, everything=options.all)
+        write_measurements(asks, console(), options.units, everything=options.all)
     return exit_code(check, check.findings)

@@ -41,12 +41,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
-    from fitcheck.check.measuring.next import Next  # noqa: PLC0415
+    from fitcheck.check.measuring.asks import Asks  # noqa: PLC0415
     from fitcheck.plan.order import order  # noqa: PLC0415
     from fitcheck.report.order import order_data  # noqa: PLC0415
     from fitcheck.report.pile import PileReport, pile_data, write_note  # noqa: PLC0415
     from fitcheck.screen.identify import identify  # noqa: PLC0415
-    from fitcheck.screen.pile import read_pile, sort_pile, to_measure  # noqa: PLC0415
+    from fitcheck.screen.pile import read_pile, sort_pile  # noqa: PLC0415
 
     if not 1 <= options.top <= 20:
         refuse(f"--top {options.top} is not from 1 to 20")
@@ -63,21 +63,21 @@ def run(options: argparse.Namespace) -> int:
     if puzzles and not options.note:
         with opened(options.catalog, knowledge, {entry.slot for entry in puzzles}) as catalog:
             unknown = [(entry, identify(catalog, entry.slot, entry.parts)) for entry in puzzles]
-    next_ = Next(to_measure(best)) if best and not options.json else None
+    asks = Asks(best.check) if best and not options.json else None
     if options.page is not None:
         from datetime import date  # noqa: PLC0415
 
         from fitcheck.report.html.pile import pile_page  # noqa: PLC0415
 
-        page = pile_page(found, orders, unknown, next_, options.units, date.today())
+        page = pile_page(found, orders, unknown, asks, options.units, date.today())
         write_page(page, options.page)
     elif options.json:
         told = {slot: order_data(one, knowledge, options.units) for slot, one in orders.items()}
         print_data(pile_data(found, told, unknown))
     elif options.note:
-        write_note(found, orders, next_, console(), options.units)
+        write_note(found, orders, asks, console(), options.units)
     else:
-        PileReport(found, orders, unknown, next_, console(), options.units).write()
+        PileReport(found, orders, unknown, asks, console(), options.units).write()
     if best is None or best.wanted:
         return CLASHES
     return OPEN if best.questions or best.clashes else FITS

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from fitcheck.language import Condition, Lowering, Ranges
 
 # Not needed where all is compiled already.
-_MADE_AGAIN = {"ranges", "_conditions", "_fast", "_unknown"}
+_MADE_AGAIN = {"ranges", "_conditions", "_unknown"}
 
 
 @dataclass
@@ -76,6 +76,7 @@ class Knowledge:
         compiled = compile_usual(self) | compile_tied(self)
         usual = pickle.dumps((self.usual, compiled), protocol=pickle.HIGHEST_PROTOCOL)
         for rule in self.rules.values():
+            self.fast(rule)
             self.exact(rule)
         kept = {item.name for item in fields(self)} - _MADE_AGAIN
         state = {name: value for name, value in self.__dict__.items() if name in kept}
@@ -85,7 +86,7 @@ class Knowledge:
     def __setstate__(self, state: dict[str, Any]) -> None:
         self.__dict__.update(state)
         self.ranges = None
-        self._conditions, self._fast, self._unknown = {}, {}, {}
+        self._conditions, self._unknown = {}, {}
 
     @property
     def usual(self) -> dict[str, tuple[Usual, ...]]:

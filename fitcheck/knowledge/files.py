@@ -61,6 +61,7 @@ class ProcedureFile:
     steps: list[Text]
     resolution: Text
     minutes: Text
+    asked: Text | None = None
     careful: Text | None = None
     cautions: list[Text] = field(default_factory=list)
     source: Text

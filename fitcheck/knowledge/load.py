@@ -24,6 +24,7 @@ from fitcheck.knowledge.files import (
 )
 from fitcheck.knowledge.names import Names, refused
 from fitcheck.knowledge.parts import (
+    ASKED,
     SOURCE_KINDS,
     Amount,
     Caution,
@@ -212,7 +213,10 @@ class _Loader:
             self._check(file.cautions, self.cautions, "caution")
             self.reader.one_of(file.source, self.sources, "source in sources.yaml")
             minutes = self.reader.count(file.minutes)
-            found[str(key)] = Procedure(str(key), file, resolution, minutes)
+            if file.asked is not None:
+                self.reader.one_of(file.asked, ASKED, "one who can be asked")
+            asked = str(file.asked or "")
+            found[str(key)] = Procedure(str(key), file, resolution, minutes, asked)
         return found
 
     def _classes(self, procedures: dict[str, Procedure]) -> dict[str, PartClass]:

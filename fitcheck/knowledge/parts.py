@@ -24,6 +24,8 @@ from fitcheck.quantity import Interval, Kind, Quantity
 from fitcheck.source import Place, frozen
 
 Severity = Literal["stop", "serious", "advice"]
+# Who can tell a figure that is not measured.
+ASKED = ("seller", "owner")
 SEVERITIES: tuple[Severity, ...] = ("stop", "serious", "advice")
 
 # What answers a rule that no part's figure settles.
@@ -66,12 +68,16 @@ class Caution:
 
 @frozen
 class Procedure:
-    """How an attribute is measured; `resolution` is None where nothing is read off."""
+    """How an attribute is measured; `resolution` is None where nothing is read off.
+
+    `asked` is who tells it, `seller` or `owner`; empty where it is measured or looked at.
+    """
 
     id: str
     file: ProcedureFile
     resolution: Quantity | None
     minutes: int
+    asked: str
 
 
 @frozen

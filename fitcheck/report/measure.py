@@ -1,43 +1,82 @@
-"""What to measure next, as text and as data."""
+"""What to ask first, as text and as data."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from itertools import islice
 from typing import Any
 
 from rich.console import Console
 
 from fitcheck.check import Check, describe_fact
-from fitcheck.check.measuring.deciding import Way
-from fitcheck.check.measuring.next import Next, Proposal
+from fitcheck.check.finding import Finding
+from fitcheck.check.measuring.asks import Ask, Asks
+from fitcheck.check.measuring.settling import Way
 from fitcheck.model import Position, group_name
 from fitcheck.quantity import Interval, System, show
-from fitcheck.report.phrases import capital, counted, fact_title, subjects
+from fitcheck.report.phrases import capital, counted, subjects
 from fitcheck.report.writer import Writer
 
-MOST_SHOWN = 12
+MOST_IN_FULL, MOST_LINES = 5, 15
+_MOST_OTHERS = 4
 
 
-def write_measurements(next_: Next, console: Console, system: System, *, everything: bool) -> None:
-    """The proposals, most telling first; with `everything`, all of them and what stays open."""
-    writer, check = Writer(console), next_.check
-    proposals = list(islice(next_.proposals(), None if everything else MOST_SHOWN))
-    if not proposals:
-        writer.line("No measurement of a listed part can change an answer.", "bold")
+def write_measurements(asks: Asks, console: Console, system: System, *, everything: bool) -> None:
+    """The first figures in full and some more in a line; with `everything`, all in full."""
+    writer, check = Writer(console), asks.check
+    full = asks.ranked if everything else asks.ranked[:MOST_IN_FULL]
+    lines = asks.ranked[len(full) : len(full) + MOST_LINES]
+    if not full:
+        writer.line("No figure of these parts can change an answer.", "bold")
     else:
-        writer.line("What to measure next, the most telling for the work first:", "bold")
-    for number, proposal in enumerate(proposals, 1):
-        _write(writer, check, number, proposal, system)
+        writer.line("What to measure or ask first, by what it would change:", "bold")
+    for number, ask in enumerate(full, 1):
+        _write(writer, check, number, ask, system)
+    if lines:
+        writer.line("Then:", "bold")
+    for number, ask in enumerate(lines, len(full) + 1):
+        writer.wrapped(
+            [f"{number}. ", f"{ask.title}{where(check, ask)}", (f" ({brief(ask)})", "dim")], hang=4
+        )
+    more = len(asks.ranked) - len(full) - len(lines)
+    if more:
+        writer.line(f"and {counted(more, 'more figure')}: --all tells all of them in full.", "dim")
     if everything:
-        _write_rest(writer, next_)
-    elif len(proposals) == MOST_SHOWN:
-        writer.line("--all lists every measurement that can change an answer.", "dim")
+        _write_rest(writer, asks)
+    _write_cautions(writer, check, [*full, *lines])
+
+
+def _write(writer: Writer, check: Check, number: int, ask: Ask, system: System) -> None:
+    fine = finely_words(ask, system)
+    writer.wrapped(
+        [
+            f"{number}. ",
+            (ask.title, "bold"),
+            f"{where(check, ask)}{f', {fine}' if fine else ''}",
+        ],
+        hang=3,
+    )
+    writer.line(work(ask), "dim", indent=3)
+    writer.line(f"{capital(ask.why)}.", indent=3)
+    writer.labelled("known:", "; ".join(map(describe_fact, ask.facts)))
+    if ask.alone:
+        writer.labelled("can settle:", subjects(_findings(ask.alone)))
+    if ask.together:
+        text = f"{subjects(_findings(ask.together))} (with {_others(ask)})"
+        writer.labelled("can settle with others:", text)
+
+
+def _write_rest(writer: Writer, asks: Asks) -> None:
+    beyond, waiting = tuple(asks.beyond), asks.waiting
+    if beyond:
+        why = "practice disagrees on the limit, or the figures stand on it as nearly as can be told"
+        writer.line(f"No figure settles these, as {why}: {subjects(beyond, most=99)}.")
+    if waiting:
+        writer.line(f"{counted(len(waiting), 'question')} also wait for parts that are not listed.")
+
+
+def _write_cautions(writer: Writer, check: Check, shown: Iterable[Ask]) -> None:
     cautions = dict.fromkeys(
-        str(caution)
-        for proposal in proposals
-        if proposal.procedure
-        for caution in proposal.procedure.file.cautions
+        str(caution) for ask in shown if ask.procedure for caution in ask.procedure.file.cautions
     )
     if cautions:
         writer.heading("Mind")
@@ -46,102 +85,82 @@ def write_measurements(next_: Next, console: Console, system: System, *, everyth
         writer.labelled(f"{capital(str(caution.file.title))}:", str(caution.file.text), 0)
 
 
-def _write(writer: Writer, check: Check, number: int, proposal: Proposal, system: System) -> None:
-    fine = finely_words(proposal, system)
-    writer.wrapped(
-        [
-            f"{number}. ",
-            (fact_title(check, proposal.attribute), "bold"),
-            f"{where(check, proposal)}{f', {fine}' if fine else ''}",
-        ],
-        hang=3,
-    )
-    writer.line(work(proposal), "dim", indent=3)
-    writer.labelled("known:", "; ".join(map(describe_fact, proposal.facts)))
-    if proposal.alone:
-        writer.labelled("can settle:", subjects(_findings(proposal.alone)))
-    if proposal.together:
-        text = f"{subjects(_findings(proposal.together))} (with {_others(check, proposal)})"
-        writer.labelled("can settle with others:", text)
-
-
-def _write_rest(writer: Writer, next_: Next) -> None:
-    beyond, waiting = tuple(next_.beyond), next_.waiting
-    if beyond:
-        why = "practice disagrees on the limit, or the figures stand on it as nearly as can be told"
-        writer.line(f"No measurement settles these, as {why}: {subjects(beyond, most=99)}.")
-    if waiting:
-        writer.line(f"{counted(len(waiting), 'question')} also wait for parts that are not listed.")
-
-
-def _findings(ways: Iterable[Way]) -> tuple[Any, ...]:
+def _findings(ways: Iterable[Way]) -> tuple[Finding, ...]:
     return tuple(way.finding for way in ways)
 
 
-def _others(check: Check, proposal: Proposal) -> str:
-    names = dict.fromkeys(name for way in proposal.together for name in way.others)
-    titles = [fact_title(check, check.knowledge.attributes[name]) for name in names]
-    more = f" and {counted(len(titles) - 4, 'other figure')}" if len(titles) > 4 else ""
-    return ", ".join(titles[:4]) + more
+def _others(ask: Ask) -> str:
+    found = {other.name: ask.full(other) for way in ask.together for other in ask.others(way)}
+    titles = list(found.values())
+    more = len(titles) - _MOST_OTHERS
+    return ", ".join(titles[:_MOST_OTHERS]) + (
+        f" and {counted(more, 'other figure')}" if more > 0 else ""
+    )
 
 
-def where(check: Check, proposal: Proposal) -> str:
+def where(check: Check, ask: Ask) -> str:
     """The places, as in ` at all exhausts`; empty for the engine as a whole."""
-    if proposal.positions == (Position(),):
+    if ask.positions == (Position(),):
         return ""
-    return f" at {group_name(proposal.positions, check.build.layout)}"
+    return f" at {group_name(ask.positions, check.build.layout)}"
 
 
-def finely_words(proposal: Proposal, system: System) -> str:
+def finely_words(ask: Ask, system: System) -> str:
     """How finely, as in `to 0.005 in`; empty for what has no width."""
-    kind = proposal.attribute.kind
-    if proposal.finely is None or kind is None:
+    kind = ask.attribute.kind
+    if ask.finely is None or kind is None:
         return ""
     if kind.name == "temperature":  # a difference has no zero of a scale in it
-        return f"to {float(proposal.finely):.3g} K"
-    return f"to {show(Interval.point(proposal.finely), kind, system)}"
+        return f"to {float(ask.finely):.3g} K"
+    return f"to {show(Interval.point(ask.finely), kind, system)}"
 
 
-def work(proposal: Proposal) -> str:
-    """The tool and the minutes."""
-    procedure = proposal.procedure
+def brief(ask: Ask) -> str:
+    """Whom to ask, or that it is measured, and the minutes."""
+    who = f"ask the {ask.asked_of}, " if ask.asked_of else ""
+    return f"{who}{ask.minutes} min"
+
+
+def work(ask: Ask) -> str:
+    """Whom to ask or the tool, and the minutes."""
+    procedure = ask.procedure
     if procedure is None:
         return ""
-    places = len(proposal.positions)
-    total = f" each, {proposal.minutes} min in all" if places > 1 else ""
-    return f"{procedure.file.tool}; {procedure.minutes} min{total}"
+    who = f"ask the {ask.asked_of}: " if ask.asked_of else ""
+    each = "" if ask.minutes == procedure.minutes else f" each, {ask.minutes} min in all"
+    return f"{who}{ask.tool}; {procedure.minutes} min{each}"
 
 
-def measurements_data(next_: Next, system: System) -> dict[str, Any]:
-    """All proposals and what stays open, as plain data."""
-    check = next_.check
+def measurements_data(asks: Asks, system: System) -> dict[str, Any]:
+    """All figures worth asking for and what stays open, as plain data."""
     return {
-        "build": check.build.title,
-        "knowledge": check.knowledge.digest,
-        "measurements": [_data(check, proposal, system) for proposal in next_.proposals()],
-        "no_measurement_settles": sorted({f.rule.id for f in next_.beyond}),
-        "waiting_for_parts": sorted({f.rule.id for f in next_.waiting}),
+        "build": asks.check.build.title,
+        "knowledge": asks.check.knowledge.digest,
+        "measurements": [_data(ask, system) for ask in asks.ranked],
+        "no_measurement_settles": sorted({f.rule.id for f in asks.beyond}),
+        "waiting_for_parts": sorted({f.rule.id for f in asks.waiting}),
     }
 
 
-def _data(check: Check, proposal: Proposal, system: System) -> dict[str, Any]:
-    procedure = proposal.procedure
+def _data(ask: Ask, system: System) -> dict[str, Any]:
     return {
-        "attribute": proposal.attribute.name,
-        "title": fact_title(check, proposal.attribute),
-        "where": [str(position) for position in proposal.positions],
-        "known": [describe_fact(fact) for fact in proposal.facts],
-        "finely": finely_words(proposal, system).removeprefix("to ") or None,
-        "procedure": procedure.id if procedure else None,
-        "minutes": proposal.minutes,
-        "settles": [_way_data(way) for way in proposal.ways],
+        "attribute": ask.attribute.name,
+        "title": ask.title,
+        "where": [str(position) for position in ask.positions],
+        "known": [describe_fact(fact) for fact in ask.facts],
+        "finely": finely_words(ask, system).removeprefix("to ") or None,
+        "procedure": ask.procedure.id if ask.procedure else None,
+        "asked_of": ask.asked_of or None,
+        "minutes": ask.minutes,
+        "why": ask.reason.name.lower(),
+        "settles": [_way_data(ask, way) for way in ask.ways],
     }
 
 
-def _way_data(way: Way) -> dict[str, Any]:
+def _way_data(ask: Ask, way: Way) -> dict[str, Any]:
     return {
         "rule": way.finding.rule.id,
         "severity": way.finding.rule.severity,
         "positions": [str(position) for position in way.finding.positions],
-        "with": list(way.others),
+        "with": [other.name for other in ask.others(way)],
     }

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from itertools import islice
 from typing import Any
 
 from rich.console import Console
 
-from fitcheck.check.measuring.next import Next
+from fitcheck.check.measuring.asks import Asks
 from fitcheck.plan.order import Order
 from fitcheck.quantity import System
 from fitcheck.report.measure import finely_words, where, work
 from fitcheck.report.order import wanted_words
-from fitcheck.report.phrases import capital, counted, fact_title
+from fitcheck.report.phrases import capital, counted
 from fitcheck.report.pile_words import MOST_MEASURED, PileWords
 from fitcheck.report.writer import Writer
 from fitcheck.screen.identify import Identified
@@ -30,15 +29,15 @@ class PileReport(Writer):
         found: Sorted,
         orders: Mapping[str, Order],
         unknown: Sequence[tuple[Piled, Identified]],
-        next_: Next | None,
+        asks: Asks | None,
         console: Console,
         system: System,
     ) -> None:
         super().__init__(console)
         self.found, self.orders, self.unknown = found, orders, unknown
-        self.next, self.system = next_, system
+        self.asks, self.system = asks, system
         self.words = PileWords(found, system)
-        self.proposals = list(islice(next_.proposals(), MOST_MEASURED)) if next_ else []
+        self.first = asks.ranked[:MOST_MEASURED] if asks else []
 
     def write(self) -> None:
         """The whole report."""
@@ -96,23 +95,22 @@ class PileReport(Writer):
 
     def measure(self) -> None:
         """What to measure first for the best set."""
-        if self.next is None or not self.proposals:
+        if self.asks is None or not self.first:
             return
-        check = self.next.check
+        check = self.asks.check
         self.heading("Measure before the quote, the most telling first")
-        for proposal in self.proposals:
+        for ask in self.first:
             told = [
-                where(check, proposal).strip(),
-                finely_words(proposal, self.system),
-                work(proposal),
+                where(check, ask).strip(),
+                finely_words(ask, self.system),
+                work(ask),
             ]
-            name = fact_title(check, proposal.attribute)
-            self.labelled(f"- {name}:", "; ".join(text for text in told if text), 0, 2)
+            self.labelled(f"- {ask.title}:", "; ".join(text for text in told if text), 0, 2)
 
     def closing(self) -> None:
         """What to mind, and what holds for every line."""
         knowledge = self.words.knowledge
-        found = self.words.cautions(self.proposals)
+        found = self.words.cautions(self.first)
         if found:
             self.heading("Mind")
         for id_ in found:
@@ -123,10 +121,10 @@ class PileReport(Writer):
 
 
 def write_note(
-    found: Sorted, orders: Mapping[str, Order], next_: Next | None, console: Console, system: System
+    found: Sorted, orders: Mapping[str, Order], asks: Asks | None, console: Console, system: System
 ) -> None:
     """The quote note: what a customer is told of the best set, to be priced by the shop."""
-    report = PileReport(found, orders, (), next_, console, system)
+    report = PileReport(found, orders, (), asks, console, system)
     report.line(f"Note for a quote: {found.frame.build.title}", "bold")
     if not found.sets:
         report.line(report.words.answer())

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from fitcheck.check import Finding
-from fitcheck.check.measuring.next import Proposal
+from fitcheck.check.measuring.asks import Ask
 from fitcheck.quantity import System
 from fitcheck.report.phrases import counted, group_places, missing_words
 from fitcheck.screen.identify import Identified
@@ -109,7 +109,7 @@ class PileWords:
                 f"({tell.minutes} min{tool})"
             )
 
-    def cautions(self, proposals: Iterable[Proposal]) -> list[str]:
+    def cautions(self, first: Iterable[Ask]) -> list[str]:
         """The cautions of the work that the sets take and of what is to be measured."""
         found: list[str] = []
         for one in self.found.sets:
@@ -120,9 +120,9 @@ class PileWords:
         slots = {slot for one in self.found.sets for slot in one.chosen}
         if "spring" in slots:
             found.append("compressed_spring")
-        for proposal in proposals:
-            if proposal.procedure is not None:
-                found += map(str, proposal.procedure.file.cautions)
+        for ask in first:
+            if ask.procedure is not None:
+                found += map(str, ask.procedure.file.cautions)
         return list(dict.fromkeys(found))
 
 

@@ -20,13 +20,10 @@ from fitcheck.check.naming import Naming
 from fitcheck.check.read import read_part
 from fitcheck.check.verdict import judge_rules
 from fitcheck.knowledge import Knowledge, Rule
-from fitcheck.language import walk
 from fitcheck.language.columns import CONFLICT
-from fitcheck.language.tree import Call
 from fitcheck.model import Build, Part, shape, shaped
 from fitcheck.screen.candidates import FromParts
 from fitcheck.screen.cells import Cells
-from fitcheck.screen.demands import DEAR
 from fitcheck.screen.mapping import Reading
 from fitcheck.screen.money import Money
 from fitcheck.screen.opening import Frame, Opening
@@ -215,23 +212,6 @@ def sort_pile(
         if entry.pieces is not None and entry.pieces < places:
             found.short.append((entry, places - entry.pieces))
     return found
-
-
-def to_measure(one: PileSet) -> Check:
-    """A set's check by the rules that are asked fast: what to measure is found by asking often."""
-    check = one.check
-    asked = {finding.rule.id: finding.rule for finding in check.findings}
-    return check_build(
-        check.build, check.knowledge, [rule for rule in asked.values() if not _dear(rule)]
-    )
-
-
-def _dear(rule: Rule) -> bool:
-    return any(
-        isinstance(node, Call) and node.calculation.name in DEAR
-        for root in rule.roots
-        for node in walk(root)
-    )
 
 
 def _offered(pile: Pile, build: Build) -> dict[str, list[Piled]]:

@@ -12,8 +12,9 @@ import pytest
 from rich.console import Console
 
 from fitcheck.check import Verdict, check_build, read_build
-from fitcheck.check.measuring.meeting import Meeting
 from fitcheck.cli import main
+from fitcheck.language import compile_intervals, walk
+from fitcheck.language.tree import Apply
 from fitcheck.model import Build, Part, Selector
 from fitcheck.plan.howfar import how_far, suppose
 from fitcheck.plan.order import Order, order
@@ -106,8 +107,19 @@ def places(binders) -> set:
 
 def contradicts(finding) -> bool:
     """Whether figures of the part drawn apart from each other say two things of one."""
-    meeting = Meeting(finding.rule, finding.facts, finding.knowledge)
-    return meeting.needed and not meeting.meet({})
+    twofold = [
+        node
+        for root in finding.rule.roots
+        for node in walk(root)
+        if isinstance(node, Apply) and node.op == "agree"
+    ]
+    lowering = finding.knowledge.lowering
+    ways = [lowering.interval(way) for node in twofold for way in node.args]
+    if not ways:
+        return False
+    compiled = compile_intervals(ways, "fast")
+    ends = compiled.function([finding.facts[name].end(end) for name, end in compiled.inputs])
+    return any(ends[i] > ends[i + 3] or ends[i + 2] > ends[i + 1] for i in range(0, len(ends), 4))
 
 
 def test_neighbours_that_contradict_each_other_are_named_and_no_others(knowledge):

@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 
 from fitcheck.check import read_build
-from fitcheck.check.measuring.next import Next
+from fitcheck.check.measuring.asks import Asks
 from fitcheck.cli.main import main
 from fitcheck.plan.order import order
 from fitcheck.report.html.pile import pile_page
 from fitcheck.screen.identify import Identified
-from fitcheck.screen.pile import read_pile, sort_pile, to_measure
+from fitcheck.screen.pile import read_pile, sort_pile
 from tests.report.measuring import NEEDS_BROWSER, barriers, faults
 from tests.report.test_pages import PAYLOADS, Tree, keeps_to_itself, shape, soundly_built
 from tests.report.test_plan_pages import quoted
@@ -55,7 +55,7 @@ def page_of(folder: Path, words: str, few) -> str:
     orders = {"spring": order(best.check.build, few, "spring")}
     unknown = [(entry, Identified(0, [], [])) for entry in pile.entries if entry.unidentified]
     assert len(unknown) == 1
-    return pile_page(found, orders, unknown, Next(to_measure(best)), "inch", DAY)
+    return pile_page(found, orders, unknown, Asks(best.check), "inch", DAY)
 
 
 @pytest.fixture(scope="module")

@@ -12,11 +12,11 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from fitcheck.check.measuring.outcomes import Outcomes, outcomes_of, resolution_of
+from fitcheck.check.measuring.settling import Way
 from fitcheck.check.measuring.trial import Trial
 from fitcheck.quantity.units import find_unit
 
 if TYPE_CHECKING:
-    from fitcheck.check.measuring.deciding import Way
     from fitcheck.quantity import Kind
 
 DRAWS = 40
@@ -24,9 +24,9 @@ NEARLY_ALL = 0.9
 _LADDER = tuple(Fraction(n, 10**power) for power in range(1, 7) for n in (5, 2, 1))
 
 
-def finely(way: Way) -> Fraction | None:
-    """The width that readings of a way's input may leave; None where no scale is read."""
-    finding, name = way.finding, way.name
+def finely(way: Way, name: str) -> Fraction | None:
+    """The width that readings of one of a way's figures may leave; None if no scale is read."""
+    finding = way.finding
     kind = finding.facts[name].attribute.kind
     asked = {n: outcomes_of(finding.facts[n], finding.knowledge) for n in way.readings}
     inputs = {n: outcomes for n, outcomes in asked.items() if outcomes is not None}
@@ -38,25 +38,30 @@ def finely(way: Way) -> Fraction | None:
     random = Random(f"{finding.rule.id} {name}")
     drawn = [{n: random.random() for n in inputs} for _ in range(DRAWS)]
     finest = Fraction(inputs[name].narrowest())
-    most = _settled(trial, inputs, drawn, 0.0)
+    settled = _settled(trial, inputs, drawn, 0.0)
     steps = [share for share in _LADDER if share * whole.width > finest]
     enough = bisect_left(
         steps,
         True,
-        key=lambda share: 0 < NEARLY_ALL * most <= _settled(trial, inputs, drawn, float(share)),
+        key=lambda share: (
+            NEARLY_ALL * len(settled) <= len(_settled(trial, inputs, settled, float(share)))
+        ),
     )
-    if enough == len(steps):
+    if enough == len(steps) or not settled:
         return finest or None
     return max(finest, round_down(steps[enough] * whole.width, kind))
 
 
 def _settled(
     trial: Trial, inputs: dict[str, Outcomes], drawn: list[dict[str, float]], coarseness: float
-) -> int:
-    return sum(
-        trial.answer({n: inputs[n].at(share, coarseness) for n, share in draw.items()}) is not None
+) -> list[dict[str, float]]:
+    """Those of the readings that settle it: read more coarsely, none of the others would."""
+    return [
+        draw
         for draw in drawn
-    )
+        if trial.answer({n: inputs[n].at(share, coarseness) for n, share in draw.items()})
+        is not None
+    ]
 
 
 def round_down(width: Fraction, kind: Kind) -> Fraction:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from fitcheck.check.measuring.outcomes import Reading
 from fitcheck.check.verdict import RuleFailed, exact_code
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.language import CONFLICT, FITS, NEAR, SILENT
 from fitcheck.model import Fact
 
 Facts = Mapping[str, Fact]
+Changed = Mapping[str, Fact | Reading]
 DECIDED = frozenset((FITS, CONFLICT, SILENT))
 _CRASHES = (ArithmeticError, ValueError, TypeError)
 
@@ -28,7 +30,7 @@ class Trial:
         for i, (name, which) in enumerate(compiled.inputs):
             self._at.setdefault(name, []).append((i, which))
 
-    def code(self, changed: Facts) -> int:
+    def code(self, changed: Changed) -> int:
         """The verdict with these facts in place of those it has; raises RuleFailed."""
         if any(not (changed.get(name) or self.facts[name]).given for name in self.rule.only_given):
             return SILENT
@@ -41,10 +43,11 @@ class Trial:
         except _CRASHES:
             code = NEAR
         if code == NEAR:
-            code = exact_code(self.rule, {**self.facts, **changed}, self.knowledge)
+            read = {n: f.fact() if isinstance(f, Reading) else f for n, f in changed.items()}
+            code = exact_code(self.rule, {**self.facts, **read}, self.knowledge)
         return code
 
-    def answer(self, changed: Facts) -> int | None:
+    def answer(self, changed: Changed) -> int | None:
         """FITS, CONFLICT or SILENT; None where there is no answer."""
         try:
             code = self.code(changed)

@@ -5,15 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from itertools import islice
 
-from fitcheck.check.measuring.next import Next, Proposal
+from fitcheck.check.measuring.asks import Ask, Asks
 from fitcheck.plan.order import Order
 from fitcheck.quantity import System
 from fitcheck.report.html.frame import Section, Table, Told, cautions, render, stamp
 from fitcheck.report.measure import finely_words, where, work
 from fitcheck.report.order import wanted_words
-from fitcheck.report.phrases import capital, fact_title
+from fitcheck.report.phrases import capital
 from fitcheck.report.pile_words import MOST_MEASURED, PileWords
 from fitcheck.screen.identify import Identified
 from fitcheck.screen.pile import Piled, PileSet, Sorted
@@ -41,14 +40,14 @@ def pile_page(
     found: Sorted,
     orders: Mapping[str, Order],
     unknown: Sequence[tuple[Piled, Identified]],
-    next_: Next | None,
+    asks: Asks | None,
     system: System,
     day: date,
 ) -> str:
     """The page of what became of a pile."""
     words = PileWords(found, system)
     knowledge = words.knowledge
-    proposals = list(islice(next_.proposals(), MOST_MEASURED)) if next_ is not None else []
+    first = asks.ranked[:MOST_MEASURED] if asks is not None else []
     return render(
         "pile",
         kind="Pile of parts",
@@ -74,11 +73,11 @@ def pile_page(
                 Table(
                     "The most telling first",
                     ("Figure", "Where and how finely", "With what", "As measured"),
-                    tuple(_measured(next_, one, system) for one in proposals if next_),
+                    tuple(_measured(asks, one, system) for one in first if asks),
                 ),
             ),
         ),
-        cautions=_cautions(words, proposals),
+        cautions=_cautions(words, first),
         stamp=stamp(knowledge, system, day, build=found.frame.build),
     )
 
@@ -107,13 +106,13 @@ def _unknown(words: PileWords, entry: Piled, one: Identified) -> Table:
     return Table(caption, ("What tells most", "As measured"), rows)
 
 
-def _measured(next_: Next, proposal: Proposal, system: System) -> tuple[str, ...]:
-    check = next_.check
-    told = [where(check, proposal).strip(), finely_words(proposal, system)]
-    title = capital(fact_title(check, proposal.attribute))
-    return title, "; ".join(filter(None, told)), work(proposal), ""
+def _measured(asks: Asks, ask: Ask, system: System) -> tuple[str, ...]:
+    check = asks.check
+    told = [where(check, ask).strip(), finely_words(ask, system)]
+    title = capital(ask.title)
+    return title, "; ".join(filter(None, told)), work(ask), ""
 
 
-def _cautions(words: PileWords, proposals: Sequence[Proposal]) -> tuple[Told, ...]:
+def _cautions(words: PileWords, first: Sequence[Ask]) -> tuple[Told, ...]:
     """Those of the work that sets need and of the measuring."""
-    return cautions(words.knowledge, words.cautions(proposals))
+    return cautions(words.knowledge, words.cautions(first))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 from typing import Any, TypeVar
@@ -207,16 +207,13 @@ class _Loader:
     def _procedures(self) -> dict[str, Procedure]:
         found = {}
         for key, file in self._several("measuring", ProcedureFile).items():
-            resolution = None
-            if file.resolution != "none":
-                resolution = self.reader.any_quantity(file.resolution, None)
+            scale = file.resolution != "none"
+            resolution = self.reader.any_quantity(file.resolution, None) if scale else None
             self._check(file.cautions, self.cautions, "caution")
             self.reader.one_of(file.source, self.sources, "source in sources.yaml")
             minutes = self.reader.count(file.minutes)
-            if file.asked is not None:
-                self.reader.one_of(file.asked, ASKED, "one who can be asked")
-            asked = str(file.asked or "")
-            found[str(key)] = Procedure(str(key), file, resolution, minutes, asked)
+            self._check([file.asked] if file.asked else [], ASKED, "one who can be asked")
+            found[str(key)] = Procedure(str(key), file, resolution, minutes)
         return found
 
     def _classes(self, procedures: dict[str, Procedure]) -> dict[str, PartClass]:
@@ -267,8 +264,8 @@ class _Loader:
                     Problem(
                         f"'{attribute.name}' can't be the spread of '{attribute.spread_of}'",
                         attribute.place,
-                        "name an attribute of the same kind; the spread is one of the engine, or one "
-                        "of the valves of a side with each: valve",
+                        "name an attribute of the same kind; the spread is one of the engine, or "
+                        "one of the valves of a side with each: valve",
                     )
                 )
 
@@ -389,7 +386,7 @@ class _Loader:
         self._check(covered, rules, "rule")
         return rules
 
-    def _check(self, names: list[Text], known: dict[Any, Any], what: str) -> None:
+    def _check(self, names: list[Text], known: Iterable[Any], what: str) -> None:
         for name in names:
             self.reader.one_of(name, map(str, known), what)
 

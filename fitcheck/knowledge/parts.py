@@ -68,16 +68,17 @@ class Caution:
 
 @frozen
 class Procedure:
-    """How an attribute is measured; `resolution` is None where nothing is read off.
-
-    `asked` is who tells it, `seller` or `owner`; empty where it is measured or looked at.
-    """
+    """How an attribute is measured; `resolution` is None where nothing is read off."""
 
     id: str
     file: ProcedureFile
     resolution: Quantity | None
     minutes: int
-    asked: str
+
+    @property
+    def asked(self) -> str:
+        """Who tells it, `seller` or `owner`; empty where it is measured or looked at."""
+        return str(self.file.asked or "")
 
 
 @frozen

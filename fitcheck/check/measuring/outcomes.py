@@ -127,7 +127,9 @@ def outcomes_of(fact: Fact, knowledge: Knowledge, usual: Fact | None = None) -> 
     if resolution is None and fact.given:
         return None
     evidence = Evidence.MEASURED if resolution is not None else Evidence.CLAIMED
-    spread = Tolerance(resolution / 2) if resolution is not None else attribute.claim or EXACT
+    # A spread is the difference of two readings.
+    half = resolution if attribute.spread_of else resolution and resolution / 2
+    spread = Tolerance(half) if half is not None else attribute.claim or EXACT
     if attribute.kind.name == "count":
         spread, evidence = EXACT, Evidence.MEASURED
     outcomes = Outcomes(fact, usual, float(spread.amount), spread.relative, evidence=evidence)

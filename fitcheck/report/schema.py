@@ -106,21 +106,32 @@ class _Maker:
             name: {**PRICE, "title": str(one.file.title), "description": str(one.file.does)}
             for name, one in self.knowledge.operations.items()
         }
+        attributes = self.knowledge.attributes
+        every = [name for name in attributes if "." in name]
         offer = shape_schema(
             item_of(PriceFile, "parts"),
             {
                 "fits": self.slots,
                 "side": {"enum": list(SIDES)},
                 "price": PRICE,
+                "undoes": list_of({"enum": every}),
+                "shifts": closed(
+                    {name: quantity(one.kind) for name, one in attributes.items() if one.kind}
+                ),
                 "part": {"type": "object"},
             },
         )
         offer["allOf"] = [
             {
                 "if": {"properties": {"fits": {"const": slot}}, "required": ["fits"]},
-                "then": {"properties": {"part": self.ref("part", slot)}},
+                "then": {
+                    "properties": {
+                        "part": self.ref("part", slot),
+                        "keeps": list_of({"enum": [_short(name) for name in one.attributes]}),
+                    }
+                },
             }
-            for slot in self.knowledge.classes
+            for slot, one in self.knowledge.classes.items()
         ]
         own = {"hour": PRICE, "operations": closed(operations), "parts": list_of(offer)}
         return {**shape_schema(PriceFile, own), "definitions": self.definitions()}
@@ -184,9 +195,7 @@ class _Maker:
         """A file that says what the columns of a list are."""
         words: Schema = {"type": "object", "additionalProperties": self.slots}
         classes = closed({"column": SCALAR, "words": words}, ["column"])
-        own = sorted(
-            {a.name.partition(".")[2] for c in self.knowledge.classes.values() for a in written(c)}
-        )
+        own = sorted({_short(a.name) for c in self.knowledge.classes.values() for a in written(c)})
         # The short form bears the unit behind the name.
         short: Schema = {"type": "string", "pattern": f"^({'|'.join(own)})( .+)?$"}
         column = {
@@ -274,7 +283,7 @@ class _Maker:
             "when": {**DATE, "description": f"when it was measured: {DATE['description']}"},
             "with": {**SCALAR, "description": "measured with what"},
         }
-        own = {one.name.partition(".")[2]: self.attribute(one) for one in written(part_class)}
+        own = {_short(one.name): self.attribute(one) for one in written(part_class)}
         return closed({**about, **own})
 
     def attribute(self, attribute: Attribute) -> Schema:
@@ -323,6 +332,10 @@ class _Maker:
         options = zip(attribute.options, attribute.option_words, strict=True)
         one = YES_NO if attribute.flag else one_named(options)
         return any_of([one, list_of(one)]) if attribute.several else one
+
+
+def _short(name: str) -> str:
+    return name.partition(".")[2]
 
 
 FILES: dict[str, Callable[[_Maker], Schema]] = {

@@ -7,6 +7,7 @@ scalar here may be of any plain type where a reader takes any text.
 from __future__ import annotations
 
 import dataclasses
+import re
 from collections.abc import Iterable
 from types import UnionType
 from typing import Any, get_args, get_origin, get_type_hints
@@ -89,19 +90,20 @@ def fragment(name: str) -> str:
 def quantity(kind: Kind) -> Schema:
     """A figure of a kind: with a number in it, and with no unit of another kind at its end."""
     own = {name for unit in UNITS if unit.kind == kind.name for name in (unit.name, *unit.also)}
-    if "" in own or kind.name in ("number", "count"):
-        return {"type": ["string", "number"], "pattern": "[0-9]"}
-    others = {
-        name
-        for unit in UNITS
-        for name in (unit.name, *unit.also)
-        if name.isalpha() and name not in own and not any(one.endswith(name) for one in own)
-    }
-    foreign = "|".join(sorted(others))
+    others = {name for unit in UNITS for name in (unit.name, *unit.also) if name not in own}
+    foreign = "|".join(re.escape(name).replace(r"\ ", " ") for name in sorted(others) if name)
+    ending = rf"(?!.*[0-9]\s*({foreign})\s*$)"
+    if "" in own:
+        how = "write a number"
+        return {
+            "type": ["string", "number"],
+            "pattern": f"^(?=.*[0-9]){ending}",
+            "patternErrorMessage": how,
+        }
     how = f"write a figure with its unit: {', '.join(unit_names(kind))}"
     return {
         "type": "string",
-        "pattern": rf"^(?=.*[0-9])(?!{_NUMBER}$)(?!.*[0-9]\s*({foreign})\s*$)",
+        "pattern": f"^(?=.*[0-9])(?!{_NUMBER}$){ending}",
         "patternErrorMessage": how,
         "errorMessage": how,
     }

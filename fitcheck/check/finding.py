@@ -31,10 +31,14 @@ from fitcheck.language import (
     variables,
 )
 from fitcheck.model import Attribute, Evidence, Fact, Position
-from fitcheck.quantity import Interval, Kind, System, show
+from fitcheck.quantity import Interval, Kind, System, finer_apart, show, show_safe
 from fitcheck.source import frozen
 
 NOT_FITTED = YES_NO.bit("no")
+# Words beside a figure of a remedy that tell which side of it is the safe one.
+_MORE_BEFORE = (" by ", " allowed to ", " with room for ")
+_LESS_BEFORE = (" no wider than ", " none wider than ", " nothing over ")
+_MORE_AFTER, _LESS_AFTER = (" or more",), (" or less", " or flatter")
 
 
 @frozen
@@ -49,6 +53,11 @@ class Demand:
     wanted: Interval
     margin: Interval
     kind: Kind
+
+    def show(self, figure: Interval, system: System) -> str:
+        """What is or what is wanted, with the digits that let one see which is the greater."""
+        finer = finer_apart(self.actual, self.wanted, self.kind, system)
+        return show(figure, self.kind, system, finer=finer)
 
 
 @frozen
@@ -190,15 +199,23 @@ class Finding(Shown):
             f" That {limit.name.replace('_', ' ')} is {maker}." for maker, limit in makers.items()
         )
 
-    def _fill(
-        self, template: Template, system: System, extra: dict[str, Interval] | None = None
-    ) -> str:
+    def _fill(self, template: Template, system: System) -> str:
         text = ""
+        demanded = {
+            node: demand
+            for demand in self.demands
+            for node in (demand.node.left, demand.node.right)
+        }
         for before, name in template.pieces:
             text += before
             if name is not None:
                 node = template.nodes[name]
-                text += self.show(node, system, (extra or {}).get(name))
+                demand = demanded.get(node)
+                text += (
+                    demand.show(self.values[id(node)], system)
+                    if demand is not None and kind_in(node) == demand.kind
+                    else self.show(node, system)
+                )
         return text
 
     def show(self, node: Node, system: System, value: Interval | None = None) -> str:
@@ -239,7 +256,7 @@ class Finding(Shown):
         if fix.replace:
             title = self.knowledge.classes[fix.replace].title
             look_for = (
-                self._with_shortfall(fix.look_for, system)
+                self._look_for(fix, fix.look_for, system)
                 if fix.look_for and self._can_tell(fix.look_for.nodes.values())
                 else ""
             )
@@ -254,7 +271,7 @@ class Finding(Shown):
         amount = self._amount(fix.amount)
         most = operation.amount.range.upper
         needed = Interval.point(_stepped_up(amount.upper, operation.amount.step.interval.middle))
-        text += f" by {show(needed, operation.amount.kind, system)}"
+        text += f" by {show_safe(needed, operation.amount.kind, system, up=True)}"
         enough = needed.upper <= most
         if not enough:
             text += (
@@ -275,13 +292,37 @@ class Finding(Shown):
         fact = Fact.quantity(attribute, Evidence.PREDICTED, missing)
         return {**self._known, "shortfall": fact}
 
-    def _with_shortfall(self, template: Template, system: System) -> str:
+    def _look_for(self, fix: Fix, template: Template, system: System) -> str:
+        """What another part has to be: figures that bound it as one figure on the safe side."""
         figures = figures_of_fix(template, self.knowledge)
         values = figures.of(self._and_shortfall) if figures.nodes else {}
-        shown = {
-            name: values[id(node)] for name, node in template.nodes.items() if id(node) in values
-        }
-        return self._fill(template, system, shown)
+        after = [piece for piece, _ in template.pieces[1:]] + [""]
+        text = ""
+        for (before, name), behind in zip(template.pieces, after, strict=True):
+            text += before
+            if name is None:
+                continue
+            node, value = template.nodes[name], values.get(id(template.nodes[name]))
+            up = _safe_side(text, name, behind)
+            kind = kind_in(node)
+            if up is None or value is None or kind is None:
+                text += self.show(node, system, value)
+            else:
+                step = self._step(fix.replace, kind)
+                text += show_safe(value, kind, system, up=up, step=step)
+        return text
+
+    def _step(self, slot: str, kind: Kind) -> Fraction:
+        """In what steps the figures of a part that the rule reads can be held; 0 if not told."""
+        read = [self.knowledge.attributes.get(name) for name in self.rule.inputs]
+        steps = [
+            procedure.resolution.interval.middle
+            for attribute in read
+            if attribute is not None and attribute.slot == slot and attribute.kind == kind
+            for procedure in [self.knowledge.procedures.get(attribute.measure)]
+            if procedure is not None and procedure.resolution is not None
+        ]
+        return max(steps, default=Fraction(0))
 
     def derivation(self, system: System = "inch") -> list[Derivation]:
         """How the figures of the worst demand come about, down to what was given."""
@@ -303,6 +344,16 @@ class Finding(Shown):
         if isinstance(node, Step | Known) and node.name in self.rule.limits:
             return f"limit '{node.name.replace('_', ' ')}'"
         return getattr(node, "name", "figure")
+
+
+def _safe_side(before: str, name: str, after: str) -> bool | None:
+    """Whether all that is no less than a figure will do, or all that is no more; else None."""
+    before = f" {before}"
+    if name == "shortfall" or before.endswith(_MORE_BEFORE) or after.startswith(_MORE_AFTER):
+        return True
+    if before.endswith(_LESS_BEFORE) or after.startswith(_LESS_AFTER):
+        return False
+    return None
 
 
 def _stepped_up(value: Fraction, step: Fraction) -> Fraction:

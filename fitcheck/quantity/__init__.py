@@ -1,15 +1,14 @@
 """Quantities: intervals with exact ends, units, and their text in and out."""
 
 from fitcheck.quantity.interval import Interval
+from fitcheck.quantity.showing import System, finer_apart, show, show_safe
 from fitcheck.quantity.text import (
     EXACT,
     Quantity,
     QuantityError,
-    System,
     Tolerance,
     kind_of,
     read_quantity,
-    show,
 )
 from fitcheck.quantity.units import KINDS, NUMBER, Dimension, Kind
 
@@ -24,7 +23,9 @@ __all__ = [
     "QuantityError",
     "System",
     "Tolerance",
+    "finer_apart",
     "kind_of",
     "read_quantity",
     "show",
+    "show_safe",
 ]

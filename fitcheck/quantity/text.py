@@ -1,8 +1,8 @@
-"""Reading what a machinist writes, and writing what a machinist reads.
+"""Reading what a machinist writes.
 
 The grammar is closed and small, on purpose:
 
-    quantity   number unit [tolerance] | number .. number unit
+    quantity   number unit [tolerance] | number .. number unit | number to number unit
     number     0.550 | .550 | 5/16 | 1 3/8 | 1-3/8 | -0.010
     tolerance  +-0.002 | +-0.002 in | +-3 % | +0.003 -0.001
 
@@ -15,17 +15,12 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from functools import cache
-from typing import Literal
 
 from fitcheck.quantity.interval import Interval
 from fitcheck.quantity.units import KINDS, Kind, Unit, find_unit, kinds_of_unit, unit_names
 from fitcheck.source import frozen
 
-System = Literal["inch", "metric"]
 MOST_CHARACTERS = 80
-# A length of fewer steps than this in its usual last digit is shown with a further digit.
-FEW_STEPS = 10
 HALF_OF_ONE = Fraction(1, 2)
 _NUMBER = (
     r"(?:(?P<{0}whole>[0-9]{{1,6}})[ -](?=[0-9]+/))?"
@@ -33,7 +28,8 @@ _NUMBER = (
     r"|(?P<{0}decimal>[0-9]{{1,12}}(?:\.(?!\.)[0-9]{{0,12}})?|\.[0-9]{{1,12}})"
 )
 _VALUE = re.compile(rf"\s*(?P<sign>[+-]?)(?:{_NUMBER.format('')})")
-_RANGE = re.compile(r"\s*\.\.\s*")
+# A ratio of 9.5 to 1 is no range.
+_RANGE = re.compile(r"\s*(?:\.\.\s*|to\s+(?!1\s*(?:$|[+±])))")
 # No unit has a plus in its name, so the first one after the value starts the tolerance.
 _PLUS = re.compile(r"[+±]")
 _PLUSMINUS = re.compile(rf"\s*(?:\+-|±|\+/-)\s*(?:{_NUMBER.format('')})")
@@ -287,81 +283,3 @@ def kind_of(text: str) -> Kind | None:
             continue
         return kind
     return None
-
-
-def show(interval: Interval, kind: Kind, system: System = "inch", *, sign: bool = False) -> str:
-    """The interval as a reader of `system` expects it, never surer than it is.
-
-    Ends of a range are rounded outward. Small lengths get a further digit (thousandths become
-    ten-thousandths below 0.010 in), as machinists write clearances.
-
-    >>> inch = Fraction(254, 10)
-    >>> show(Interval(inch * Fraction("0.05951"), inch * Fraction("0.0615")), KINDS["length"])
-    '0.059..0.062 in'
-    >>> show(Interval.point(inch / 2), KINDS["length"], "metric")
-    '12.70 mm'
-    """
-    unit_name, decimals = kind.inch if system == "inch" else kind.metric
-    # Whole numbers over one denominator: the same answers as with fractions, many times sooner.
-    low, high, bottom = _in_unit(interval, unit_name, kind)
-    decimals = _decimals(decimals, kind, max(abs(low), abs(high)), high - low, bottom)
-    low, high = low * 10**decimals, high * 10**decimals
-    least, most = low // bottom, -(-high // bottom)
-    middle = _nearest(low + high, 2 * bottom)
-    space = "" if unit_name in ("%", "") else " "
-    # A width of one last digit or less is what a single number with these digits says.
-    if (
-        least == most
-        or (2 * middle - 1) * bottom <= 2 * low <= 2 * high <= (2 * middle + 1) * bottom
-    ):
-        return f"{_digits(middle, decimals, sign)}{space}{unit_name}"
-    return f"{_digits(least, decimals, sign)}..{_digits(most, decimals, sign)}{space}{unit_name}"
-
-
-def _in_unit(interval: Interval, unit_name: str, kind: Kind) -> tuple[int, int, int]:
-    """The two ends in a unit of the kind, as whole numbers over one denominator."""
-    per, offset, over = _scale(unit_name, kind.name)
-    (low, below_low), (high, below_high) = (
-        interval.lower.as_integer_ratio(),
-        interval.upper.as_integer_ratio(),
-    )
-    below = below_low * below_high
-    return (
-        low * below_high * per - offset * below,
-        high * below_low * per - offset * below,
-        over * below,
-    )
-
-
-@cache
-def _scale(unit_name: str, kind: str) -> tuple[int, int, int]:
-    """Whole numbers p, q, r of a unit: a value x in base units is (p x - q) / r in the unit."""
-    unit = find_unit(unit_name, KINDS[kind])
-    assert unit is not None
-    (top, bottom), (more, less) = unit.factor.as_integer_ratio(), unit.offset.as_integer_ratio()
-    return bottom * less, top * more, top * less
-
-
-def _nearest(top: int, bottom: int) -> int:
-    """The whole number nearest to top / bottom; of two as near the even one."""
-    whole, rest = divmod(top, bottom)
-    return whole + (2 * rest > bottom or (2 * rest == bottom and whole % 2))
-
-
-def _decimals(usual: int, kind: Kind, size: int, width: int, bottom: int) -> int:
-    """How many decimals to show of figures of some size and width, both over `bottom`."""
-    if kind.name == "length":
-        usual += 0 < size * 10**usual < FEW_STEPS * bottom
-        while usual < 5 and 0 < 2 * width * 10**usual < bottom:
-            usual += 1
-    elif width <= size and 0 < 2 * size * 10**usual < bottom:
-        # Something that is not nothing is never shown as nought: two digits of it.
-        while usual < 12 and size * 10**usual < 10 * bottom:
-            usual += 1
-    return usual
-
-
-def _digits(scaled: int, decimals: int, sign: bool) -> str:
-    mark = "-" if scaled < 0 else "+" if sign and scaled > 0 else ""
-    whole, part = divmod(abs(scaled), 10**decimals)
-    return f"{mark}{whole}" + (f".{part:0{decimals}d}" if decimals else "")

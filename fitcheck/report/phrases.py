@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable
+from fractions import Fraction
 from typing import TypeVar
 
 from fitcheck.check import Check, Demand, Finding, Verdict, describe_fact
 from fitcheck.model import Attribute, Evidence, Fact, Layout, Position, group_name
-from fitcheck.quantity import Interval, System, show
+from fitcheck.quantity import Interval, Kind, System, show, show_safe
 from fitcheck.source import frozen
+
+# A figure that starts with nought, alone or as the lower end of a range.
+_NOUGHT = re.compile(r"0(\.0*)?(?![0-9])(?!\.[0-9])")
+MOST_FINER = 6
 
 Words = TypeVar("Words", bound=Hashable)
 
@@ -110,7 +116,7 @@ def margin_line(finding: Finding, system: System) -> str:
     if not finding.demands:
         return ""
     demand = finding.demands[0]
-    actual = show(demand.actual, demand.kind, system)
+    actual = demand.show(demand.actual, system)
     wanted = wanted_words(finding, demand, system)
     return f"{actual}, wanted {wanted}; {missing_words(finding, system)}"
 
@@ -122,9 +128,9 @@ def wanted_words(finding: Finding, demand: Demand, system: System) -> str:
     settled = limit and (limit.by is None or not finding.facts[limit.by.name].open)
     if settled and demand.wanted.width:
         ends = (demand.wanted.lower, demand.wanted.upper)
-        low, high = (show(Interval.point(end), demand.kind, system) for end in ends)
+        low, high = (demand.show(Interval.point(end), system) for end in ends)
         return f"{direction} {low} by some and {high} by others"
-    return f"{direction} {show(demand.wanted, demand.kind, system)}"
+    return f"{direction} {demand.show(demand.wanted, system)}"
 
 
 def missing_words(finding: Finding, system: System) -> str:
@@ -133,15 +139,28 @@ def missing_words(finding: Finding, system: System) -> str:
         return ""
     demand = finding.demands[0]
     low, high = demand.margin.lower, demand.margin.upper
-    if high < 0:
-        short = show(Interval(-high, -low), demand.kind, system)
-        return f"{'short' if demand.node.op[0] == '>' else 'over'} by {short}"
-    if low >= 0:
+    short = "short" if demand.node.op[0] == ">" else "over"
+    if low >= 0 and (low > 0 or "=" in demand.node.op):
         return f"{show(demand.margin, demand.kind, system)} to spare"
+    if high < 0:
+        return f"{short} by {_amount(-high, -low, demand.kind, system)}"
+    if not low:
+        return "on the limit to the digit, where that is not enough"
+    most = _amount(high, high, demand.kind, system) if high else "nothing"
+    return f"anything from {_amount(-low, -low, demand.kind, system)} {short} to {most} to spare"
+
+
+def _amount(least: Fraction, most: Fraction, kind: Kind, system: System) -> str:
+    """How much, where it is more than nothing: no end of it is shown as nought."""
+    for finer in range(MOST_FINER):
+        ends = [show(Interval.point(end), kind, system, finer=finer) for end in (least, most)]
+        if not _NOUGHT.match(ends[1]):
+            break
+    text = show(Interval(least, most), kind, system, finer=finer)
     return (
-        f"anything from {show(Interval.point(-low), demand.kind, system)} "
-        f"{'short' if demand.node.op[0] == '>' else 'over'} to "
-        f"{show(Interval.point(high), demand.kind, system)} to spare"
+        f"up to {show_safe(Interval.point(most), kind, system, up=True)}"
+        if _NOUGHT.match(text)
+        else text
     )
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from fitcheck.check import Verdict, Works, check_build, read_build
 from fitcheck.knowledge.load import load_anew
-from tests.knowledge.small import written
+from tests.knowledge.small import FILES, written
 
 CLAIM = """\
 title: the lobe is none that the cam is sold for
@@ -29,9 +29,9 @@ UNKNOWN = "solid_height: 1.000 in"
 
 @pytest.fixture(scope="module")
 def claims(tmp_path_factory):
-    return load_anew(
-        written(tmp_path_factory.mktemp("rules"), {"fits/claims/other_lobe.yaml": CLAIM})
-    )
+    asked = FILES["questions.yaml"].replace("[springs]", "[springs, claims]")
+    changes = {"fits/claims/other_lobe.yaml": CLAIM, "questions.yaml": asked}
+    return load_anew(written(tmp_path_factory.mktemp("rules"), changes))
 
 
 def _check(knowledge, sold: str | None, spring: str):

@@ -7,7 +7,16 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from fitcheck.quantity import KINDS, Interval, QuantityError, read_quantity, show
+from fitcheck.quantity import (
+    EXACT,
+    KINDS,
+    Interval,
+    QuantityError,
+    finer_apart,
+    read_quantity,
+    show,
+    show_safe,
+)
 from fitcheck.quantity.units import UNITS
 
 INCH = Fraction(254, 10)
@@ -26,7 +35,7 @@ def shown(text, kind="length", system="inch", **how):
         ("5/16 in", "length", "0.304..0.321 in", "7.73..8.14 mm"),
         ("0.0015 in", "length", "0.0015 in", "0.036..0.040 mm"),  # a clearance: one digit more
         ("0.05 mm", "length", "0.0017..0.0022 in", "0.045..0.055 mm"),
-        ("-0.010..0.005 in", "length", "-0.010..0.005 in", "-0.26..0.13 mm"),
+        ("-0.010..0.005 in", "length", "-0.010 to 0.005 in", "-0.26 to 0.13 mm"),
         ("130 lbf", "force", "130 lbf", "576..581 N"),
         ("345 lbf/in", "rate", "345 lbf/in", "60.3..60.6 N/mm"),
         ("75.6 cc", "volume", "75.6 cc", "75.6 cc"),
@@ -53,6 +62,48 @@ def test_a_range_is_rounded_outward():
 
 def test_a_length_known_closely_shows_more_digits():
     assert shown("1.8000 in +-0.0001") == "1.7999..1.8001 in"
+
+
+@pytest.mark.parametrize(
+    ("found", "limit", "kind", "told"),
+    [
+        ("0.0999 in", "0.100 in", "length", "0.0999 in"),  # by a tenth of a thousandth too small
+        ("0.100 in", "0.100 in", "length", "0.100 in"),  # on the limit: nothing to see apart
+        ("0.0800..0.0999 in", "0.100 in", "length", "0.0800..0.0999 in"),
+        ("0.080 in", "0.100 in", "length", "0.080 in"),
+        ("299.6 lbf", "300 lbf", "force", "299.6 lbf"),
+        ("0.090..0.110 in", "0.100 in", "length", "0.090..0.110 in"),  # neither is the greater
+    ],
+)
+def test_beside_its_limit_a_figure_is_seen_to_miss_it(found, limit, kind, told):
+    one, other = (read_quantity(text, KINDS[kind], EXACT).interval for text in (found, limit))
+    finer = finer_apart(one, other, KINDS[kind])
+    assert finer == finer_apart(other, one, KINDS[kind])
+    assert show(one, KINDS[kind], finer=finer) == told
+
+
+@given(figure=st.decimals("0.001", "2", places=6), off=st.decimals("0.000001", "0.1", places=6))
+def test_two_figures_shown_side_by_side_are_never_alike(figure, off):
+    one, other = (Interval.point(INCH * Fraction(value)) for value in (figure, figure + off))
+    finer = finer_apart(one, other, KINDS["length"])
+    less, more = (Decimal(show(x, KINDS["length"], finer=finer)[:-3]) for x in (one, other))
+    assert less < more
+
+
+@pytest.mark.parametrize(
+    ("needed", "up", "step", "told"),
+    [
+        ("0.4980..0.50004 in", True, "0.0001 in", "0.5001 in"),  # a micrometer reading tenths
+        ("0.4980..0.50004 in", True, "0.001 in", "0.501 in"),  # a caliper
+        ("0.4980..0.50004 in", False, "0.001 in", "0.498 in"),
+        ("0.49809 in", False, "0.001 in", "0.498 in"),
+        ("-0.0105 in", False, "0.001 in", "-0.011 in"),
+    ],
+)
+def test_one_figure_on_the_safe_side(needed, up, step, told):
+    length = KINDS["length"]
+    interval, one = (read_quantity(text, length, EXACT).interval for text in (needed, step))
+    assert show_safe(interval, length, "inch", up=up, step=one.middle) == told
 
 
 def test_a_signed_margin():

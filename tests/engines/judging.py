@@ -62,7 +62,8 @@ class Fault:
     """One fault as planted: in which engine, what it is in words, and what it changes.
 
     `measured` and `claimed` are written as in a build file, slot by slot; `without` names slots
-    that are left empty. `how` is `gross` or `slight` (just past good practice).
+    that are left empty. `how` is `gross` or `slight` (just past good practice); `missed` says why
+    nobody finds it, where that is so.
     """
 
     place: str
@@ -73,6 +74,7 @@ class Fault:
     measured: dict[str, Any]
     claimed: dict[str, Any]
     without: tuple[str, ...] = ()
+    missed: str = ""
 
     @property
     def name(self) -> str:
@@ -128,6 +130,7 @@ def faults() -> list[Fault]:
             one.get("measured", {}),
             one.get("claimed", {}),
             tuple(one.get("without", ())),
+            one.get("missed", ""),
         )
         for path in sorted((HERE / "faults").glob("*.yaml"))
         for one in yaml.load(path.read_text("utf-8"), Loader=yaml.BaseLoader)

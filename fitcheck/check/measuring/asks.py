@@ -27,7 +27,7 @@ from fitcheck.model import Attribute, Fact, Position
 from fitcheck.source import frozen
 
 WEIGHTS = {"stop": 9, "serious": 3, "advice": 1}
-_MOST_ASKED_FOR = 2
+_MOST_ASKED_FOR = 4
 # A question that is settled as often as this counts as settled.
 _NEARLY_ALWAYS = 0.9
 
@@ -132,8 +132,10 @@ class Ask:
     def finely(self) -> Fraction | None:
         """The widest range that a reading may leave and still settle nearly all it can."""
         name = self.attribute.name
-        some = [way for way in self.ways if name in way.readings][:_MOST_ASKED_FOR]
-        return min((w for way in some if (w := finely(way, name)) is not None), default=None)
+        reading = sorted(self.ways, key=lambda way: way.often)
+        best = {way.finding.rule.id: way for way in reading if name in way.readings}
+        some = sorted(best.values(), key=lambda way: _grave(way.finding.rule))
+        return finely(some[:_MOST_ASKED_FOR], name)
 
 
 class Asks:

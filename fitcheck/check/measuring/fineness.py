@@ -1,67 +1,86 @@
 """How finely to measure: the coarsest reading that still settles nearly all that a fine one would.
 
-Found by asking the rule itself: readings are drawn over what is possible, the same ones for each
-fineness, and the answers are counted.
+Found by asking the rule itself: readings are drawn over what is usual, the same ones for each
+fineness, and the answers are counted: a reading must be fine enough to tell that parts fit, not
+only that gross misfits don't. Where hardly any readings fit in all that the figure decides, nothing
+is said.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections.abc import Sequence
 from fractions import Fraction
 from random import Random
 from typing import TYPE_CHECKING
 
-from fitcheck.check.measuring.outcomes import Outcomes, outcomes_of, resolution_of
+from fitcheck.check.measuring.outcomes import resolution_of
 from fitcheck.check.measuring.settling import Way
 from fitcheck.check.measuring.trial import Trial
+from fitcheck.language import FITS
 from fitcheck.quantity.units import find_unit
 
 if TYPE_CHECKING:
     from fitcheck.quantity import Kind
 
-DRAWS = 40
+DRAWS, FEW = 40, 5
 NEARLY_ALL = 0.9
+_EVENLY = [(i + 0.5) / DRAWS for i in range(DRAWS)]
+Shares = dict[str, float]
 _LADDER = tuple(Fraction(n, 10**power) for power in range(1, 7) for n in (5, 2, 1))
 
 
-def finely(way: Way, name: str) -> Fraction | None:
-    """The width that readings of one of a way's figures may leave; None if no scale is read."""
-    finding = way.finding
-    kind = finding.facts[name].attribute.kind
-    asked = {n: outcomes_of(finding.facts[n], finding.knowledge) for n in way.readings}
-    inputs = {n: outcomes for n, outcomes in asked.items() if outcomes is not None}
-    whole = finding.facts[name].interval
-    read = resolution_of(finding.facts[name].attribute, finding.knowledge)
+def finely(ways: Sequence[Way], name: str) -> Fraction | None:
+    """The width that readings of a figure that these ways share may leave; None: can't be said."""
+    if not ways:
+        return None
+    fact, random = ways[0].finding.facts[name], Random(name)
+    attribute, whole = fact.attribute, fact.interval
+    kind, read = attribute.kind, resolution_of(attribute, ways[0].finding.knowledge)
     if kind is None or kind.name == "count" or whole is None or read is None:
         return None
-    trial = Trial(finding.rule, finding.facts, finding.knowledge)
-    random = Random(f"{finding.rule.id} {name}")
-    drawn = [{n: random.random() for n in inputs} for _ in range(DRAWS)]
-    finest = Fraction(inputs[name].narrowest())
-    settled = _settled(trial, inputs, drawn, 0.0)
+    finest = Fraction(ways[0].inputs[name].narrowest())
+    names = dict.fromkeys(name for way in ways for name in way.inputs)
+    places = {n: random.sample(_EVENLY, DRAWS) for n in names}
+    drawn = [{n: places[n][i] for n in names} for i in range(DRAWS)]
+    asked = [_Asked(way) for way in ways]
+    told = [tuple(one.answer(draw, 0.0) for one in asked) for draw in drawn]
+    if sum(set(answers) == {FITS} for answers in told) < FEW:
+        return None
+
+    def enough(share: Fraction) -> bool:
+        return all(
+            one.holds(drawn, answers, float(share))
+            for one, answers in zip(asked, zip(*told, strict=True), strict=True)
+        )
+
     steps = [share for share in _LADDER if share * whole.width > finest]
-    enough = bisect_left(
-        steps,
-        True,
-        key=lambda share: (
-            NEARLY_ALL * len(settled) <= len(_settled(trial, inputs, settled, float(share)))
-        ),
-    )
-    if enough == len(steps) or not settled:
+    first = bisect_left(steps, True, key=enough)
+    if first == len(steps):
         return finest or None
-    return max(finest, round_down(steps[enough] * whole.width, kind))
+    return max(finest, round_down(steps[first] * whole.width, kind))
 
 
-def _settled(
-    trial: Trial, inputs: dict[str, Outcomes], drawn: list[dict[str, float]], coarseness: float
-) -> list[dict[str, float]]:
-    """Those of the readings that settle it: read more coarsely, none of the others would."""
-    return [
-        draw
-        for draw in drawn
-        if trial.answer({n: inputs[n].at(share, coarseness) for n, share in draw.items()})
-        is not None
-    ]
+class _Asked:
+    """A way's rule, asked with readings of more or less fineness."""
+
+    def __init__(self, way: Way) -> None:
+        self.inputs = way.inputs
+        self.trial = Trial(way.finding.rule, way.finding.facts, way.finding.knowledge)
+
+    def answer(self, draw: Shares, coarseness: float) -> int | None:
+        """What the readings at these places tell."""
+        read = {name: one.usually(draw[name], coarseness) for name, one in self.inputs.items()}
+        return self.trial.answer(read)
+
+    def holds(self, drawn: list[Shares], told: tuple[int | None, ...], coarseness: float) -> bool:
+        """Whether nearly all of each answer is told by readings so coarse."""
+        for answer in {one for one in told if one is not None}:
+            draws = [draw for draw, one in zip(drawn, told, strict=True) if one == answer]
+            kept = sum(self.answer(draw, coarseness) == answer for draw in draws)
+            if len(draws) >= FEW and kept < NEARLY_ALL * len(draws):
+                return False
+        return True
 
 
 def round_down(width: Fraction, kind: Kind) -> Fraction:

@@ -71,24 +71,25 @@ class Outcomes:
         """What is asked for."""
         return self.fact.attribute
 
-    def at(self, share: float, coarseness: float = 0.0) -> Reading:
-        """A reading this share of the way through all that is possible now.
-
-        `coarseness` is the part of what is possible that the reading leaves, where that is more
-        than the procedure does.
-        """
+    def at(self, share: float) -> Reading:
+        """A reading this share of the way through all that is possible now."""
         if self.choices:
             return self._mask(self.choices, share)
         low, high = self.fact.low, self.fact.high
-        return self._around(low + share * (high - low), coarseness * (high - low) / 2)
+        return self._around(low + share * (high - low), 0.0)
 
-    def usually(self, share: float) -> Reading:
-        """A reading this share of the way through what is usual."""
+    def usually(self, share: float, coarseness: float = 0.0) -> Reading:
+        """A reading this share of the way through what is usual.
+
+        `coarseness` is the part of all that is possible that the reading leaves, where that is
+        more than the procedure does.
+        """
         if self.choices:
             usual = self.usual.mask
             return self._mask([mask for mask in self.choices if not mask & ~usual], share)
         low, high = self.usual.low, self.usual.high
-        return self._around(low + share * (high - low), 0.0)
+        half = coarseness * (self.fact.high - self.fact.low) / 2
+        return self._around(low + share * (high - low), half)
 
     def narrowest(self) -> float:
         """The width that is left at the middle of what is possible."""

@@ -31,10 +31,11 @@ Readings = Mapping[str, Reading]
 class Way:
     """Readings of some figures that settle a finding; none of them can be left out.
 
-    `often` is the share of usual readings of these figures that settle it.
+    `inputs` is what each figure could be; `often` the share of usual readings that settle it.
     """
 
     finding: Finding
+    inputs: Mapping[str, Outcomes]
     readings: Readings
     often: float
 
@@ -77,7 +78,7 @@ class Question:
             far = [one.at(share) for share in (_even(count) if count else _ENDS)]
             found = next((r for r in (*good, *far) if self.settled({name: r})), None)
             if found is not None:
-                yield Way(self.finding, {name: found}, len(good) / len(usual))
+                yield Way(self.finding, {name: one}, {name: found}, len(good) / len(usual))
 
     def _joint(self, alone: set[str]) -> Iterator[Way]:
         """Sets of figures: drawn together, then what is dearest left out as far as can be."""
@@ -112,7 +113,8 @@ class Question:
             names <= set(draw) and self.settled({name: draw[name] for name in names})
             for draw in drawn
         )
-        yield Way(self.finding, readings, often / len(drawn))
+        inputs = {name: self.inputs[name] for name in readings}
+        yield Way(self.finding, inputs, readings, often / len(drawn))
 
     def _usual(self, names: list[str], random: Random, number: int) -> Readings:
         """Readings of all figures, drawn from what is usual; the first in the middle of it."""

@@ -12,6 +12,7 @@ from fitcheck.source import BadInput
 
 # Each is the name of a file beside this one, in the order that --help shows.
 COMMANDS = (
+    "start",
     "check",
     "explain",
     "measure",

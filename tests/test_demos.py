@@ -183,14 +183,10 @@ def test_truck_springs_go_solid_at_the_lift_of_the_other_camshaft(truck: Check) 
 
 
 def test_truck_springs_are_those_of_a_flat_tappet(truck: Check) -> None:
-    # 105 lbf closed is in the band of a hydraulic flat tappet and short of the 120 of a roller.
-    assert verdicts(truck, "weak_seat_load") == {CONFLICT}
-    assert verdicts(truck, "weak_open_load") == {CONFLICT}
-    for finding in truck.conflicts:
-        if finding.rule.id.startswith("weak_"):
-            assert finding.rule.severity == "advice"
-            assert finding.weakest is not None
-            assert finding.weakest.evidence is Evidence.CLAIMED
+    # 105 lbf closed is in the band of a hydraulic flat tappet; of rollers some have 80 and others
+    # want 120.
+    assert verdicts(truck, "weak_seat_load") == {STRADDLES}
+    assert verdicts(truck, "weak_open_load") == {STRADDLES}
 
 
 def test_truck_guides_are_tight_but_for_one(truck: Check) -> None:
@@ -213,7 +209,6 @@ def test_truck_claims_do_not_cover_what_is_done(truck: Check) -> None:
     assert guides.finding.verdict is FITS
     assert guides.works is Works.NO
     assert {finding.rule.id for finding in guides.against} >= {"stem_tight_in_bronze"}
-    assert claims["unleaded_claim_on_leaded_fuel"].works is Works.YES
 
 
 def test_truck_lacks_what_only_a_trial_on_the_block_can_tell(truck: Check) -> None:
@@ -305,7 +300,8 @@ def test_boat_gear_does_not_suit_the_core(boat: Check) -> None:
 
 
 def test_four_pistons_stand_too_near_the_milled_head(four: Check) -> None:
-    # Cylinder 2: 1.05 - 0.26 = 0.79 mm, cylinder 3: 0.77; 0.035 in is 0.89. Cylinder 1 has 1.01.
+    # Cylinder 2: 1.05 - 0.26 = 0.79 mm, cylinder 3: 0.77; the piston's maker asks for 0.035 in, or
+    # 0.889 mm, where racing engines are run with 0.71. Cylinder 1 has 1.01.
     assert cylinders(four, "quench_tight", CONFLICT) == {2, 3}
     assert cylinders(four, "quench_tight", FITS) == {1, 4}
 
@@ -326,7 +322,7 @@ def test_four_pushrods_are_too_long_after_milling(four: Check) -> None:
 
 
 def test_four_springs_at_speed(four: Check) -> None:
-    # 27000 a minute by the seller is 6.9 times the 3900 rpm of the camshaft, and 8 is the least.
+    # 21000 a minute by the seller is 5.4 times the 3900 rpm of the camshaft, and 6 is the least.
     assert verdicts(four, "spring_surges") == {CONFLICT}
     # One spring presses 112 where its neighbours press 132: 85 %, and 90 is the least.
     assert valves(four, "load_lost", CONFLICT) == {"3 exhaust"}

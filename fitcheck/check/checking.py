@@ -90,13 +90,14 @@ def check_build(build: Build, knowledge: Knowledge, only: Iterable[Rule] | None 
     """Check a build against all rules, or `only` some, with the limits that its makers ask for."""
     own = as_makers_ask(knowledge, build)
     if only is not None and own is not knowledge:
-        only = [own.rules[rule.id] for rule in only]
+        only = [own.rules[rule.id] for rule in only if rule.id in own.rules]
     knowledge = own
     binding = Binding(build, knowledge)
     failures: list[Problem] = []
     judged = judge(binding, failures) if only is None else judge_rules(binding, only, failures)
     findings = [_finding(one, binding) for one in judged if one.verdict is not None]
     silent = {one.rule.id for one in judged} - {finding.rule.id for finding in findings}
+    silent |= knowledge.hushed
     return _gathered(build, knowledge, findings, silent, failures)
 
 
@@ -105,7 +106,7 @@ def recheck(check: Check, build: Build, changed: Iterable[str]) -> Check:
 
     `changed` names those attributes; only the rules that read one of them are judged again.
     """
-    if build.asked != check.build.asked:  # another part's maker has other limits
+    if as_makers_ask(check.knowledge, build) is not check.knowledge:  # of another part's maker
         return check_build(build, check.knowledge)
     knowledge, names = check.knowledge, set(changed)
     again = {rule.id: rule for name in names for rule in knowledge.readers.get(name, ())}

@@ -52,6 +52,7 @@ class RuleFailed(Exception):
 def judge(binding: Binding, failures: list[Problem]) -> list[Judged]:
     """Every rule's verdict at every group of positions, all rules of a level in one go."""
     judged: list[Judged] = []
+    known = binding.knowledge.rules
     for each, (rules, compiled) in binding.knowledge.by_level.items():
         names = list(dict.fromkeys(name for name, _ in compiled.inputs))
         merging = _Merging()
@@ -59,7 +60,8 @@ def judge(binding: Binding, failures: list[Problem]) -> list[Judged]:
             facts = {name: binding.fact(name, positions[0]) for name in names}
             codes = _fast_codes(compiled, facts) or [NEAR] * len(rules)
             for rule, code in zip(rules, codes, strict=True):
-                merging.add(rule, code, facts, positions, binding, failures)
+                if rule.id in known:
+                    merging.add(rule, code, facts, positions, binding, failures)
         judged += merging.judged()
     return judged
 

@@ -211,6 +211,7 @@ class RuleFile:
     answered_by: Text | None = None
     applies: Text | None = None
     only_given: list[Text] = field(default_factory=list)
+    unless_given: list[Text] = field(default_factory=list)
     requires: Text
     limits: dict[Text, LimitFile] = field(default_factory=dict)
     message: Text

@@ -211,7 +211,8 @@ class Rule:
 
     `branching` tells that some input may not matter, by a choice or a second way to a figure;
     `told` names what its texts and fixes read beyond what it judges by. The rule has nothing to
-    say where nobody gave one of `only_given`: a claim that was not made, a figure not stated.
+    say where nobody gave one of `only_given`: a claim that was not made, a figure not stated; nor where
+    somebody gave one of `unless_given`, such as a maker's own figure, which another rule holds to.
     """
 
     id: str
@@ -229,6 +230,7 @@ class Rule:
     branching: bool
     told: frozenset[str]
     only_given: tuple[str, ...]
+    unless_given: tuple[str, ...] = ()
 
     @property
     def roots(self) -> list[Node]:

@@ -77,6 +77,8 @@ class RuleBuilder:
         each = level_of(nodes, self.names.attributes)
         for name in file.only_given:
             reader.one_of(name, inputs, "attribute that this rule reads")
+        for name in file.unless_given:
+            reader.one_of(name, self.names.attributes, "attribute")
         return Rule(
             str(key),
             family,
@@ -93,6 +95,7 @@ class RuleBuilder:
             _branching(nodes),
             _told(message, fixes) - set(inputs),
             tuple(map(str, file.only_given)),
+            tuple(map(str, file.unless_given)),
         )
 
     def _check_limits_used(self, limits: dict[str, Limit], nodes: list[Node]) -> None:

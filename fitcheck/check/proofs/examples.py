@@ -58,6 +58,9 @@ def outcome(rule: Rule, example: Example, knowledge: Knowledge, problems: list[P
     """
     build, side = _build(rule, example, knowledge, problems)
     failures: list[Problem] = []
+    stated = {statement.attribute.name for statement in build.statements()}
+    if not stated.isdisjoint(rule.unless_given):
+        return NOT_APPLICABLE
     judged = judge_rules(Binding(build, knowledge), [rule], failures)
     problems += failures
     verdicts = {
@@ -161,7 +164,7 @@ def prove(rule: Rule, knowledge: Knowledge) -> list[Problem]:
     wanted_kinds = ["fits", "conflict"]
     if not set(rule.inputs) <= set(rule.only_given):  # else it is silent on all that is unmeasured
         wanted_kinds.append("unmeasured")
-    if rule.applies is not None or rule.only_given:
+    if rule.applies is not None or rule.only_given or rule.unless_given:
         wanted_kinds.append(NOT_APPLICABLE)
     for wanted in wanted_kinds:
         if not any(example.expected == wanted for example in found):

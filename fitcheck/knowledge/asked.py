@@ -1,4 +1,4 @@
-"""The knowledge as the makers of a build's parts have it: their limits, and not the general ones."""
+"""The knowledge with what the makers of a build's parts ask for in place of general limits."""
 
 from __future__ import annotations
 

@@ -211,8 +211,8 @@ class Rule:
 
     `branching` tells that some input may not matter, by a choice or a second way to a figure;
     `told` names what its texts and fixes read beyond what it judges by. The rule has nothing to
-    say where nobody gave one of `only_given`: a claim that was not made, a figure not stated; nor where
-    somebody gave one of `unless_given`, such as a maker's own figure, which another rule holds to.
+    say where nobody gave one of `only_given`: a claim that was not made, a figure not stated; nor
+    where somebody gave one of `unless_given`: a maker's own figure, which another rule holds to.
     """
 
     id: str

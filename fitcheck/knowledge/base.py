@@ -180,7 +180,7 @@ class Knowledge:
 
     @cached_property
     def of_sides(self) -> frozenset[str]:
-        """What differs by the valve's side though nobody says so: the side, spreads of its valves."""
+        """What differs by the valve's side though unsaid: the side, spreads of its valves."""
         return frozenset(
             name
             for name, one in self.attributes.items()

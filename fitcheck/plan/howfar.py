@@ -20,7 +20,7 @@ from fitcheck.check.bind import Binding
 from fitcheck.check.checking import CLAIMS
 from fitcheck.check.measuring.trial import Trial
 from fitcheck.check.verdict import RuleFailed
-from fitcheck.knowledge import Knowledge, Rule
+from fitcheck.knowledge import Knowledge, Rule, as_makers_ask
 from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES
 from fitcheck.model import (
     EVERYWHERE,
@@ -115,6 +115,7 @@ def how_far(
     """How far `attribute` can go at the positions selected, everything else as it is."""
     values = steps_of(attribute, system)
     supposed = build.supposing([suppose(attribute, values[0], selector)])
+    knowledge = as_makers_ask(knowledge, supposed)
     binding = Binding(supposed, knowledge)
     judged: list[_Judged] = []
     for rule in knowledge.readers.get(attribute.name, ()):

@@ -12,7 +12,7 @@ from fitcheck.knowledge.house import with_house
 from fitcheck.language import Known
 from fitcheck.source import BadInput
 
-# 1.700 in of height less 0.450 in of lift is 1.250 in: 0.045 in from solid.
+# 1.700 in of height less 0.450 in of lift is 1.250 in: 0.025 in from solid.
 RACER = """
 build: a racer (invented)
 cylinders: "1"
@@ -21,7 +21,7 @@ parts:
   cam: {measured: {lobe_lift: 0.300 in}}
   rocker: {measured: {ratio: "1.500"}}
   spring:
-    measured: {installed_height: 1.700 in, coil_bind_height: 1.205 in}
+    measured: {installed_height: 1.700 in, coil_bind_height: 1.225 in}
     ASKS
   guide: {measured: {material: cast_iron, clearance: 0.0008 in}}
 """
@@ -40,12 +40,12 @@ def _finding(check, rule):
 
 def test_the_makers_figure_replaces_the_limit_and_the_answer_says_so(knowledge):
     plain = _finding(check_build(_read(knowledge), knowledge), "coil_bind")
-    asks = "maker_asks: {by: 'catalogue, p 7', coil_bind.least: 0.025 in}"
+    asks = "maker_asks: {by: 'catalogue, p 7', coil_bind.least: 0.010 in}"
     asked = _finding(check_build(_read(knowledge, asks), knowledge), "coil_bind")
     assert (plain.verdict, asked.verdict) == (Verdict.CONFLICT, Verdict.FITS)
     assert "maker" not in plain.message()
     assert asked.message().endswith(
-        "at least 0.025 in is wanted. That least is what the maker of the valve spring asks, by "
+        "at least 0.010 in is wanted. That least is what the maker of the valve spring asks, by "
         "catalogue, p 7."
     )
 
@@ -69,7 +69,7 @@ def test_the_engines_maker_may_say_it_of_any_rule_and_of_one_side(knowledge):
 
 
 def test_what_one_build_asks_another_does_not(knowledge):
-    one = _read(knowledge, "maker_asks: {by: paper, coil_bind.least: 0.025 in}")
+    one = _read(knowledge, "maker_asks: {by: paper, coil_bind.least: 0.010 in}")
     own = as_makers_ask(knowledge, one)
     assert as_makers_ask(own, one) is own
     assert as_makers_ask(own, _read(knowledge)) is knowledge
@@ -82,7 +82,7 @@ def test_a_maker_overrules_the_house(knowledge, tmp_path):
         "house: a shop (invented)\n"
         "limits: {coil_bind.least: {value: 0.080 in, reason: our own, name: A. Foreman}}\n"
     )
-    build = _read(knowledge, "maker_asks: {by: paper, coil_bind.least: 0.025 in}")
+    build = _read(knowledge, "maker_asks: {by: paper, coil_bind.least: 0.010 in}")
     check = check_build(build, with_house(knowledge, house))
     assert _finding(check, "coil_bind").verdict is Verdict.FITS
     assert [use for _, use in check.house.limits] == [Use.OVERRULED]
@@ -92,11 +92,11 @@ def test_a_maker_overrules_the_house(knowledge, tmp_path):
     ("asks", "what"),
     [
         ("maker_asks: 0.025 in", "'maker_asks' holds limits and their values"),
-        ("maker_asks: {coil_bind.least: 0.025 in}", "it is not said where the maker asks for this"),
+        ("maker_asks: {coil_bind.least: 0.010 in}", "it is not said where the maker asks for this"),
         ("maker_asks: {by: x, coil_bnd.least: 0.025 in}", "'coil_bnd.least' names no limit of a"),
         ("maker_asks: {by: x, coil_bind.most: 0.025 in}", "'coil_bind' has no limit 'most'"),
         ("maker_asks: {by: x, coil_bind.least: 3 lbf}", "'lbf' is a unit of force"),
-        ("maker_asks: {by: x, coil_bind.least: {intake: 1 in}}", "'least' is one figure"),
+        ("maker_asks: {by: x, retainer_meets_seal.least: {intake: 1 in}}", "'least' is one figure"),
         ("maker_asks: {by: x, coil_bind.least: [1 in]}", "'least' is one value"),
         (
             "maker_asks: {by: x, top_ring_gap_small.least: 0.3 %}",

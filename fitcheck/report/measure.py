@@ -35,7 +35,8 @@ def write_measurements(asks: Asks, console: Console, system: System, *, everythi
         writer.line("Then:", "bold")
     for number, ask in enumerate(lines, len(full) + 1):
         writer.wrapped(
-            [f"{number}. ", f"{ask.title}{where(check, ask)}", (f" ({brief(ask)})", "dim")], hang=4
+            [f"{number}. ", f"{ask.title}{ask_places(check, ask)}", (f" ({brief(ask)})", "dim")],
+            hang=4,
         )
     more = len(asks.ranked) - len(full) - len(lines)
     if more:
@@ -51,7 +52,7 @@ def _write(writer: Writer, check: Check, number: int, ask: Ask, system: System) 
         [
             f"{number}. ",
             (ask.title, "bold"),
-            f"{where(check, ask)}{f', {fine}' if fine else ''}",
+            f"{ask_places(check, ask)}{f', {fine}' if fine else ''}",
         ],
         hang=3,
     )
@@ -98,7 +99,7 @@ def _others(ask: Ask) -> str:
     )
 
 
-def where(check: Check, ask: Ask) -> str:
+def ask_places(check: Check, ask: Ask) -> str:
     """The places, as in ` at all exhausts`; empty for the engine as a whole."""
     if ask.positions == (Position(),):
         return ""

@@ -10,7 +10,7 @@ from rich.console import Console
 from fitcheck.check.measuring.asks import Asks
 from fitcheck.plan.order import Order
 from fitcheck.quantity import System
-from fitcheck.report.measure import finely_words, where, work
+from fitcheck.report.measure import ask_places, finely_words, work
 from fitcheck.report.order import wanted_words
 from fitcheck.report.phrases import capital, counted
 from fitcheck.report.pile_words import MOST_MEASURED, PileWords
@@ -101,7 +101,7 @@ class PileReport(Writer):
         self.heading("Measure before the quote, the most telling first")
         for ask in self.first:
             told = [
-                where(check, ask).strip(),
+                ask_places(check, ask).strip(),
                 finely_words(ask, self.system),
                 work(ask),
             ]

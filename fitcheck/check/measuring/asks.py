@@ -1,9 +1,9 @@
 """What to ask first: one ranking of the figures that are missing, by what each would change.
 
 First come figures that could settle a likely clash, then those behind a STOP that ordinary parts
-could cause, then the rest by how grave and how many the questions are that a figure settles. Each
-counts by the minute of the work, that for other figures which it needs besides included, and for
-what the figures above it leave open.
+could cause, then the rest by how grave and how many the questions are that a figure settles; last,
+what is done or seen as the engine goes together. Each counts by the minute of the work, that for
+other figures which it needs besides included, and for what the figures above it leave open.
 
 What hangs on a maker's saying that nobody made is no open question, so nothing is asked for it.
 """
@@ -38,6 +38,8 @@ class Reason(IntEnum):
     LIKELY_CLASH = 0
     STOP = 1
     REST = 2
+    WORK = 3
+    SPARE = 4
 
     @property
     def words(self) -> str:
@@ -49,6 +51,8 @@ _WORDS = {
     Reason.LIKELY_CLASH: "a likely clash hangs on it",
     Reason.STOP: "ordinary parts could cause a STOP here",
     Reason.REST: "it would tell",
+    Reason.WORK: "done or seen as the engine goes together",
+    Reason.SPARE: "seldom needed after what stands above",
 }
 
 
@@ -324,8 +328,7 @@ def _in_order(figures: dict[str, _Figure]) -> Iterator[Ask]:
             for other in figure.settle(asked) & left.keys():
                 values[other] = left[other].value(reason, asked)
             yield figure.ask(reason)
-    # These settle only what those before do already, or very seldom anything.
-    yield from (figure.ask(Reason.REST) for figure in left.values())
+    yield from (figure.ask(Reason.SPARE) for figure in left.values())
 
 
 def single(knowledge: Knowledge, name: str) -> str:
@@ -348,6 +351,8 @@ def _minutes(name: str, findings: Iterable[Finding], check: Check) -> int:
 
 
 def _reason(finding: Finding, standing: Likely | None) -> Reason:
+    if finding.rule.by_work or finding.rule.by_look:
+        return Reason.WORK
     if standing is Likely.CLASHES and finding.rule.severity != "advice":
         return Reason.LIKELY_CLASH
     return Reason.STOP if standing is Likely.OPEN and _grave(finding.rule) == 0 else Reason.REST

@@ -10,6 +10,7 @@ from fractions import Fraction
 
 from fitcheck.check import Check, Finding, Verdict
 from fitcheck.check.claims import ClaimJudged
+from fitcheck.check.measuring.asks import asks
 from fitcheck.model import group_name
 from fitcheck.quantity import System
 from fitcheck.report.drawings.making import drawing, module_of, tightest
@@ -19,11 +20,10 @@ from fitcheck.report.drawings.svg import Drawing
 from fitcheck.report.given import evidence_line, given_rows
 from fitcheck.report.house import house_lines, house_summary
 from fitcheck.report.html.frame import Section, Table, Told, cautions, render, stamp
+from fitcheck.report.measure import ask_places, work
 from fitcheck.report.phrases import (
     alike,
     capital,
-    fact_title,
-    lacking,
     margin_line,
     missing_words,
     places,
@@ -34,7 +34,7 @@ from fitcheck.report.phrases import (
 from fitcheck.source import frozen
 
 STRIP_HEIGHT = 840.0  # units: two strips and their heading fill a printed page of Letter
-MOST_LACKING = 15
+MOST_ASKED = 15
 _MOST_VALVES = 2
 
 
@@ -239,7 +239,7 @@ class _CheckPage:
     def undecided(self) -> Iterator[Section]:
         check = self.check
         straddling = tuple(self.straddling())
-        known = [one for one in lacking(check) if one.listed]
+        worth = [ask for ask in asks(check) if ask.listed]
         tables = [
             Table(
                 "Known figures that leave both answers open: measure finer, or decide",
@@ -249,17 +249,16 @@ class _CheckPage:
         ]
         rows: list[tuple[str, ...]] = []
         at_work: list[object] = []
-        for one in known[:MOST_LACKING]:
-            procedure = check.knowledge.procedures.get(one.attribute.measure)
-            how = f"{procedure.file.tool}, {procedure.minutes} min each" if procedure else ""
-            at_work += procedure.file.cautions if procedure else ()
-            rows.append((capital(fact_title(check, one.attribute)), how, subjects(one.findings)))
-        rest = len(known) - MOST_LACKING
-        more = f"; {rest} more stand on the inspection sheet" if rest > 0 else ""
+        for ask in worth[:MOST_ASKED]:
+            at_work += ask.procedure.file.cautions if ask.procedure else ()
+            title = f"{capital(ask.title)}{ask_places(check, ask)}"
+            rows.append((title, capital(work(ask)), capital(ask.why)))
+        rest = len(worth) - MOST_ASKED
+        more = f"; {rest} more are told by fitcheck measure" if rest > 0 else ""
         tables.append(
             Table(
-                f"Not known, of parts that are listed: the most telling first{more}",
-                ("Measure or ask", "How", "It is wanted for"),
+                f"What to measure or ask first, by what it would change{more}",
+                ("Measure or ask", "How", "Why"),
                 tuple(rows),
             )
         )

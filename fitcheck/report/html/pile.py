@@ -10,7 +10,7 @@ from fitcheck.check.measuring.asks import Ask, Asks
 from fitcheck.plan.order import Order
 from fitcheck.quantity import System
 from fitcheck.report.html.frame import Section, Table, Told, cautions, render, stamp
-from fitcheck.report.measure import finely_words, where, work
+from fitcheck.report.measure import ask_places, finely_words, work
 from fitcheck.report.order import wanted_words
 from fitcheck.report.phrases import capital
 from fitcheck.report.pile_words import MOST_MEASURED, PileWords
@@ -108,7 +108,7 @@ def _unknown(words: PileWords, entry: Piled, one: Identified) -> Table:
 
 def _measured(asks: Asks, ask: Ask, system: System) -> tuple[str, ...]:
     check = asks.check
-    told = [where(check, ask).strip(), finely_words(ask, system)]
+    told = [ask_places(check, ask).strip(), finely_words(ask, system)]
     title = capital(ask.title)
     return title, "; ".join(filter(None, told)), work(ask), ""
 

@@ -81,9 +81,10 @@ class Likelihoods:
 
     def _once_more(self, judged: Judged) -> _Asked:
         """Where it is still open: asked with the figures that follow others written out by them."""
-        code = _CODES.get(judged.verdict, STRADDLES)
-        asked = _Asked(judged, code, None, {})
-        if code != STRADDLES:
+        asked = _Asked(judged, _CODES.get(judged.verdict, STRADDLES), None, {})
+        if self._agrees_with_itself(judged):
+            return asked if asked.code == CONFLICT else _Asked(judged, STRADDLES, None, {})
+        if asked.code != STRADDLES:
             return asked
         branches = map(self._ordinary.branch, judged.facts)
         ties = outermost(
@@ -105,6 +106,23 @@ class Likelihoods:
         except ArithmeticError:
             return asked
         return _Asked(judged, code, compiled, facts) if code != STRADDLES else asked
+
+    def _agrees_with_itself(self, judged: Judged) -> bool:
+        """Whether a figure is held against one of another part that it was presumed from.
+
+        Such a figure would fit whatever that part is, even where what is stated of it is wrong.
+        """
+        rule = judged.rule
+        stated = {
+            name
+            for name, fact in zip(rule.inputs, judged.facts, strict=True)
+            if fact.given and not fact.attribute.identity
+        }
+        return any(
+            name.partition(".")[0] != fact.attribute.slot
+            for fact in judged.facts
+            for name in stated & self._ordinary.rests_on(fact)
+        )
 
     def standing(self, finding: Finding) -> Likely | None:
         """How an open finding stands; None for one that is decided for certain."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from fitcheck.check.bind import NO, YES, Binding
@@ -35,6 +36,7 @@ class Ordinary(Binding):
         self._found: dict[tuple[str, bool, Position | None], Fact] = {}
         self._alike: dict[tuple[object, ...], Fact] = {}
         self._branches: dict[Fact, Usual] = {}
+        self._rests_on: dict[Fact, frozenset[str]] = {}
 
     def fact(self, name: str, position: Position) -> Fact:
         """The fact that holds: as given, else as is usual."""
@@ -99,7 +101,19 @@ class Ordinary(Binding):
         found = self._shared((branch.id, value), told, value, f"{branch.why} [{source}]")
         if found is not told:
             self._branches[found] = branch
+            self._rests_on[found] = frozenset(self._stated_in(facts))
         return found
+
+    def _stated_in(self, facts: dict[str, Fact]) -> Iterator[str]:
+        """The names that somebody stated, among facts and what those rest on."""
+        for name, fact in facts.items():
+            if fact.given:
+                yield name
+            yield from self.rests_on(fact)
+
+    def rests_on(self, fact: Fact) -> frozenset[str]:
+        """What was stated that a usual fact comes from."""
+        return self._rests_on.get(fact, frozenset())
 
     def _read(self, name: str, branch: Usual, at: Position) -> Fact:
         """A fact that a branch reads; what differs between finer places, over all of them."""

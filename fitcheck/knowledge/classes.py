@@ -106,6 +106,7 @@ class _Attribute:
             measure=str(file.measure or ""),
             absent=str(file.absent or ""),
             spread_of=str(file.spread_of or ""),
+            identity=self.reader.yes(file.identity),
             about=about,
             place=self.name.place,
             **more,

@@ -28,6 +28,7 @@ class AttributeFile:
     each: Text | None = None
     absent: Text | None = None
     spread_of: Text | None = None
+    identity: Text | None = None
 
 
 @shape

@@ -30,7 +30,15 @@ from fitcheck.model import SIDES, Attribute
 from fitcheck.source import Problem, Text, nearest
 
 _FILLED_IN = re.compile(r"\{([^{}]*)\}")
-SIDE = Attribute("side", "side", "valve", options=SIDES, option_words=SIDES, options_name="side")
+SIDE = Attribute(
+    "side",
+    "side",
+    "valve",
+    options=SIDES,
+    option_words=SIDES,
+    options_name="side",
+    identity=True,
+)
 Extra = Mapping[str, Callable[[tuple[int, int]], Node]]
 
 

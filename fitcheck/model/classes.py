@@ -15,7 +15,8 @@ class Attribute:
 
     Just one of these holds: `kind` (a quantity), `options` (a choice; with `several` a set of
     options), `text` (free text). `absent` is the value when an optional part is not fitted;
-    `spread_of` names the attribute whose largest less smallest figure this is.
+    `spread_of` names the attribute whose largest less smallest figure this is. An `identity` tells
+    which engine or which kind of part it is: parts are bought for it.
     """
 
     name: str
@@ -32,6 +33,7 @@ class Attribute:
     measure: str = ""
     absent: str = ""
     spread_of: str = ""
+    identity: bool = False
     about: str = ""
     place: Place | None = field(default=None, repr=False)
 

@@ -15,22 +15,23 @@ from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.model import Build, Evidence, Origin, Part, Statement
 from fitcheck.quantity import Interval, Quantity
 
-# What the page of a head and the card of a cam say; the head is sold as new or made as new.
+# What the page of a head, the card of a cam and the box of its lifters say, fourteen figures; the
+# fifteenth is that the head is new, or as a shop makes it new.
 PAGE = (
     "engine.use",
     "block.bore",
+    "crankshaft.stroke",
     "head.material",
     "head.rocker_mounting",
-    "head.chamber_volume",
     "valve.head_diameter",
     "spring.load_1",
     "spring.load_1_height",
-    "spring.rate",
+    "spring.rated_lift",
     "cam.lobe_type",
-    "cam.lash_type",
     "cam.rated_valve_lift",
     "cam.rated_ratio",
-    "cam.duration_at_050",
+    "cam.speed_to",
+    "lifter.type",
 )
 MOST_FIGURES = 15
 # Set, tried or looked at as the engine goes together, beside what the rules themselves say is
@@ -89,10 +90,11 @@ def page_of(
 ) -> Build:
     """The build as a seller's page and a cam card tell it: a few claims, one for each side."""
     said: dict[str, list[Statement]] = {}
-    for statement in build.statements():
+    # What is supposed is planted: it stands in the place of what was measured.
+    for statement in sorted(build.statements(), key=lambda one: not one.supposed):
         if statement.attribute.name in names and statement.selector.cylinder is None:
             of_it = said.setdefault(statement.attribute.name, [])
-            if all(one.selector != statement.selector for one in of_it):
+            if all(not one.supposed and one.selector != statement.selector for one in of_it):
                 of_it.append(replace(statement, evidence=Evidence.CLAIMED, origin=Origin("page")))
     if new:
         attribute = knowledge.attributes["head.is_new"]

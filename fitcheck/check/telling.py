@@ -14,7 +14,7 @@ def describe_fact(fact: Fact) -> str:
     if fact.statement is None:
         return fact.text or "as listed"
     origin = str(fact.statement.origin)
-    return f"{fact.evidence.word} as {fact.text}" + (f" ({origin})" if origin else "")
+    return f"{fact.word} as {fact.text}" + (f" ({origin})" if origin else "")
 
 
 def options_told(fact: Fact) -> str:

@@ -10,6 +10,7 @@ import argparse
 import gc
 import json
 import sys
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 
 FITS, CLASHES, BAD_INPUT, OPEN = 0, 1, 2, 3
 WIDTH_OF_A_PIPE = 100
+MOST_LOOKED_AT = 1_000_000  # bytes of a build file, to see in which units it is written
 
 
 def build_argument(parser: argparse.ArgumentParser) -> None:
@@ -53,9 +55,23 @@ def units_option(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--units",
         choices=("inch", "metric"),
-        default="inch",
-        help="how figures are shown (default: inch)",
+        default=None,
+        help="how figures are shown (default: as most of the build file is written)",
     )
+
+
+def settle_units(options: argparse.Namespace) -> None:
+    """Show figures as the build is written, where a command shows any and nobody asks otherwise."""
+    if getattr(options, "units", "inch") is not None:
+        return
+    from fitcheck.quantity.showing import system_of  # noqa: PLC0415
+
+    options.units = "inch"
+    path: Path | None = getattr(options, "build", None) or getattr(options, "routes", None)
+    if path is None:
+        return
+    with suppress(OSError), path.open("rb") as file:  # what can't be read the command refuses
+        options.units = system_of(file.read(MOST_LOOKED_AT).decode(errors="replace"))
 
 
 def set_option(parser: argparse.ArgumentParser) -> None:

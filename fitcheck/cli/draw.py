@@ -27,7 +27,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
     build_argument(parser)
     kinds = "; ".join(f"{name}: {told}" for name, (_, told) in DRAWINGS.items())
-    parser.add_argument("drawing", choices=DRAWINGS, help=kinds)
+    parser.add_argument("drawing", choices=[*DRAWINGS], help=kinds)
     parser.add_argument(
         "--at",
         default="",

@@ -16,6 +16,7 @@ from fitcheck.cli.common import (
     print_data,
     refuse,
     rules_option,
+    set_option,
     units_option,
 )
 from fitcheck.source import BadInput
@@ -31,6 +32,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     build_argument(parser)
     parser.add_argument("rule", help="the rule's name, as in square brackets in a check")
     parser.add_argument("--at", default="", help="only here, as in 'exhaust' or '3 intake'")
+    set_option(parser)
     rules_option(parser)
     units_option(parser)
     json_option(parser)

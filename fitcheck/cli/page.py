@@ -21,7 +21,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
     build_argument(parser)
     kinds = "; ".join(f"{name}: {kind.help}" for name, kind in PAGES.items())
-    parser.add_argument("--kind", choices=PAGES, default="check", help=f"which page. {kinds}")
+    parser.add_argument("--kind", choices=[*PAGES], default="check", help=f"which page. {kinds}")
     output_option(parser, ".html")
     rules_option(parser)
     units_option(parser)

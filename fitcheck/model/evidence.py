@@ -119,6 +119,12 @@ class Fact:
             return cls.quantity(attribute, Evidence.ASSUMED, attribute.plausible)
         return cls(attribute, Evidence.ASSUMED, False, mask=(1 << len(attribute.options)) - 1)
 
+    @property
+    def word(self) -> str:
+        """The kind of evidence in a word: what somebody only supposes is not measured."""
+        supposed = self.statement is not None and self.statement.supposed
+        return "supposed" if supposed else self.evidence.word
+
     def end(self, which: str) -> float | int:
         """An end as a float, or a mask, for the fast printing."""
         if self.interval is not None:

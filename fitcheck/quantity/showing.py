@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from functools import cache
 from typing import Literal
@@ -10,10 +11,21 @@ from fitcheck.quantity.interval import Interval
 from fitcheck.quantity.units import KINDS, Kind, find_unit
 
 System = Literal["inch", "metric"]
+_MILLIMETRES = re.compile(r"[0-9] ?mm\b")
+_INCHES = re.compile(r"[0-9] ?(?:in\b|inch|thou\b)|(?<![\"'0-9.])[0-9]*\.[0-9]+ ?\"")
 # A length of fewer steps than this in its usual last digit is shown with a further digit.
 FEW_STEPS = 10
 # Digits that may be added to see two figures apart, and decimals that any tool can hold.
 MOST_FINER, MOST_DIGITS = 6, 5
+
+
+def system_of(text: str) -> System:
+    """The system that most lengths of a file are written in.
+
+    >>> system_of("bore: 101.60 mm"), system_of("bore: 4.00 in"), system_of("parts: {}")
+    ('metric', 'inch', 'inch')
+    """
+    return "metric" if len(_MILLIMETRES.findall(text)) > len(_INCHES.findall(text)) else "inch"
 
 
 def show(

@@ -94,7 +94,7 @@ def claim_data(check: Check, claim: ClaimJudged, system: System) -> dict[str, An
 
 def _fact(fact: Fact, system: System) -> dict[str, Any]:
     data: dict[str, Any] = {
-        "evidence": fact.evidence.word if fact.given else "unmeasured",
+        "evidence": fact.word if fact.given else "unmeasured",
         "text": fact.text,
     }
     if fact.interval is not None and fact.attribute.kind is not None:

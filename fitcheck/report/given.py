@@ -10,7 +10,7 @@ from fitcheck.check.values import selector_words
 from fitcheck.model import EVERYWHERE, Part
 from fitcheck.report.phrases import capital, counted
 
-_KINDS = ("measured", "predicted", "claimed", "assumed")
+_KINDS = ("supposed", "measured", "predicted", "claimed", "assumed")
 
 
 def evidence_line(check: Check) -> str:
@@ -21,7 +21,7 @@ def evidence_line(check: Check) -> str:
         for fact in finding.facts.values()
         if fact.attribute.slot in check.build.parts and fact.statement is not None
     }
-    count = {word: sum(fact.evidence.word == word for fact in facts.values()) for word in _KINDS}
+    count = {word: sum(fact.word == word for fact in facts.values()) for word in _KINDS}
     told = ", ".join(f"{number} {word}" for word, number in count.items() if number)
     return (
         f"It rests on {counted(len(facts), 'given figure')}: {told}."

@@ -107,34 +107,6 @@ def compression_ratio(swept: float, clearance: float) -> float:
     return 1 + swept / clearance
 
 
-@calculation(swept="cc + 1..15000", ratio="number - 1.5..40", gives="cc")
-def clearance_for_ratio(swept: float, ratio: float) -> float:
-    """Clearance volume that a compression ratio needs, `Vs / (CR - 1)`.
-
-    Parameters
-    ----------
-    swept : float
-        Swept volume of the cylinder, [cc]
-    ratio : float
-        Compression ratio wanted, [number]
-
-    Returns
-    -------
-    clearance : float
-        All volume above the piston at top dead centre, [cc]
-
-    Notes
-    -----
-    The inverse of `compression_ratio`.
-
-    Examples
-    --------
-    >>> round(clearance_for_ratio(120, 7), 3)
-    20.0
-    """
-    return swept / (ratio - 1)
-
-
 def trapped_volume(
     bore: float, stroke: float, rod_length: float, clearance: float, intake_closing: float
 ) -> float:
@@ -168,7 +140,7 @@ def trapped_volume(
     80 x 100 mm, closing 60 degrees past bottom dead centre, compression 8 from there on, rod so
     long that the motion is harmonic (Gupta, Fundamentals of IC Engines, Ex 11.4: 0.00043 m3):
 
-    >>> clearance = clearance_for_ratio(0.75 * swept_volume(80, 100), 8)
+    >>> clearance = 0.75 * swept_volume(80, 100) / (8 - 1)
     >>> round(trapped_volume(80, 100, 1e9, clearance, 60), 2)
     430.85
     """
@@ -217,7 +189,7 @@ def effective_compression(
     9 to 1 becomes 7 to 1:
 
     >>> swept = swept_volume(86, 86)
-    >>> round(effective_compression(86, 86, 1e9, clearance_for_ratio(swept, 9), 60), 6)
+    >>> round(effective_compression(86, 86, 1e9, swept / (9 - 1), 60), 6)
     7.0
     """
     return trapped_volume(bore, stroke, rod_length, clearance, intake_closing) / clearance

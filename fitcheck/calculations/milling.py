@@ -37,34 +37,6 @@ def flat_milling_volume(opening_area: float, cut: float) -> float:
     return opening_area * cut / 10
 
 
-@calculation(opening_area="cm2 - 1..400", volume="cc + 0..400", gives="mm")
-def flat_milling_cut(opening_area: float, volume: float) -> float:
-    """Cut that takes a wanted volume from a chamber, `V / A`.
-
-    Parameters
-    ----------
-    opening_area : float
-        Area of the chamber's opening at the deck, [cm2]
-    volume : float
-        Loss of chamber volume wanted, [cc]
-
-    Returns
-    -------
-    cut : float
-        Depth of a flat cut, [mm]
-
-    Notes
-    -----
-    The inverse of `flat_milling_volume`, with its assumption.
-
-    Examples
-    --------
-    >>> round(flat_milling_cut(52.0, 1.3), 3)
-    0.25
-    """
-    return 10 * volume / opening_area
-
-
 @calculation(head_diameter="mm + 10..120", sinking="mm + 0..5", gives="cc")
 def valve_sinking_volume(head_diameter: float, sinking: float) -> float:
     """Volume that a chamber gains when a valve sits deeper, `pi/4 D^2 s`.
@@ -94,19 +66,19 @@ def valve_sinking_volume(head_diameter: float, sinking: float) -> float:
     return pi / 4 * head_diameter**2 * sinking / 1000
 
 
-def _face_cut(lowering: float, bank_angle: float, face_tilt: float) -> float:
-    half, tilt = radians(bank_angle / 2), radians(face_tilt)
+def _face_cut(lowering: float, bank_angle: float, face_angle: float) -> float:
+    half, tilt = radians(bank_angle / 2), radians(90 - face_angle)
     return lowering * sin(half) / cos(half + tilt)
 
 
 @calculation(
     lowering="mm + -10..10",
     bank_angle="deg ~ 0..130",
-    face_tilt="deg ~ 0..20",
+    face_angle="deg ~ 70..90",
     gives="mm",
     bounds=corners(_face_cut),
 )
-def intake_face_cut(lowering: float, bank_angle: float, face_tilt: float) -> float:
+def intake_face_cut(lowering: float, bank_angle: float, face_angle: float) -> float:
     """Cut on each intake face of a V engine that lets the manifold seat again, `t sin p/cos(p+q)`.
 
     Parameters
@@ -115,8 +87,8 @@ def intake_face_cut(lowering: float, bank_angle: float, face_tilt: float) -> flo
         How far both heads come down on their banks; negative where they rise, [mm]
     bank_angle : float
         Angle between the banks, 2p, [deg]
-    face_tilt : float
-        Angle q by which the intake face is turned upward from square to the deck, [deg]
+    face_angle : float
+        Angle of the intake face to the deck; square to it less q, [deg]
 
     Returns
     -------
@@ -127,31 +99,33 @@ def intake_face_cut(lowering: float, bank_angle: float, face_tilt: float) -> flo
     -----
     Plane geometry: both heads come down their bores by t, the manifold sinks until ports and
     bolt holes are in line again (`manifold_floor_cut`), and this much is in the way between the
-    faces. Bank and tilt steepen the effect, so their direction turns with the sign of t.
+    faces. Bank and a face that is turned upward steepen the effect, so their direction turns
+    with the sign of t.
 
     Examples
     --------
-    A 90 degree V at 10 degrees; a shop table often quoted has 1.23 (from memory, not seen):
+    A 90 degree V with its faces 80 degrees to the deck; a shop table often quoted
+    has 1.23 (from memory, not seen):
 
-    >>> round(intake_face_cut(1, 90, 10), 4)
+    >>> round(intake_face_cut(1, 90, 80), 4)
     1.2328
     """
-    return _face_cut(lowering, bank_angle, face_tilt)
+    return _face_cut(lowering, bank_angle, face_angle)
 
 
-def _floor_cut(lowering: float, bank_angle: float, face_tilt: float) -> float:
-    half, tilt = radians(bank_angle / 2), radians(face_tilt)
+def _floor_cut(lowering: float, bank_angle: float, face_angle: float) -> float:
+    half, tilt = radians(bank_angle / 2), radians(90 - face_angle)
     return lowering * cos(tilt) / cos(half + tilt)
 
 
 @calculation(
     lowering="mm + -10..10",
     bank_angle="deg ~ 0..130",
-    face_tilt="deg ~ 0..20",
+    face_angle="deg ~ 70..90",
     gives="mm",
     bounds=corners(_floor_cut),
 )
-def manifold_floor_cut(lowering: float, bank_angle: float, face_tilt: float) -> float:
+def manifold_floor_cut(lowering: float, bank_angle: float, face_angle: float) -> float:
     """Cut under the ends of a V engine's intake manifold, `t cos q/cos(p+q)`.
 
     Parameters
@@ -160,8 +134,8 @@ def manifold_floor_cut(lowering: float, bank_angle: float, face_tilt: float) -> 
         How far both heads come down on their banks; negative where they rise, [mm]
     bank_angle : float
         Angle between the banks, 2p, [deg]
-    face_tilt : float
-        Angle q by which the intake face is turned upward from square to the deck, [deg]
+    face_angle : float
+        Angle of the intake face to the deck; square to it less q, [deg]
 
     Returns
     -------
@@ -175,9 +149,10 @@ def manifold_floor_cut(lowering: float, bank_angle: float, face_tilt: float) -> 
 
     Examples
     --------
-    A 90 degree V at 10 degrees; a shop table often quoted has 1.71 (from memory, not seen):
+    A 90 degree V with its faces 80 degrees to the deck; a shop table often quoted
+    has 1.71 (from memory, not seen):
 
-    >>> round(manifold_floor_cut(1, 90, 10), 4)
+    >>> round(manifold_floor_cut(1, 90, 80), 4)
     1.717
     """
-    return _floor_cut(lowering, bank_angle, face_tilt)
+    return _floor_cut(lowering, bank_angle, face_angle)

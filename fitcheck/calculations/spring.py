@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import reduce
-from math import pi, sqrt
 from typing import Any
 
 from fitcheck.calculations.registry import calculation
@@ -136,77 +135,3 @@ def spring_rate_from_loads(seat_load: float, open_load: float, travel: float) ->
     30.0
     """
     return (open_load - seat_load) / travel
-
-
-@calculation(
-    wire="mm + 0.5..15",
-    mean_diameter="mm + 5..120",
-    active_coils="number + 1..30",
-    density="g/cc + 4..9",
-    gives="g",
-)
-def spring_active_mass(
-    wire: float, mean_diameter: float, active_coils: float, density: float
-) -> float:
-    """Mass of the coils that move, `rho pi^2 d^2 D N / 4`.
-
-    Parameters
-    ----------
-    wire : float
-        Wire diameter, [mm]
-    mean_diameter : float
-        Mean coil diameter, [mm]
-    active_coils : float
-        Coils that deflect, [number]
-    density : float
-        Density of the wire; spring steel is about 7.85, [g/cc]
-
-    Returns
-    -------
-    mass : float
-        Mass of the active coils, [g]
-
-    Notes
-    -----
-    Assumes a small helix angle: the wire is as long as its flat circles. Shigley, Mechanical
-    Engineering Design, ch 10.
-
-    Examples
-    --------
-    One turn of 1 cm wire on a coil of 10 cm is pi^2/4 x 10 cm3:
-
-    >>> round(spring_active_mass(10, 100, 1, 8), 2)
-    197.39
-    """
-    return density * pi**2 * wire**2 * mean_diameter * active_coils / 4 / 1000
-
-
-@calculation(rate="N/mm + 0..500", active_mass="g - 1..3000", gives="Hz")
-def surge_frequency(rate: float, active_mass: float) -> float:
-    """Lowest natural frequency of a spring held at both ends, `sqrt(k/m) / 2`.
-
-    Parameters
-    ----------
-    rate : float
-        Spring rate, [N/mm]
-    active_mass : float
-        Mass of the active coils, [g]
-
-    Returns
-    -------
-    frequency : float
-        Surge frequency, [Hz]
-
-    Notes
-    -----
-    Assumes a uniform spring between two still plates, no damper and no contact between coils.
-    Shigley, Mechanical Engineering Design, ch 10.
-
-    Examples
-    --------
-    9 N/mm and 90 g:
-
-    >>> round(surge_frequency(9, 90), 2)
-    158.11
-    """
-    return 0.5 * sqrt(rate * 1000 / (active_mass / 1000))

@@ -5,7 +5,6 @@ from math import pi
 import pytest
 
 from fitcheck.calculations.chamber import (
-    clearance_for_ratio,
     compression_ratio,
     deck_volume,
     effective_compression,
@@ -34,13 +33,12 @@ def test_ratio_and_otto_efficiency_of_gupta():
 def test_seven_to_one_of_the_faa():
     # US FAA powerplant handbook: 140 in3 in all over 20 in3 is 7:1
     assert compression_ratio(140 - 20, 20) == 7
-    assert clearance_for_ratio(140 - 20, 7) == 20
 
 
 def test_trapped_volume_of_gupta():
     # Gupta, Ex 11.4 p 369: 80 x 100 mm, compression 8 from port closing at 60 degrees after
     # bottom dead centre, harmonic motion: 0.00043 m3 (430.85 cm3; companion's output)
-    clearance = clearance_for_ratio(swept_volume(80, 75), 8)
+    clearance = swept_volume(80, 75) / (8 - 1)
     volume = trapped_volume(80, 100, INFINITE_ROD, clearance, 60)
     assert round(volume, 2) == 430.85
     assert round(volume * 1e-6, 5) == 0.00043
@@ -49,12 +47,12 @@ def test_trapped_volume_of_gupta():
 @pytest.mark.parametrize(("closing", "ratio"), [(40, 8.272), (50, 7.867), (60, 7.380), (70, 6.816)])
 def test_effective_compression_of_the_derived_case(closing, ratio):
     # own derivation, a cross-check only: 86 x 86 mm, rod 172 mm, static compression 9
-    clearance = clearance_for_ratio(swept_volume(86, 86), 9)
+    clearance = swept_volume(86, 86) / (9 - 1)
     assert round(effective_compression(86, 86, 172, clearance, closing), 3) == ratio
 
 
 def test_effective_compression_with_harmonic_motion_is_exact():
-    clearance = clearance_for_ratio(swept_volume(86, 86), 9)
+    clearance = swept_volume(86, 86) / (9 - 1)
     assert effective_compression(86, 86, INFINITE_ROD, clearance, 60) == pytest.approx(7, abs=1e-6)
 
 

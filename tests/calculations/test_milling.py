@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from fitcheck.calculations.milling import (
-    flat_milling_cut,
     flat_milling_volume,
     intake_face_cut,
     manifold_floor_cut,
@@ -33,8 +32,8 @@ TABLE = [
 
 @pytest.mark.parametrize(("bank", "tilt", "face", "floor"), TABLE)
 def test_intake_side_of_a_v_engine(bank, tilt, face, floor):
-    assert round(intake_face_cut(1, bank, tilt), 4) == face
-    assert round(manifold_floor_cut(1, bank, tilt), 4) == floor
+    assert round(intake_face_cut(1, bank, 90 - tilt), 4) == face
+    assert round(manifold_floor_cut(1, bank, 90 - tilt), 4) == floor
 
 
 @pytest.mark.parametrize(("bank", "tilt"), [(90, 10), (60, 0), (72, 7)])
@@ -45,17 +44,16 @@ def test_intake_side_by_moving_a_drawn_port(bank, tilt):
     off_face = np.array([-cos(p + q), sin(p + q)])  # out of the head, into the valley
     port = np.array([90.0, 140.0])
     lowered = port - lowering * np.array([sin(p), cos(p)])
-    sunk = port - np.array([0, manifold_floor_cut(lowering, bank, tilt)])
+    sunk = port - np.array([0, manifold_floor_cut(lowering, bank, 90 - tilt)])
     assert (sunk - lowered) @ along_face == pytest.approx(0, abs=1e-12)
-    assert (lowered - sunk) @ off_face == pytest.approx(intake_face_cut(lowering, bank, tilt))
+    assert (lowered - sunk) @ off_face == pytest.approx(intake_face_cut(lowering, bank, 90 - tilt))
 
 
 def test_flat_cut_over_a_drawn_outline():
-    # an outline drawn in cells of 0.5 mm: volume by summing columns, and the cut that takes it
+    # an outline drawn in cells of 0.5 mm: volume by summing columns
     cells = [
         (x, y) for x in range(160) for y in range(120) if (x - 80) ** 2 / 2 + (y - 60) ** 2 < 2500
     ]
     area = len(cells) * 0.25
     volume = sum(0.25 * 0.4 for _ in cells) / 1000
     assert flat_milling_volume(area / 100, 0.4) == pytest.approx(volume)
-    assert flat_milling_cut(area / 100, volume) == pytest.approx(0.4)

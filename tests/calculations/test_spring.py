@@ -1,19 +1,15 @@
 """Springs against textbook cases, and against solutions that share no formula with the module."""
 
 from itertools import product
-from math import pi, tan
+from math import tan
 
-import numpy as np
 import pytest
-from scipy.linalg import eigh_tridiagonal
 from scipy.optimize import brentq
 
 from fitcheck.calculations import CALCULATIONS
 from fitcheck.calculations.spring import (
     solid_height,
-    spring_active_mass,
     spring_rate,
-    surge_frequency,
 )
 from fitcheck.calculations.spring_stress import (
     spring_stress,
@@ -87,29 +83,6 @@ def test_free_length_of_bhandari_10_7():
     # Bhandari, Ex 10.7: 300 N on wire 5, coil 40, 5 active, 7 in all, gap 1 mm: 56.101389
     free = solid_height(5, 7) + 300 / spring_rate(5, 40, 5, BHANDARI_G) + 6 * 1
     assert agrees(free, "56.101389")
-
-
-def test_surge_against_the_modes_of_a_chain():
-    # 400 equal pieces of a spring between still ends: lowest mode of the chain of masses
-    rate, mass, pieces = 30.0, 60.0, 400
-    stiffness, piece = rate * 1000 * pieces, mass / 1000 / pieces
-    squares = eigh_tridiagonal(
-        np.full(pieces - 1, 2 * stiffness / piece),
-        np.full(pieces - 2, -stiffness / piece),
-        eigvals_only=True,
-        select="i",
-        select_range=(0, 0),
-    )
-    assert surge_frequency(rate, mass) == pytest.approx(squares[0] ** 0.5 / (2 * pi), rel=1e-5)
-
-
-def test_surge_from_wire_is_the_textbook_form():
-    # Wahl, Mechanical Springs (from memory): f = d / (2 pi D^2 N) sqrt(G / (2 rho))
-    wire, coil, turns, modulus, density = 4.5, 30.0, 4.5, 79.0, 7.85
-    mass = spring_active_mass(wire, coil, turns, density)
-    speed = (modulus * 1e9 / (2 * density * 1000)) ** 0.5
-    expected = wire / 1000 / (2 * pi * (coil / 1000) ** 2 * turns) * speed
-    assert surge_frequency(spring_rate(wire, coil, turns, modulus), mass) == pytest.approx(expected)
 
 
 @pytest.mark.parametrize("share,within", [(0.1, 1e-3), (0.3, 3e-3)])

@@ -49,7 +49,6 @@ CALLED = [
     for name in (
         "swept_volume",
         "compression_ratio",
-        "clearance_for_ratio",
         "spring_rate",
         "solid_height",
         "bolt_grip",

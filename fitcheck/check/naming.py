@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from fitcheck.check.printed import Printing
 from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.hints import cut, with_article
 from fitcheck.knowledge.words import NOT_SAID, Word
-from fitcheck.source import Problem, Text
+from fitcheck.source import Node, Problem, Text
 
 # What to write instead is told of so many: what further odd names mean is not even looked for.
 MOST_TOLD = 25
@@ -31,8 +32,9 @@ class Naming:
             self._tell(key, *self.knowledge.hints.part(key))
         return Text(found.name, key.place) if found.name else None
 
-    def attribute(self, slot: str, key: Text) -> Word | None:
-        """The attribute of a class that a key names, in full."""
+    def attribute(self, slot: str, key: Text, node: Node) -> Word | None:
+        """The attribute of a class that a key names, in full; the lift that stands behind a figure
+        may decide between two."""
         if f"{slot}.{key}" in self.knowledge.attributes and key not in NOT_SAID:
             return Word(f"{slot}.{key}")
         if self._told >= MOST_TOLD:
@@ -40,6 +42,9 @@ class Naming:
             self._tell(key, f"{title} has no attribute '{cut(key)}'")
             return None
         found = self.knowledge.words.attribute(slot, key)
+        if not found.name and isinstance(node, Text):
+            name = Printing(self.knowledge).named_at(slot, key, node)
+            found = Word(name) if name else found
         if not found.name:
             self._tell(key, *self.knowledge.hints.attribute(slot, key, found=found))
         return found if found.name else None

@@ -2,26 +2,21 @@
 
 from __future__ import annotations
 
-from datetime import date
 from pathlib import Path
 from typing import Any, ClassVar
 
 from fitcheck.check.asked import AskedReader, tell_doubles
+from fitcheck.check.block import BlockReader
 from fitcheck.check.naming import Naming
-from fitcheck.check.values import Values
 from fitcheck.knowledge import Knowledge
-from fitcheck.knowledge.words import Word
 from fitcheck.model import (
-    EVERYWHERE,
     MOST_CYLINDERS,
     SIDES,
     Build,
     Evidence,
     Layout,
-    Origin,
     Part,
     PartClass,
-    Selector,
     Statement,
     glanced,
     shape,
@@ -39,7 +34,6 @@ from fitcheck.source import (
     read_yaml,
 )
 
-_ABOUT_A_BLOCK = ("by", "when", "with")
 _EVIDENCE = {evidence.word: evidence for evidence in Evidence if evidence is not Evidence.USUAL}
 
 
@@ -105,7 +99,7 @@ def read_part(
         )
         return None
     reader = _BuildReader(knowledge, problems)
-    reader.layout = layout
+    reader.layout = reader.blocks.layout = layout
     return reader._part(slot, knowledge.classes[str(slot)], file, side, "", {})
 
 
@@ -113,8 +107,8 @@ class _BuildReader:
     def __init__(self, knowledge: Knowledge, problems: list[Problem]) -> None:
         self.knowledge = knowledge
         self.problems = problems
-        self.values = Values(knowledge, problems)
         self.naming = Naming(knowledge, problems)
+        self.blocks = BlockReader(self.naming)
         self.parts: dict[str, tuple[Part, ...]] = {}
         self.absent: set[str] = set()
         self.listed: dict[str, Place] = {}
@@ -130,7 +124,7 @@ class _BuildReader:
             return None
         file = glanced(BuildFile, node) or shaped(BuildFile, node, self.problems)
         if file is not None:
-            self.layout = self._layout(file)
+            self.layout = self.blocks.layout = self._layout(file)
         parts = file.parts if file else next((v for key, v in node.items() if key == "parts"), None)
         replaced: dict[str, Text] = {}
         for key, value in parts.items() if isinstance(parts, dict) else ():
@@ -160,6 +154,7 @@ class _BuildReader:
             self.parts,
             frozenset(self.absent),
             node.place,
+            tuple(self.blocks.readings),
         )
 
     # Cylinders and banks.
@@ -279,13 +274,14 @@ class _BuildReader:
             block = getattr(file, word)
             for one in block if isinstance(block, Sequence) else [block]:
                 if isinstance(one, Mapping):
-                    statements += self._block(part_class, one, evidence, side)
+                    statements += self.blocks.read(part_class, one, evidence, side)
                 elif one is not None:
                     self.problem(
                         one.place,
                         f"'{word}' holds attributes and their values",
                         "write one attribute a line beneath it",
                     )
+        self.blocks.check_signs(statements)
         self._contents(key, file.contains, replaced, holder)
         return Part(
             str(key),
@@ -306,73 +302,3 @@ class _BuildReader:
             return
         for inner, value in contains.items():
             self._slot(inner, value, str(key), replaced)
-
-    # Values.
-
-    def _block(
-        self, part_class: PartClass, block: Mapping, evidence: Evidence, side: str
-    ) -> list[Statement]:
-        origin = self._origin(block)
-        statements = []
-        said: dict[tuple[str, str], Text] = {}
-        for key, node in block.items():
-            if key in _ABOUT_A_BLOCK:
-                continue
-            word = self.naming.attribute(part_class.id, key)
-            if word is None or self._said_before(word, key, said):
-                continue
-            attribute = part_class.attributes[word.name]
-            values: list[tuple[Selector | None, Node]] = [(EVERYWHERE, node)]
-            if isinstance(node, Mapping):
-                values = [
-                    (self.values.selector(where, attribute, self.layout), each)
-                    for where, each in node.items()
-                ]
-            for selector, each in values:
-                narrowed = self._on_side(selector, side or word.side, key) if selector else None
-                value = self.values.value(attribute, each, evidence)
-                if value is not None and narrowed is not None:
-                    place = each.place
-                    statements.append(
-                        Statement(attribute, narrowed, evidence, value, origin, place)
-                    )
-        return statements
-
-    def _said_before(self, word: Word, key: Text, said: dict[tuple[str, str], Text]) -> bool:
-        """Whether a block says the same twice, in two words."""
-        first = said.setdefault((word.name, word.side), key)
-        if first is not key:
-            self.problem(
-                key.place,
-                f"'{key}' and '{first}' in line {first.place.line} are the same: {word.name}",
-                "keep one of them",
-            )
-        return first is not key
-
-    def _origin(self, block: Mapping) -> Origin:
-        found: dict[str, Text] = {}
-        for name in _ABOUT_A_BLOCK:
-            value = block.get(Text(name, block.place))
-            if isinstance(value, Text):
-                found[name] = value
-            elif value is not None:
-                self.problem(value.place, f"'{name}' is plain text")
-        when = None
-        if "when" in found:
-            try:
-                when = date.fromisoformat(found["when"])
-            except ValueError:
-                self.problem(
-                    found["when"].place,
-                    f"'{found['when']}' is no date",
-                    "write year-month-day, as in 2026-03-09",
-                )
-        return Origin(str(found.get("by", "")), when, str(found.get("with", "")))
-
-    def _on_side(self, selector: Selector, side: str, key: Text) -> Selector | None:
-        if not side:
-            return selector
-        if selector.side not in (None, side):
-            self.problem(key.place, f"a value for the {selector.side} beneath {side}")
-            return None
-        return Selector(selector.bank, selector.cylinder, side)

@@ -4,10 +4,21 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from fitcheck.check.printed import Piece, Printing, own, with_units
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import EVERYWHERE, Attribute, Evidence, Layout, Selector
 from fitcheck.quantity import Quantity, QuantityError, Tolerance, read_quantity, show
-from fitcheck.source import Node, Place, Problem, Sequence, Text
+from fitcheck.source import Node, Place, Problem, Sequence, Text, frozen
+
+
+@frozen
+class Said:
+    """One thing said: of which attribute, on which side, its value and its plain text."""
+
+    attribute: Attribute
+    value: Quantity | int | str
+    text: str
+    side: str = ""
 
 
 class Values:
@@ -16,6 +27,7 @@ class Values:
     def __init__(self, knowledge: Knowledge, problems: list[Problem]) -> None:
         self.knowledge = knowledge
         self.problems = problems
+        self.printing = Printing(knowledge)
 
     def problem(self, place: Place | None, what: str, mend: str = "") -> None:
         """Add a problem."""
@@ -59,6 +71,37 @@ class Values:
             return None
         return selector
 
+    def said(
+        self, attribute: Attribute, node: Node, evidence: Evidence, *, sided: bool
+    ) -> list[Said]:
+        """All that a value says: itself, or the plain figures that a printed one is made of."""
+        if attribute.kind is None or not isinstance(node, Text):
+            value = self.value(attribute, node, evidence)
+            return [] if value is None else [Said(attribute, value, str(node))]
+        before = len(self.problems)
+        claimed = evidence in (Evidence.CLAIMED, Evidence.ASSUMED)
+        plain = self._plain(attribute, node, evidence)
+        if plain is not None and not (claimed and self.printing.is_name(attribute, node)):
+            return [Said(attribute, plain, str(node))]
+        told = self.problems[before:]
+        del self.problems[before:]
+        pieces = self.printing.pieces(attribute, node, sided=sided, claimed=claimed)
+        found = [
+            Said(one.attribute, value, one.text, one.side)
+            for one in pieces
+            if (value := self._piece(one, node, evidence)) is not None
+        ]
+        if not found or len(found) < len(pieces):
+            self.problems[before:] = told
+            return []
+        return found
+
+    def _piece(self, one: Piece, node: Text, evidence: Evidence) -> Quantity | int | str | None:
+        text = Text(one.text, node.place)
+        if one.attribute.kind is not None:
+            return self._plain(one.attribute, text, evidence)
+        return self._options(one.attribute, text)
+
     def value(
         self, attribute: Attribute, node: Node, evidence: Evidence
     ) -> Quantity | int | str | None:
@@ -90,6 +133,18 @@ class Values:
         return self.knowledge.words.option(attribute, text).name
 
     def _quantity(self, attribute: Attribute, text: Text, evidence: Evidence) -> Quantity | None:
+        """One figure, where no more can be said."""
+        found = self.said(attribute, text, evidence, sided=True)
+        if len(found) == 1 and found[0].attribute is attribute:
+            value = found[0].value
+            assert isinstance(value, Quantity)
+            return value
+        if found:
+            said = ", ".join(f"{own(one.attribute)} {one.text}" for one in found)
+            self.problem(text.place, f"'{text}' says several things: {said}", "write each alone")
+        return None
+
+    def _plain(self, attribute: Attribute, text: Text, evidence: Evidence) -> Quantity | None:
         assert attribute.kind is not None and attribute.plausible is not None
         try:
             found = read_quantity(text, attribute.kind, self._spread(attribute, evidence))
@@ -97,7 +152,7 @@ class Values:
             self.problem(
                 text.piece(error.offset, error.width),
                 f"{attribute.title}: {error.what}",
-                error.mend,
+                self._with_unit(attribute, text) or error.mend,
             )
             return None
         plausible = attribute.plausible
@@ -118,6 +173,12 @@ class Values:
         return Quantity(
             found.kind, found.interval.clipped(plausible), found.text, found.stated, found.step
         )
+
+    @staticmethod
+    def _with_unit(attribute: Attribute, text: Text) -> str:
+        """A bare figure with the units in which it is plausible."""
+        figures = list(with_units(attribute, text))
+        return f"write {' or '.join(figures)}" if figures else ""
 
     def _spread(self, attribute: Attribute, evidence: Evidence) -> Tolerance | None:
         """The least half-width that the kind of evidence allows."""

@@ -8,7 +8,7 @@ from dataclasses import field
 from pathlib import Path
 
 from fitcheck.knowledge.reading import Reader
-from fitcheck.knowledge.words import Scope, WordList, WordLists, Words
+from fitcheck.knowledge.words import Forms, Scope, Signs, WordList, WordLists, Words
 from fitcheck.model import Attribute, PartClass, shape, shaped
 from fitcheck.source import Node, Text, nearest
 
@@ -25,6 +25,27 @@ class OptionWordsFile:
 
 
 @shape
+class SignsFile:
+    """What sign a figure has by the options of a choice beside it."""
+
+    by: Text
+    above: list[Text]
+    below: list[Text]
+
+
+@shape
+class FormsFile:
+    """Which attributes stand together in one printed figure: see `fitcheck.check.printed`."""
+
+    at: dict[Text, dict[Text, list[Text]]] = field(default_factory=dict)
+    by: Listed = field(default_factory=dict)
+    state: dict[Text, Text] = field(default_factory=dict)
+    ahead: dict[Text, Text] = field(default_factory=dict)
+    names: dict[Text, dict[Text, Text]] = field(default_factory=dict)
+    signs: dict[Text, SignsFile] = field(default_factory=dict)
+
+
+@shape
 class ClassWordsFile:
     """words/<class>.yaml: words for the part, its attributes and its own lists of options."""
 
@@ -34,6 +55,7 @@ class ClassWordsFile:
     negative: Listed = field(default_factory=dict)
     positive: Listed = field(default_factory=dict)
     options: dict[Text, OptionWordsFile] = field(default_factory=dict)
+    forms: FormsFile = field(default_factory=FormsFile)
 
 
 @shape
@@ -59,6 +81,7 @@ class _Loader:
         self.parts: dict[str, tuple[str, ...]] = {}
         self.attributes: dict[str, WordList] = {}
         self.options: dict[str, WordList] = {}
+        self.forms: dict[str, Forms] = {}
         self.typed: dict[str, list[Text]] = {}  # the words of each place, as they stand in a file
         self.by_list: dict[str, Attribute] = {
             attribute.options_name: attribute
@@ -88,6 +111,7 @@ class _Loader:
             self.attributes,
             self.options,
             {str(word): str(to) for word, to in common.spellings.items()},
+            self.forms,
         )
         self._check(Words(self.classes, lists))
         return lists
@@ -106,9 +130,42 @@ class _Loader:
         )
         asked = self._asked(slot, file.ask, every, "attribute")
         self.attributes[slot] = WordList(words, asked, negative, positive)
+        self.forms[slot] = self._forms(file.forms, own)
         lists = {name: self.classes[slot].attributes[full] for name, full in own.items()}
         for name, option_words in file.options.items():
             self._options(name, option_words, lists)
+
+    def _forms(self, file: FormsFile, own: Mapping[str, str]) -> Forms:
+        """The forms of figures; each attribute they name is one of this part."""
+        named = [
+            *(name for at in file.at.values() for names in at.values() for name in names),
+            *(name for key, names in file.by.items() for name in (key, *names)),
+            *(name for pair in (*file.state.items(), *file.ahead.items()) for name in pair),
+            *file.names,
+            *(name for key, signs in file.signs.items() for name in (key, signs.by)),
+        ]
+        for name in named:
+            self.reader.one_of(name, own, "attribute of this part")
+        for sizes in file.names.values():
+            for text in (*sizes, *sizes.values()):
+                self.reader.any_quantity(text, None)
+        return Forms(
+            {
+                str(key): {str(at): tuple(map(str, names)) for at, names in entry.items()}
+                for key, entry in file.at.items()
+            },
+            {str(key): tuple(map(str, names)) for key, names in file.by.items()},
+            {str(key): str(name) for key, name in file.state.items()},
+            {str(key): str(name) for key, name in file.ahead.items()},
+            {
+                str(key): {str(size): str(real) for size, real in sizes.items()}
+                for key, sizes in file.names.items()
+            },
+            {
+                str(key): Signs(str(one.by), tuple(map(str, one.above)), tuple(map(str, one.below)))
+                for key, one in file.signs.items()
+            },
+        )
 
     def _options(self, name: Text, file: OptionWordsFile, lists: Mapping[str, Attribute]) -> None:
         if self.reader.one_of(name, lists, "list of options") is None:

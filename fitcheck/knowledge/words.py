@@ -50,6 +50,33 @@ class WordList:
 
 
 @frozen
+class Signs:
+    """The sign that a figure has to have by what a choice beside it says: the options of each."""
+
+    by: str
+    above: tuple[str, ...]
+    below: tuple[str, ...]
+
+
+@frozen
+class Forms:
+    """Which attributes of a part stand together in one printed figure, by their short names.
+
+    `at`: a figure and the lift or height it is stated at: for each of these, or any, the attribute
+    of the figure and the one of the height; `by`: what may stand beside a figure after an x;
+    `state`: the choice told in a word behind it; `ahead`: the angle that lies so many degrees
+    before it; `names`: sizes that are names only, with what bears them measures.
+    """
+
+    at: dict[str, dict[str, tuple[str, ...]]] = field(default_factory=dict)
+    by: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    state: dict[str, str] = field(default_factory=dict)
+    ahead: dict[str, str] = field(default_factory=dict)
+    names: dict[str, dict[str, str]] = field(default_factory=dict)
+    signs: dict[str, Signs] = field(default_factory=dict)
+
+
+@frozen
 class WordLists:
     """All words listed under rules/words/: of parts, of attributes and options; spellings."""
 
@@ -57,6 +84,7 @@ class WordLists:
     attributes: dict[str, WordList] = field(default_factory=dict)
     options: dict[str, WordList] = field(default_factory=dict)
     spellings: dict[str, str] = field(default_factory=dict)
+    forms: dict[str, Forms] = field(default_factory=dict)
 
 
 @frozen

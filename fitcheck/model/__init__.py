@@ -1,6 +1,6 @@
 """The model: part classes, parts, builds, positions, evidence."""
 
-from fitcheck.model.build import Asked, Build, Part
+from fitcheck.model.build import Asked, Build, Part, Reading
 from fitcheck.model.classes import Attribute, PartClass
 from fitcheck.model.evidence import Evidence, Fact, Origin, Statement
 from fitcheck.model.glance import glanced
@@ -33,6 +33,7 @@ __all__ = [
     "Part",
     "PartClass",
     "Position",
+    "Reading",
     "Selector",
     "Statement",
     "glanced",

@@ -40,11 +40,20 @@ class Part:
 
 
 @frozen
+class Reading:
+    """What was understood from a text that is no plain name and figure: as typed, as read."""
+
+    typed: str
+    understood: str
+    place: Place | None = field(default=None, repr=False, compare=False)
+
+
+@frozen
 class Build:
     """What somebody means to put together.
 
     `parts` holds the part (or one for each side) of every filled slot; `absent` the slots said
-    to be empty for good.
+    to be empty for good; `readings` what was understood from figures as they are printed.
     """
 
     title: str
@@ -53,6 +62,7 @@ class Build:
     parts: dict[str, tuple[Part, ...]]
     absent: frozenset[str]
     place: Place | None = field(default=None, repr=False)
+    readings: tuple[Reading, ...] = field(default=(), compare=False)
 
     def supposing(self, statements: Iterable[Statement]) -> Build:
         """This build with further statements, which hold over those it has.

@@ -10,6 +10,7 @@ from fitcheck.quantity.text import (
     kind_of,
     read_quantity,
 )
+from fitcheck.quantity.tidy import tidied
 from fitcheck.quantity.units import KINDS, NUMBER, Dimension, Kind
 
 __all__ = [
@@ -28,4 +29,5 @@ __all__ = [
     "read_quantity",
     "show",
     "show_safe",
+    "tidied",
 ]

@@ -94,13 +94,13 @@ class Unit:
 
 
 UNITS: tuple[Unit, ...] = (
-    Unit("", "number", F(1), also=(":1", "to 1")),
+    Unit("", "number", F(1), also=(":1", ": 1", "to 1")),
     Unit("", "count", F(1)),
     Unit("ppm", "number", F(1, 10**6)),
     Unit("%", "share", F(1, 100), also=("percent", "pct")),
     Unit("in", "length", _IN, also=('"', "inch", "inches", "″", "''")),
     Unit("mm", "length", F(1)),
-    Unit("thou", "length", _IN / 1000),
+    Unit("thou", "length", _IN / 1000, also=("thousandths", "thousandth")),
     Unit("cm", "length", F(10)),
     Unit("m", "length", F(1000)),
     Unit("ft", "length", _FT),
@@ -117,7 +117,7 @@ UNITS: tuple[Unit, ...] = (
     Unit("cc", "displacement", F(1000), also=("cm3", "cm^3")),
     Unit("in3", "displacement", _IN**3, also=("cu in", "in^3")),
     Unit("L", "displacement", F(10**6), also=("l",)),
-    Unit("deg", "angle", F(1), also=("°", "degrees", "degree")),
+    Unit("deg", "angle", F(1), also=("°", "degrees", "degree", "degs", "º")),
     Unit("in/deg", "lift_per_angle", _IN),
     Unit("thou/deg", "lift_per_angle", _IN / 1000),
     Unit("mm/deg", "lift_per_angle", F(1)),
@@ -133,12 +133,28 @@ UNITS: tuple[Unit, ...] = (
     Unit("ft/min", "speed", _FT / 60),
     Unit("ft/s", "speed", _FT),
     Unit("m/s", "speed", F(1000)),
-    Unit("rpm", "frequency", F(1, 60), also=("1/min", "rev/min")),
+    Unit("rpm", "frequency", F(1, 60), also=("1/min", "rev/min", "revs")),
     Unit("Hz", "frequency", F(1)),
-    Unit("lbf", "force", _LBF, also=("lb", "lbs")),
+    Unit("lbf", "force", _LBF, also=("lb", "lbs", "pound", "pounds", "#")),
     Unit("N", "force", F(1)),
     Unit("kgf", "force", _KGF),
-    Unit("lbf/in", "rate", _LBF / _IN, also=("lb/in", "lbs/in")),
+    Unit(
+        "lbf/in",
+        "rate",
+        _LBF / _IN,
+        also=(
+            "lb/in",
+            "lbs/in",
+            "#/in",
+            "lb per in",
+            "lbs per in",
+            "lb per inch",
+            "lbs per inch",
+            "pounds per inch",
+            "lb/inch",
+            "lbs/inch",
+        ),
+    ),
     Unit("N/mm", "rate", F(1)),
     Unit("kgf/mm", "rate", _KGF),
     Unit("ksi", "stress", 1000 * _PSI),
@@ -177,13 +193,24 @@ _BY_NAME: dict[tuple[str, str], Unit] = {
 }
 
 
+def _in_any_case() -> dict[tuple[str, str], Unit]:
+    """Units by their names in small letters, but where two of a kind differ by capitals alone."""
+    found: dict[tuple[str, str], set[Unit]] = {}
+    for (name, kind), unit in _BY_NAME.items():
+        found.setdefault((name.casefold(), kind), set()).add(unit)
+    return {key: next(iter(units)) for key, units in found.items() if len(units) == 1}
+
+
+_IN_ANY_CASE = _in_any_case()
+
+
 def find_unit(name: str, kind: Kind) -> Unit | None:
     """The unit a reader means by `name` where a quantity of `kind` is expected.
 
     >>> find_unit("lb", KINDS["force"]).name, find_unit("lb", KINDS["mass"]).name
     ('lbf', 'lb')
     """
-    found = _BY_NAME.get((name, kind.name))
+    found = _BY_NAME.get((name, kind.name)) or _IN_ANY_CASE.get((name.casefold(), kind.name))
     if found is None and kind.name == "share":
         found = _BY_NAME.get((name, "number"))
     return found

@@ -25,6 +25,7 @@ def check_data(check: Check, system: System) -> dict[str, Any]:
         "build": check.build.title,
         "knowledge": check.knowledge.digest,
         "answer": summary(check),
+        "read_as": {one.typed: one.understood for one in check.build.readings},
         "counts": {
             "conflict": len(check.conflicts),
             "undecided": len(check.undecided),

@@ -53,6 +53,7 @@ class TerminalReport(Writer):
         self.console.print()
         self.line(summary(self.check), "bold")
         self.line(evidence_line(self.check))
+        self.readings()
         for problem in self.check.failures:
             self.line(str(problem), "bold red")
         self.conflicts()
@@ -61,6 +62,13 @@ class TerminalReport(Writer):
         self.undecided(everything)
         self.fits(everything)
         self.closing()
+
+    def readings(self) -> None:
+        """What was understood from figures as they are printed, so that it can be contradicted."""
+        if self.check.build.readings:
+            self.line("Read as, where more was typed than a plain name and figure:")
+        for one in self.check.build.readings:
+            self.line(f"{one.typed} -> {one.understood}", indent=3)
 
     # What clashes.
 

@@ -11,6 +11,7 @@ from fitcheck.check.records.sheet import READ, TOLD
 from fitcheck.check.values import Values
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Attribute, Build, Evidence, Origin, Statement
+from fitcheck.quantity import Quantity
 from fitcheck.source import Node, Place, Problem, Sequence, Text, frozen, nearest
 from fitcheck.source.table import Row, read_table
 
@@ -167,6 +168,8 @@ class _Rows:
         origin = self._origin(row)
         if selector is None or value is None or written is None or origin is None:
             return None
+        if isinstance(value, Quantity):
+            written = value.text  # as it was understood, in plain figures
         return Statement(
             attribute, selector, Evidence.MEASURED, value, origin, measured.place
         ), written

@@ -1,0 +1,236 @@
+"""Reads the blocks of a part: on one evidence, which attributes have which figures and options.
+
+Names are read by the words of the trade and figures as they are printed; what was understood from
+more than a plain name and a plain figure is kept as readings, to be shown.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from datetime import date
+
+from fitcheck.check.naming import Naming
+from fitcheck.check.printed import own
+from fitcheck.check.values import Said, Values, selector_words
+from fitcheck.knowledge.words import Signs, Word
+from fitcheck.model import (
+    EVERYWHERE,
+    Attribute,
+    Evidence,
+    Layout,
+    Origin,
+    PartClass,
+    Reading,
+    Selector,
+    Statement,
+)
+from fitcheck.quantity import Quantity, tidied
+from fitcheck.source import Mapping, Node, Place, Problem, Text
+
+_ABOUT_A_BLOCK = ("by", "when", "with")
+_SIGNED = re.compile(r"([+-]?)\s*(\S.*)")
+
+
+class BlockReader:
+    """Reads blocks; each problem is added to those of the naming."""
+
+    def __init__(self, naming: Naming) -> None:
+        self.naming = naming
+        self.knowledge = naming.knowledge
+        self.problems = naming.problems
+        self.values = Values(naming.knowledge, naming.problems)
+        self.layout: Layout | None = None
+        self.readings: list[Reading] = []
+        self._by_word: set[Place] = set()  # of figures whose word tells their sign
+
+    def problem(self, place: Place | None, what: str, mend: str = "") -> None:
+        """Add a problem."""
+        self.problems.append(Problem(what, place, mend))
+
+    def read(
+        self, part_class: PartClass, block: Mapping, evidence: Evidence, side: str
+    ) -> list[Statement]:
+        """What a block says of a part, or of the one on a side."""
+        origin = self._origin(block)
+        statements: list[Statement] = []
+        first: dict[tuple[str, str], Text] = {}
+        for key, node in block.items():
+            if key in _ABOUT_A_BLOCK:
+                continue
+            word = self.naming.attribute(part_class.id, key, node)
+            if word is None or self._said_before(word.name, word.side, key, first):
+                continue
+            attribute = part_class.attributes[word.name]
+            values: list[tuple[Selector | None, Node]] = [(EVERYWHERE, node)]
+            if isinstance(node, Mapping):
+                values = [
+                    (self.values.selector(where, attribute, self.layout), each)
+                    for where, each in node.items()
+                ]
+            for selector, each in values:
+                narrowed = self._on_side(selector, side or word.side, key) if selector else None
+                found = self._said(attribute, word, each, evidence, narrowed)
+                if narrowed is None:
+                    continue
+                for one in found:
+                    if one.attribute is not attribute and self._said_before(
+                        one.attribute.name, one.side, key, first
+                    ):
+                        continue
+                    where = self._on_side(narrowed, one.side, key)
+                    assert where is not None
+                    place = each.place
+                    statements.append(
+                        Statement(one.attribute, where, evidence, one.value, origin, place)
+                    )
+                self._echo(word, key, each, found, narrowed)
+        return statements
+
+    def _said(
+        self,
+        attribute: Attribute,
+        word: Word,
+        node: Node,
+        evidence: Evidence,
+        selector: Selector | None,
+    ) -> list[Said]:
+        if attribute.kind is not None and isinstance(node, Text):
+            signed = self._with_sign(attribute, word, node)
+            if signed is None:
+                return []
+            node = signed
+        sided = selector is not None and selector.side is not None
+        return self.values.said(attribute, node, evidence, sided=sided)
+
+    def _with_sign(self, attribute: Attribute, word: Word, text: Text) -> Text | None:
+        """The figure with the sign that counts, by its word or by a word behind it."""
+        sign = word.sign
+        if self._signs(attribute) is not None and not sign:
+            figure, _, behind = tidied(text).rpartition(" ")
+            found = self.knowledge.words.attribute(attribute.slot, behind) if figure else Word()
+            if found.name == attribute.name and found.sign:
+                sign, text = found.sign, Text(figure, text.place)
+        match = _SIGNED.fullmatch(tidied(text)) if sign else None
+        if match is None:
+            return text
+        self._by_word.add(text.place)
+        if ".." in text:
+            self.problem(
+                text.place,
+                f"a range can't be read under this word: '{text}'",
+                f"write it as {own(attribute)}: {attribute.about}",
+            )
+            return None
+        minus = sign == "-" and match[1] != "-"
+        return Text(f"-{match[2]}" if minus else match[2], text.place)
+
+    def _signs(self, attribute: Attribute) -> Signs | None:
+        forms = self.knowledge.word_lists.forms.get(attribute.slot)
+        return forms.signs.get(own(attribute)) if forms is not None else None
+
+    def check_signs(self, statements: Iterable[Statement]) -> None:
+        """A figure of a part must have the sign that a choice beside it asks for.
+
+        Sellers print some signs the other way round: what contradicts is asked, never turned.
+        """
+        said = list(statements)
+        for one in said:
+            signs = self._signs(one.attribute)
+            if signs is None or not isinstance(one.value, Quantity):
+                continue
+            chosen = {
+                other.attribute.options[other.value.bit_length() - 1]
+                for other in said
+                if other.attribute.name == f"{one.attribute.slot}.{signs.by}"
+                and isinstance(other.value, int)
+            }
+            below, above = one.value.upper < 0, one.value.lower > 0
+            wrong = chosen & set(signs.above if below else signs.below if above else ())
+            if one.place in self._by_word:
+                if wrong and below:
+                    self.problem(
+                        one.place,
+                        f"{one.attribute.title} below nought, and {signs.by} is {min(wrong)}",
+                        "mend one of the two",
+                    )
+            elif wrong or (below and not chosen and len(said) > 1):
+                self._ask_sign(one, signs, min(wrong, default=""))
+
+    def _ask_sign(self, one: Statement, signs: Signs, chosen: str) -> None:
+        lists = self.knowledge.word_lists.attributes[one.attribute.slot]
+        up, down = lists.positive[one.attribute.name][0], lists.negative[one.attribute.name][0]
+        assert isinstance(one.value, Quantity)
+        size = tidied(one.value.text).lstrip("+-").strip()
+        because = f", and {signs.by} is said to be {chosen}" if chosen else ""
+        self.problem(
+            one.place,
+            f"{one.attribute.title} of {one.value.text} can be meant in two ways{because}: "
+            f"here it is {one.attribute.about}, and sellers print it the other way round",
+            f"write '{up}: {size}' or '{down}: {size}', whichever it is",
+        )
+
+    def _said_before(
+        self, name: str, side: str, key: Text, said: dict[tuple[str, str], Text]
+    ) -> bool:
+        """Whether a block says the same twice, in two words."""
+        first = said.setdefault((name, side), key)
+        if first is not key:
+            self.problem(
+                key.place,
+                f"'{key}' and '{first}' in line {first.place.line} are the same: {name}",
+                "keep one of them",
+            )
+        return first is not key
+
+    def _echo(
+        self,
+        word: Word,
+        key: Text,
+        node: Node,
+        found: list[Said],
+        selector: Selector | None,
+    ) -> None:
+        """Keep what was understood from more than a plain name and figure."""
+        if not found or not isinstance(node, Text):
+            return
+        plain = len(found) == 1 and found[0].text == node and not found[0].side
+        if plain and not word.short:
+            return
+        title = self.knowledge.classes[found[0].attribute.slot].title
+        where = "" if selector in (None, EVERYWHERE) else f" ({selector_words(selector)})"
+        parts = [
+            f"{one.attribute.title}{f' of the {one.side}' if one.side else ''} {one.text}"
+            for one in found
+        ]
+        self.readings.append(
+            Reading(f"{key}: {node}", f"{title}{where}: {', '.join(parts)}", node.place)
+        )
+
+    def _origin(self, block: Mapping) -> Origin:
+        found: dict[str, Text] = {}
+        for name in _ABOUT_A_BLOCK:
+            value = block.get(Text(name, block.place))
+            if isinstance(value, Text):
+                found[name] = value
+            elif value is not None:
+                self.problem(value.place, f"'{name}' is plain text")
+        when = None
+        if "when" in found:
+            try:
+                when = date.fromisoformat(found["when"])
+            except ValueError:
+                self.problem(
+                    found["when"].place,
+                    f"'{found['when']}' is no date",
+                    "write year-month-day, as in 2026-03-09",
+                )
+        return Origin(str(found.get("by", "")), when, str(found.get("with", "")))
+
+    def _on_side(self, selector: Selector, side: str, key: Text) -> Selector | None:
+        if not side:
+            return selector
+        if selector.side not in (None, side):
+            self.problem(key.place, f"a value for the {selector.side} beneath {side}")
+            return None
+        return Selector(selector.bank, selector.cylinder, side)

@@ -1,0 +1,299 @@
+"""Figures as a seller's page, a cam card or a shop's note has them, taken apart into plain ones.
+
+A plain figure (see `fitcheck.quantity.text`) is read as it stands. What is not one is taken apart
+where it can be read in one way only; which attributes stand together in one figure is said by
+`forms:` in the words of their part (rules/words/):
+
+    1-51/64                 a fraction is of an inch
+    45,4 mm   0,550 in      a comma, where one reading alone is plausible
+    .0015-.0020   10 to 12  a range
+    2.02/1.60               intake and exhaust
+    125 lbs @ 1.800         a load and the height it is stated at
+    224/230 @ .050          a duration, and the lift it is counted at
+    5/16 x .080             a diameter and what stands beside it
+    .012 hot                a lash and its state
+    110+4                   lobe separation, ground so many degrees ahead
+    8 mm                    the name of a size, where what bears it measures less
+
+A unit that is left out is the one in which the figure is plausible; where two are, nothing is read.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from fractions import Fraction
+
+from fitcheck.knowledge import Knowledge
+from fitcheck.knowledge.words import Forms
+from fitcheck.model import SIDES, Attribute
+from fitcheck.quantity import EXACT, Quantity, QuantityError, read_quantity, tidied
+from fitcheck.source import frozen
+
+_NUMBER = r"[+-]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d+\.?\d*|\.\d+)"
+_UNIT = r"[^\W\d_]+(?:[/ .^-]?[^\W_]+)*\.?|[\"'°%#](?:/in)?"
+_ONE = re.compile(rf"({_NUMBER})\s*({_UNIT})?")
+_FRACTION = re.compile(r"(?:\d+[ -])?\d+/\d+")
+_SPAN = re.compile(rf"({_NUMBER})\s*({_UNIT})?\s*-\s*({_NUMBER})\s*({_UNIT})?")
+_UNTIL = re.compile(r"\s*\bto\b\s*")
+_PAIR = re.compile(rf"({_NUMBER})\s*({_UNIT})?\s*/\s*({_NUMBER})\s*({_UNIT})?")
+_AT = re.compile(r"\s*(?:@|\bat\b)\s*")
+_BY = re.compile(r"\s*(?:[x×]|\bby\b)\s*")
+_AHEAD = re.compile(r"(\d+(?:\.\d+)?)\s*(?:deg|°)?\s*([+-])\s*(\d+(?:\.\d+)?)\s*(?:deg|°)?")
+_GROUPED = re.compile(r"(?<=\d),(?=\d{3}(?!\d))")
+
+
+@frozen
+class Piece:
+    """One plain figure or option out of a text: what it is of, on which side, as plain text."""
+
+    attribute: Attribute
+    text: str
+    side: str = ""
+
+
+Pieces = tuple[Piece, ...]
+
+
+class Printing:
+    """Takes figures apart; nothing where a text is no figure, or can be read in two ways."""
+
+    def __init__(self, knowledge: Knowledge) -> None:
+        self.knowledge = knowledge
+
+    def pieces(self, attribute: Attribute, text: str, *, sided: bool, claimed: bool) -> Pieces:
+        """The plain figures that a text says under an attribute.
+
+        `sided` tells that it is said for one side already; `claimed`, that the size may be a name.
+        """
+        text = tidied(text)
+        readings = [
+            found
+            for read in (self._name, self._state, self._ahead, self._by, self._at, self._pair)
+            if (found := read(attribute, text, sided, claimed))
+        ]
+        if not readings:
+            plain = [one for one in self._plain(attribute, text) if fits(attribute, one)]
+            readings = [(Piece(attribute, one),) for one in dict.fromkeys(plain)]
+        return readings[0] if len(readings) == 1 else ()
+
+    def forms(self, attribute: Attribute) -> Forms:
+        """The forms of the figures of a part."""
+        return self.knowledge.word_lists.forms.get(attribute.slot, Forms())
+
+    def named_at(self, slot: str, word: str, text: str) -> str:
+        """The attribute that a word means by the lift or height that stands behind the figure."""
+        forms = self.knowledge.word_lists.forms.get(slot, Forms())
+        spelt = self.knowledge.words.spelling.tokens
+        said = next((one for one in forms.at if spelt(one) == spelt(word)), "")
+        parts = _AT.split(tidied(text))
+        if not said or len(parts) != 2:
+            return ""
+        names = self._found_at(slot, forms.at[said], parts[1])
+        return f"{slot}.{names[0]}" if names else ""
+
+    def is_name(self, attribute: Attribute, text: str) -> bool:
+        """Whether a size is only a name of what measures otherwise."""
+        return bool(self._name(attribute, tidied(text), False, True))
+
+    # One figure, oddly written.
+
+    def _plain(self, attribute: Attribute, text: str) -> Iterator[str]:
+        """The ways in which one figure could be meant, plausible or not."""
+        if "," in text:
+            if text.count(",") == 1 or "." not in text:
+                yield from self._plain_or(attribute, text.replace(",", "."))
+            if _GROUPED.search(text):
+                yield from self._plain_or(attribute, _GROUPED.sub("", text))
+            return
+        yield text
+        if _FRACTION.fullmatch(text):
+            yield f"{text} in"
+        span = _SPAN.fullmatch(_UNTIL.sub(" - ", text))
+        if span and not _FRACTION.fullmatch(text):
+            low, first, high, second = span.groups()
+            if first is None or second is None or first == second:
+                for unit in _units(attribute, first or second, low, high):
+                    yield f"{low} .. {high} {unit}".strip()
+
+    def _plain_or(self, attribute: Attribute, text: str) -> Iterator[str]:
+        yield from self._plain(attribute, text)
+
+    def _name(self, attribute: Attribute, text: str, sided: bool, claimed: bool) -> Pieces:
+        """8 mm: the name of a size, where what bears it measures less."""
+        assert attribute.kind is not None
+        if not claimed or "." in text:
+            return ()
+        for name, real in self.forms(attribute).names.get(own(attribute), {}).items():
+            try:
+                size = read_quantity(text, attribute.kind, EXACT).interval
+            except QuantityError:
+                return ()
+            if size == read_quantity(name, attribute.kind, EXACT).interval:
+                return (Piece(attribute, real),)
+        return ()
+
+    # Several figures in one.
+
+    def _pair(self, attribute: Attribute, text: str, sided: bool, claimed: bool) -> Pieces:
+        """2.02/1.60: intake and exhaust, unless it can be a fraction."""
+        match = _PAIR.fullmatch(text)
+        if match is None or sided or attribute.each != "valve":
+            return ()
+        first, unit, second, other = match.groups()
+        if fits(attribute, text) or any(
+            fits(attribute, f"{first}/{second} {one}".strip())
+            for one in _units(attribute, other, first, second)
+            if not unit
+        ):
+            return ()
+        found = [
+            (f"{first} {one}".strip(), f"{second} {one}".strip())
+            for one in _units(attribute, other or unit, first, second)
+            if not (unit and other and unit != other)
+        ]
+        both = [two for two in found if all(fits(attribute, figure) for figure in two)]
+        if len(both) != 1:
+            return ()
+        return tuple(
+            Piece(attribute, figure, side) for figure, side in zip(both[0], SIDES, strict=True)
+        )
+
+    def _at(self, attribute: Attribute, text: str, sided: bool, claimed: bool) -> Pieces:
+        """125 lbs @ 1.800: a figure and what it is stated at."""
+        parts = _AT.split(text)
+        known = self.forms(attribute).at.get(own(attribute), {})
+        if len(parts) != 2 or not known:
+            return ()
+        names = self._found_at(attribute.slot, known, parts[1])
+        if not names:
+            return ()
+        of = self._of(attribute, names[0])
+        figures = self._one(of, parts[0]) or self._pair(of, parts[0], sided, claimed)
+        behind = self._one(self._of(attribute, names[1]), parts[1]) if names[1:] else ()
+        return (*figures, *behind) if figures and (behind or not names[1:]) else ()
+
+    def _found_at(self, slot: str, known: dict[str, tuple[str, ...]], text: str) -> tuple[str, ...]:
+        """The attributes for a lift or height: those of just this one, else those of any."""
+        length = self.knowledge.attributes[f"{slot}.{known[ANY][-1]}"] if ANY in known else None
+        for stated, names in known.items():
+            if stated != ANY and _same_length(text, stated):
+                return names
+        return known[ANY] if length is not None and self._one(length, text) else ()
+
+    def _by(self, attribute: Attribute, text: str, sided: bool, claimed: bool) -> Pieces:
+        """5/16 x .080: a figure, and others that each fit one attribute beside it."""
+        parts = _BY.split(text)
+        beside = self.forms(attribute).by.get(own(attribute), ())
+        if len(parts) < 2 or not beside:
+            return ()
+        found = [self._one(attribute, parts[0])]
+        for part in parts[1:]:
+            fitting = [
+                one for name in beside if (one := self._one(self._of(attribute, name), part))
+            ]
+            found.append(fitting[0] if len(fitting) == 1 else ())
+        taken = {one[0].attribute.name for one in found if one}
+        return tuple(one[0] for one in found) if len(taken) == len(parts) else ()
+
+    def _state(self, attribute: Attribute, text: str, sided: bool, claimed: bool) -> Pieces:
+        """.012 hot: a figure and the state it is meant for."""
+        state = self.forms(attribute).state.get(own(attribute))
+        if state is None:
+            return ()
+        of = self._of(attribute, state)
+        words = text.split()
+        for word, rest in ((words[-1], words[:-1]), (words[0], words[1:])):
+            option = self.knowledge.words.option(of, word).name
+            figure = " ".join(rest)
+            if option and rest:
+                pieces = self._one(attribute, figure) or self._pair(
+                    attribute, figure, sided, claimed
+                )
+                return (*pieces, Piece(of, option)) if pieces else ()
+        return ()
+
+    def _ahead(self, attribute: Attribute, text: str, sided: bool, claimed: bool) -> Pieces:
+        """110+4: lobe separation, and a centreline that is so many degrees ahead of it."""
+        other = self.forms(attribute).ahead.get(own(attribute))
+        match = _AHEAD.fullmatch(text)
+        if other is None or match is None:
+            return ()
+        middle, sign, ahead = match.groups()
+        centre = Fraction(middle) - Fraction(ahead) * (1 if sign == "+" else -1)
+        of = self._of(attribute, other)
+        found = self._one(attribute, f"{middle} deg"), self._one(of, f"{float(centre):g} deg")
+        return (*found[0], *found[1]) if all(found) else ()
+
+    def _one(self, attribute: Attribute, text: str) -> Pieces:
+        """One plain figure, its unit left out where only one is plausible."""
+        match = _ONE.fullmatch(text.strip())
+        if match is None:
+            return ()
+        found = [
+            figure
+            for unit in _units(attribute, match[2], match[1])
+            if fits(attribute, figure := f"{match[1]} {unit}".strip())
+        ]
+        return (Piece(attribute, found[0]),) if len(found) == 1 else ()
+
+    def _of(self, attribute: Attribute, name: str) -> Attribute:
+        return self.knowledge.attributes[f"{attribute.slot}.{name}"]
+
+
+ANY = "any"
+
+
+def own(attribute: Attribute) -> str:
+    """The name without its part."""
+    return attribute.name.partition(".")[2]
+
+
+def _units(attribute: Attribute, typed: str | None, *numbers: str) -> tuple[str, ...]:
+    """The unit typed, else those that such numbers are written in.
+
+    A number that starts with its point is in inches: on drawings a zero stands before the point of
+    millimetres below one, and none before that of inches (ASME Y14.5, "Dimensioning"; from memory).
+    """
+    if typed:
+        return (typed,)
+    assert attribute.kind is not None
+    if attribute.kind.inch[0] == "in" and any(one.lstrip("+-").startswith(".") for one in numbers):
+        return ("in",)
+    return tuple(dict.fromkeys((attribute.kind.inch[0], attribute.kind.metric[0])))
+
+
+def fits(attribute: Attribute, text: str) -> bool:
+    """Whether a plain text is a figure that is plausible for the attribute."""
+    return plain(attribute, text) is not None
+
+
+def with_units(attribute: Attribute, text: str) -> Iterator[str]:
+    """A bare figure with each unit in which it is plausible."""
+    match = _ONE.fullmatch(tidied(text))
+    if match is not None and not match[2]:
+        for unit in _units(attribute, None, match[1]):
+            if unit and fits(attribute, figure := f"{match[1]} {unit}"):
+                yield figure
+
+
+def plain(attribute: Attribute, text: str) -> Quantity | None:
+    """The figure a plain text says, if it is plausible."""
+    assert attribute.kind is not None and attribute.plausible is not None
+    try:
+        found = read_quantity(text, attribute.kind)
+    except QuantityError:
+        return None
+    span = attribute.plausible
+    inside = found.stated and found.interval.within(span)
+    return found if inside or span.lower <= found.interval.middle <= span.upper else None
+
+
+def _same_length(text: str, stated: str) -> bool:
+    """Whether `.050` and `0.050 in` name one length."""
+    match = _ONE.fullmatch(text.strip())
+    wanted = _ONE.fullmatch(stated)
+    if match is None or wanted is None:
+        return False
+    same_unit = match[2] is None or tidied(match[2]) == wanted[2]
+    return same_unit and Fraction(match[1]) == Fraction(wanted[1])

@@ -1,0 +1,183 @@
+"""Figures as sellers' pages, cam cards and shops' notes have them: read in the one way they can be
+meant and echoed, or refused with what to write.
+
+The forms are common practice, no source. Figures are invented, within what such parts come in.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from fitcheck.check import read_build
+from fitcheck.check.printed import Printing
+from fitcheck.cli import main
+from fitcheck.quantity import tidied
+from fitcheck.source import BadInput
+
+READ = [
+    # Intake and exhaust.
+    ("valve.head_diameter", "2.02/1.60", {"intake": "2.02 in", "exhaust": "1.60 in"}),
+    ("valve.head_diameter", "51 / 41 mm", {"intake": "51 mm", "exhaust": "41 mm"}),
+    ("cam.lobe_lift", "0.480/.488", {"intake": "0.480 in", "exhaust": ".488 in"}),
+    ("cam.duration_at_050", "224/230", {"intake": "224 deg", "exhaust": "230 deg"}),
+    ("cam.duration_at_050", "224/230 @ .050", {"intake": "224 deg", "exhaust": "230 deg"}),
+    ("cam.duration_at_050", "224°/230° at 0.050 in", {"intake": "224 °", "exhaust": "230 °"}),
+    # What it is stated at.
+    ("spring.seat_load", "125 lbs @ 1.800", {"load_1": "125 lbs", "load_1_height": "1.800 in"}),
+    ("spring.seat_load", "125#@1.800", {"load_1": "125 #", "load_1_height": "1.800 in"}),
+    ("spring.open_load", "340 lb at 1.250 in",
+     {"load_2": "340 lb", "load_2_height": "1.250 in"}),
+    ("cam.duration_advertised", "276 @ .006",
+     {"duration_advertised": "276 deg", "advertised_at": ".006 in"}),
+    # What stands beside it.
+    ("pushrod.diameter", "5/16 x .080", {"diameter": "5/16 in", "wall": ".080 in"}),
+    ("pushrod.diameter", "5/16 x 7.800 x .080",
+     {"diameter": "5/16 in", "length": "7.800 in", "wall": ".080 in"}),
+    ("lifter.lash", ".012 hot", {"lash": ".012 in", "lash_state": "hot"}),
+    ("cam.lobe_separation", "110+4", {"lobe_separation": "110 deg",
+                                      "installed_centreline": "106 deg"}),
+    ("cam.lobe_separation", "112-2", {"lobe_separation": "112 deg",
+                                      "installed_centreline": "114 deg"}),
+    # One figure, oddly written.
+    ("valve.head_diameter", "1-51/64", "1-51/64 in"),
+    ("valve.head_diameter", "1 51/64\u201d", '1 51/64"'),
+    ("valve.head_diameter", "45,4 mm", "45.4 mm"),
+    ("cam.lobe_lift", "0,350 in", "0.350 in"),
+    ("spring.rate", "1,370 lbf/in", "1370 lbf/in"),
+    ("guide.clearance", ".0015-.0020", ".0015 .. .0020 in"),
+    ("guide.clearance", "0.04-0.06 mm", "0.04 .. 0.06 mm"),
+    ("spring.installed_height", "\u201c1.800 in\u201d", "1.800 in"),
+    # Names of sizes: what bears them measures less.
+    ("valve.stem_diameter", "8 mm", "0.3125..0.3145 in"),
+    ("valve.stem_diameter", "11/32 in", "0.3400..0.3425 in"),
+]  # fmt: skip
+NOT_READ = [
+    ("spring.seat_load", "125 @ 1.800", "newtons or pounds"),
+    ("spring.seat_load", "1.800 @ 125 lbs", "the wrong way round"),
+    ("cam.duration_at_050", "224 @ .006", "not the lift that it is counted at"),
+    ("valve.head_diameter", "45,40,2 mm", "two commas"),
+    ("spring.installed_height", "1.800/1.850/1.900", "three of two"),
+    ("head.chamber_volume", "64/66 cc", "intake and exhaust have one chamber"),
+    ("guide.clearance", ".0020-.0015", "a range backwards"),
+    ("pushrod.diameter", "5/16 x 5/16", "nothing beside it is so thick"),
+    ("cam.lobe_separation", "110+", "ahead by nothing"),
+    ("lifter.lash", ".012 lukewarm", "no state"),
+    ("valve.stem_diameter", "8.00 mm", "measured to the hundredth: no name"),
+]
+
+
+def pieces(knowledge, name, text, **how):
+    found = Printing(knowledge).pieces(
+        knowledge.attributes[name], text, **{"sided": False, "claimed": True} | how
+    )
+    short = [one.attribute.name.partition(".")[2] for one in found]
+    if len(found) == 1:
+        return found[0].text
+    return {one.side or own: one.text for one, own in zip(found, short, strict=True)}
+
+
+@pytest.mark.parametrize(("name", "text", "plain"), READ)
+def test_a_printed_figure_is_read_in_the_one_way_it_can_be_meant(knowledge, name, text, plain):
+    assert pieces(knowledge, name, text) == plain
+
+
+@pytest.mark.parametrize(("name", "text", "why"), NOT_READ, ids=[why for *_, why in NOT_READ])
+def test_what_can_be_meant_in_two_ways_or_none_is_not_read(knowledge, name, text, why):
+    found = pieces(knowledge, name, text)
+    assert found in ({}, tidied(text)), why
+
+
+def test_a_measured_size_is_no_name(knowledge):
+    assert pieces(knowledge, "valve.stem_diameter", "8 mm", claimed=False) == "8 mm"
+
+
+def test_a_check_says_what_it_understood(tmp_path, capsys):
+    path = tmp_path / "page.yaml"
+    path.write_text(f"build: a page\ncylinders: '8'\nparts:{PAGE}", encoding="utf-8")
+    main(["check", str(path)])
+    told = capsys.readouterr().out
+    assert "Read as, where more was typed" in told
+    assert "LSA: 110+4 -> camshaft: lobe separation 110 deg, installed intake centreline" in told
+
+
+def build(knowledge, told: str):
+    text = f"build: a page\ncylinders: '8'\nparts:\n{told}"
+    return read_build("page.yaml", knowledge, text)
+
+
+PAGE = """
+  cam: {claimed: {duration: 224/230 @ .050, LSA: 110+4, lash: .012 hot}}
+  springs: {claimed: {seat pressure: 125 lbs @ 1.800, rate: 370#/in}}
+  pistons: {claimed: {dish: -12cc, crown: dish}}
+"""
+
+
+def test_what_was_understood_is_echoed(knowledge):
+    echo = {one.typed: one.understood for one in build(knowledge, PAGE).readings}
+    assert echo == {
+        "duration: 224/230 @ .050": "camshaft: duration at 0.050 in lobe lift of the intake "
+        "224 deg, duration at 0.050 in lobe lift of the exhaust 230 deg",
+        "LSA: 110+4": "camshaft: lobe separation 110 deg, installed intake centreline 106 deg",
+        "lash: .012 hot": "camshaft: recommended lash .012 in, state the lash is stated for hot",
+        "seat pressure: 125 lbs @ 1.800": "valve spring: catalogue load at the greater height "
+        "125 lbs, height of the first catalogue load 1.800 in",
+        "dish: -12cc": "piston: crown volume 12cc",
+    }
+
+
+# Sellers print a dish as minus and a dome as plus: the other way round than crown volume counts.
+
+
+@pytest.mark.parametrize(
+    ("told", "volume"),
+    [
+        ("dish: -12cc", "12cc"),
+        ("dish: 12 cc", "12 cc"),
+        ("dish cc: -12 cc, crown: dished", "12 cc"),
+        ("dome: 8 cc, crown: domed", "-8 cc"),
+        ("dome volume: -12 cc, crown: dished", "12 cc"),
+        ("crown_volume: 12 cc dish", "12 cc"),
+        ("crown_volume: 8 cc dome", "-8 cc"),
+        ("crown_volume: 12 cc, crown: dished", "12 cc"),
+        ("crown_volume: -8 cc, crown: domed", "-8 cc"),
+    ],
+)
+def test_a_dish_makes_room_and_a_dome_takes_it(knowledge, told, volume):
+    found = build(knowledge, f"  piston: {{claimed: {{{told}}}}}\n").statements()
+    assert [
+        one.value.text for one in found if one.attribute.name == "piston.crown_volume"
+    ] == [volume]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("told", "mend"),
+    [
+        ("crown_volume: -12cc, crown: dished", "write 'dish: 12cc' or 'dome: 12cc'"),
+        ("crown_volume: -12 cc, crown: flat top", "write 'dish: 12 cc' or 'dome: 12 cc'"),
+        ("crown_volume: -12 cc, quench_pad: yes", "write 'dish: 12 cc' or 'dome: 12 cc'"),
+        ("crown_volume: 8 cc, crown: domed", "write 'dish: 8 cc' or 'dome: 8 cc'"),
+        ("dome: 12 cc, crown: dished", "mend one of the two"),
+    ],
+)
+def test_a_sign_that_contradicts_the_crown_is_asked(knowledge, told, mend):
+    with pytest.raises(BadInput, match=mend):
+        build(knowledge, f"  piston: {{claimed: {{{told}}}}}\n")
+
+
+@pytest.mark.parametrize(
+    ("told", "mend"),
+    [
+        ("spring: {claimed: {rate: 370}}", "write 370 lbf/in"),
+        ("spring: {claimed: {installed_height: 1.800}}", "write 1.800 in"),
+        ("cam: {claimed: {LSA: '110'}}", "write 110 deg"),
+        ("spring: {claimed: {seat_load: '90'}}", "write 90 lbf or 90 N"),
+        ("spring: {claimed: {rate: 370/400}}", ""),
+    ],
+)
+def test_a_bare_figure_is_refused_with_what_to_write(knowledge, told, mend):
+    if not mend:
+        sides = build(knowledge, f"  {told}\n").statements()
+        assert [one.selector.side for one in sides] == ["intake", "exhaust"]
+        return
+    with pytest.raises(BadInput, match=mend):
+        build(knowledge, f"  {told}\n")

@@ -37,7 +37,11 @@ def run(options: argparse.Namespace) -> int:
 
         print_data(check_data(check, options.units))
     else:
-        from fitcheck.report.terminal import TerminalReport  # noqa: PLC0415
+        from fitcheck.report.terminal import CheckReport  # noqa: PLC0415
 
-        TerminalReport(check, output(), options.units).write(everything=options.all)
+        report = CheckReport(check, output(), options.units)
+        if options.all:
+            report.full()
+        else:
+            report.short()
     return exit_code(check, check.findings)

@@ -190,10 +190,14 @@ class ExamplesFile:
 
 @shape
 class QuestionFile:
-    """An entry of questions.yaml: what a person asks of the whole, and the rules that answer it."""
+    """An entry of questions.yaml: what a person asks of the whole, and the rules that answer it.
+
+    A rule that only advises counts for the answer where `advice_counts`.
+    """
 
     title: Text
     short: Text
+    advice_counts: Text | None = None
     families: list[Text] = field(default_factory=list)
     rules: list[Text] = field(default_factory=list)
 

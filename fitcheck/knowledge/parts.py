@@ -165,6 +165,7 @@ class JobQuestion:
 
     id: str
     file: QuestionFile
+    advice_counts: bool
 
 
 @frozen

@@ -40,4 +40,7 @@ def build_questions(
                 f"the rule '{rule.id}' answers no question",
                 f"name it, or its family '{rule.family}', in questions.yaml",
             )
-    return {str(key): JobQuestion(str(key), file) for key, file in files.items()}
+    return {
+        str(key): JobQuestion(str(key), file, reader.yes(file.advice_counts))
+        for key, file in files.items()
+    }

@@ -13,23 +13,41 @@ from fitcheck.check import Check, ClaimJudged, Finding
 from fitcheck.model import Fact
 from fitcheck.quantity import Interval, Kind, System, show
 from fitcheck.report.house import house_data
-from fitcheck.report.phrases import places, summary
+from fitcheck.report.phrases import places
+from fitcheck.report.story import MOST_ASKED, Story
 
-FORMAT = 1
+FORMAT = 2
 
 
 def check_data(check: Check, system: System) -> dict[str, Any]:
-    """The whole check."""
+    """The whole check. `counts` are of questions, each by its worst place."""
+    story = Story(check, system)
     return {
         "format": FORMAT,
-        "build": check.build.title,
+        "build": story.title,
         "knowledge": check.knowledge.digest,
-        "answer": summary(check),
+        "answer": story.summary,
         "read_as": {one.typed: one.understood for one in check.build.readings},
+        "if_usual": story.usual or None,
+        "answers": [
+            {
+                "question": one.id,
+                "title": one.title,
+                "standing": one.standing,
+                "words": one.words,
+                "usual": list(one.usual),
+            }
+            for one in story.answers
+        ],
+        "clashes": [one.rule for one in story.clashes],
+        "ask_first": [ask.attribute.name for ask in story.asks[:MOST_ASKED]],
+        "work_to_do": list(story.work),
+        "one_look": list(story.looks),
+        "cautions": [one.id for one in story.cautions],
         "counts": {
-            "conflict": len(check.conflicts),
-            "undecided": len(check.undecided),
-            "fits": len(check.fits),
+            "conflict": story.counts.clashes,
+            "undecided": story.counts.open,
+            "fits": story.counts.fits,
             "not_applicable": len(check.silent),
             "failed": len(check.failures),
             "waived": len(check.waived),
@@ -70,6 +88,7 @@ def finding_data(check: Check, finding: Finding, system: System) -> dict[str, An
         else None,
         "facts": {name: _fact(fact, system) for name, fact in finding.facts.items()},
         "missing": [fact.attribute.name for fact in finding.missing],
+        **_likely(check, finding),
         "cautions": [str(caution) for caution in rule.file.cautions],
     }
     if finding.verdict.value == "conflict":
@@ -83,6 +102,17 @@ def finding_data(check: Check, finding: Finding, system: System) -> dict[str, An
             for mend in finding.mends(system)
         ]
     return data
+
+
+def _likely(check: Check, finding: Finding) -> dict[str, Any]:
+    """How an open finding stands if the rest is as usual, and the usual figures it rests on."""
+    likely = check.likely(finding)
+    if likely is None:
+        return {}
+    return {
+        "likely": likely.standing.value,
+        "likely_rests_on": [fact.attribute.name for fact in likely.rests_on],
+    }
 
 
 def claim_data(check: Check, claim: ClaimJudged, system: System) -> dict[str, Any]:

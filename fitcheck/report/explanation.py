@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from fitcheck.check import Check, Derivation, Finding, Verdict, describe_fact
 from fitcheck.quantity import System
 from fitcheck.report.phrases import fact_title, margin_line, places
-from fitcheck.report.terminal import TerminalReport
+from fitcheck.report.story import remedies
+from fitcheck.report.terminal import CheckReport
 
 if TYPE_CHECKING:
     from fitcheck.report.writer import Output
@@ -17,8 +18,9 @@ def write_explanation(
     check: Check, findings: list[Finding], console: Output, system: System
 ) -> None:
     """How one rule's findings come about, down to the figures given."""
-    report = TerminalReport(check, console, system)
+    report = CheckReport(check, console, system)
     waivers = {id(waived.finding): waived.waiver for waived in check.waived}
+    at_work: list[str] = []
     for finding in findings:
         where = places(finding, check.build.layout) or "the engine"
         verdict = {
@@ -60,13 +62,15 @@ def write_explanation(
                     f"- {fact_title(check, fact.attribute)}, {describe_fact(fact)}", indent=5
                 )
         if finding.verdict is Verdict.CONFLICT:
-            report.mends(finding)
+            found = remedies(finding, system)
+            report.mends(found)
+            at_work += [caution for one in found for caution in one.cautions]
         console.print()
     report.house()
-    report.closing()
+    report.closing(report.story.minded(at_work))
 
 
-def _write_derivation(report: TerminalReport, derivation: Derivation, indent: int) -> None:
+def _write_derivation(report: CheckReport, derivation: Derivation, indent: int) -> None:
     source = f"  [{derivation.source}]" if derivation.source else ""
     formula = f" = {derivation.formula}" if derivation.formula else ""
     report.line(f"{derivation.title} {derivation.value}{formula}{source}", indent=indent)

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
-
-from rich.console import Console
+from typing import TYPE_CHECKING, Any
 
 from fitcheck.check import Check, describe_fact
 from fitcheck.check.finding import Finding
@@ -15,6 +13,9 @@ from fitcheck.model import Position, group_name
 from fitcheck.quantity import Interval, System, show
 from fitcheck.report.phrases import capital, counted, subjects
 from fitcheck.report.writer import Writer
+
+if TYPE_CHECKING:
+    from rich.console import Console
 
 MOST_IN_FULL, MOST_LINES = 5, 15
 _MOST_OTHERS = 4

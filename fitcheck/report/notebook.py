@@ -9,20 +9,28 @@ from fitcheck.report.drawings.margins import finding_strip, ranked, strip
 from fitcheck.report.drawings.numbers import STATE_WORDS, Numbers, state
 from fitcheck.report.drawings.route_prices import drawings_of
 from fitcheck.report.drawings.svg import safe
-from fitcheck.report.phrases import capital, margin_line, summary
+from fitcheck.report.phrases import capital, margin_line
 from fitcheck.report.routes import routes_answer
+from fitcheck.report.story import Story
 
 MOST_ROWS = 14
 
 
 def check_html(check: Check) -> str:
-    """The answer in a sentence, the tightest margins, the spring stack."""
+    """The short answer, the tightest margins, the spring stack."""
+    story = Story(check, "inch")
     numbers = Numbers(check, "inch")
     rows = ranked(check, "inch")[:MOST_ROWS]
     made = [strip(rows, "notebook-margins")] if rows else []
     made += [drawing("stack", numbers, alike[0]) for alike in tightest("stack", numbers)[:1]]
     figures = "".join(one.alone() for one in made)
-    return f"<div><p><strong>{safe(summary(check))}</strong></p>{figures}</div>"
+    lines = "".join(
+        f"<li>{safe(capital(one.short))}: {safe(one.words)}</li>" for one in story.answers
+    )
+    return (
+        f"<div><p><strong>{safe(f'{story.summary} {story.usual}'.strip())}</strong></p>"
+        f"<ul>{lines}</ul>{figures}</div>"
+    )
 
 
 def routes_html(found: Routes) -> str:

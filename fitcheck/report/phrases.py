@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable
 from fractions import Fraction
 from typing import TypeVar
 
-from fitcheck.check import Check, Demand, Finding, Verdict, describe_fact
-from fitcheck.model import Attribute, Evidence, Fact, Layout, Position, group_name
+from fitcheck.check import Check, Demand, Finding, Likely, Verdict, describe_fact
+from fitcheck.model import Attribute, Evidence, Layout, Position, group_name
 from fitcheck.quantity import Interval, Kind, System, show, show_safe
 from fitcheck.source import frozen
 
@@ -84,31 +83,77 @@ def summary(check: Check) -> str:
     return f"{_answer(check)} {counted(waived, 'clash', 'clashes')} waived by the house{grave}."
 
 
-def _answer(check: Check) -> str:
+@frozen
+class Counts:
+    """How many questions clash, are open and fit: each counts once, by its worst place."""
+
+    clashes: int
+    stops: int
+    remarks: int
+    open: int
+    open_stops: int
+    fits: int
+
+
+def counts(check: Check) -> Counts:
+    """How the questions of a check stand."""
     worst = check.worst_by_rule
-    clashes = [one.rule for one in worst if one.verdict is Verdict.CONFLICT]
-    conflicts, fits = len(clashes), sum(one.verdict is Verdict.FITS for one in worst)
-    undecided = len(worst) - conflicts - fits
-    stops = sum(rule.severity == "stop" for rule in clashes)
-    advice = sum(rule.severity == "advice" for rule in clashes)
-    open_ = f"{counted(undecided, 'question')} cannot be answered yet, " if undecided else ""
-    rest = f"{open_}{fits} fit."
-    if conflicts == advice and undecided == 0:
-        noted = f", with {counted(advice, 'remark')}" if advice else ""
-        return f"These parts work together, as far as the {fits} questions asked go{noted}."
-    if conflicts == advice:
-        noted = f" ({counted(advice, 'remark')})" if advice else ""
-        return f"Nothing known clashes so far{noted}, but {rest}"
-    grave = f", {stops} of them to stop for" if stops else ""
-    return (
-        f"These parts do not work together as listed: {counted(conflicts, 'clash', 'clashes')}"
-        f"{grave}; {rest}"
+    clashes = [one.rule.severity for one in worst if one.verdict is Verdict.CONFLICT]
+    opened = [one.rule.severity for one in worst if one.verdict.undecided]
+    return Counts(
+        len(clashes),
+        clashes.count("stop"),
+        clashes.count("advice"),
+        len(opened),
+        opened.count("stop"),
+        len(worst) - len(clashes) - len(opened),
     )
 
 
-def open_count(check: Check) -> int:
-    """The questions that cannot be answered, counted as the answer's sentence counts them."""
-    return sum(finding.verdict.undecided for finding in check.worst_by_rule)
+def _answer(check: Check) -> str:
+    found = counts(check)
+    open_ = f"{counted(found.open, 'question')} cannot be answered yet, " if found.open else ""
+    rest = f"{open_}{found.fits} fit."
+    if found.clashes == found.remarks and not found.open:
+        noted = f", with {counted(found.remarks, 'remark')}" if found.remarks else ""
+        return f"These parts work together, as far as the {found.fits} questions asked go{noted}."
+    if found.clashes == found.remarks:
+        noted = f" ({counted(found.remarks, 'remark')})" if found.remarks else ""
+        return f"Nothing known clashes so far{noted}, but {rest}"
+    grave = f", {found.stops} of them to stop for" if found.stops else ""
+    return (
+        f"These parts do not work together as listed: "
+        f"{counted(found.clashes, 'clash', 'clashes')}{grave}; {rest}"
+    )
+
+
+def open_words(check: Check) -> str:
+    """What is undecided, to be told before anything is called right; empty where nothing is."""
+    found = counts(check)
+    if not found.open:
+        return ""
+    grave = f", {found.open_stops} of them to stop for" if found.open_stops else ""
+    return f"{counted(found.open, 'question')} cannot be answered yet{grave}."
+
+
+def likely_counts(check: Check) -> str:
+    """What the open questions come to with ordinary parts; empty where none is open."""
+    standings: dict[str, set[Likely | None]] = {
+        one.rule.id: set() for one in check.worst_by_rule if one.verdict.undecided
+    }
+    for finding in check.undecided:
+        if finding.rule.id in standings:
+            standings[finding.rule.id].add(check.likelihoods.standing(finding))
+    clash = sum(Likely.CLASHES in found for found in standings.values())
+    fit = sum(found == {Likely.FITS} for found in standings.values())
+    if not standings or not clash + fit:
+        return ""
+    told = [
+        f"{number} likely {word}{('es' if word == 'clash' else 's') if number == 1 else ''}"
+        for number, word in ((clash, "clash"), (fit, "fit"))
+        if number
+    ]
+    return f"If the rest is as usual, of those {len(standings)} {' and '.join(told)}."
 
 
 def margin_line(finding: Finding, system: System) -> str:
@@ -179,40 +224,6 @@ def weakest_line(check: Check, finding: Finding) -> str:
     if fact.given and fact.evidence is Evidence.MEASURED:
         return "everything it rests on is measured or as listed"
     return f"{fact_title(check, fact.attribute)}, {describe_fact(fact)}"
-
-
-@frozen
-class Lacking:
-    """A figure nobody gave, and the findings that wait for it."""
-
-    attribute: Attribute
-    findings: tuple[Finding, ...]
-    listed: bool
-
-
-def lacking(check: Check) -> list[Lacking]:
-    """What is missing, the figure most and gravest questions wait for first."""
-    waiting: dict[str, list[Finding]] = defaultdict(list)
-    facts: dict[str, Fact] = {}
-    for finding in check.undecided:
-        for fact in finding.missing:
-            waiting[fact.attribute.name].append(finding)
-            facts[fact.attribute.name] = fact
-    listed = check.build.parts
-    found = [
-        Lacking(facts[name].attribute, tuple(findings), facts[name].attribute.slot in listed)
-        for name, findings in waiting.items()
-    ]
-    return sorted(
-        found, key=lambda one: (not one.listed, -_weight(one.findings), one.attribute.name)
-    )
-
-
-_WEIGHTS = {"stop": 9, "serious": 3, "advice": 1}
-
-
-def _weight(findings: tuple[Finding, ...]) -> int:
-    return sum(_WEIGHTS[finding.rule.severity] for finding in findings)
 
 
 def subjects(findings: tuple[Finding, ...], most: int = 4) -> str:

@@ -16,7 +16,7 @@ from fitcheck.plan.question import Goal, Question
 from fitcheck.plan.search import Progress
 from fitcheck.plan.stages import Costs, Objective, remedies
 from fitcheck.quantity import System
-from fitcheck.report.phrases import capital, counted, fact_title, open_count, subjects
+from fitcheck.report.phrases import capital, counted, counts, fact_title, subjects
 from fitcheck.report.writer import Writer
 
 _COUNTED = {
@@ -50,8 +50,8 @@ def after_words(plan: Plan) -> str:
     """How sure it is after a plan."""
     if not plan.works:
         return ""
-    left = f"{counted(open_count(plan.after), 'question')} cannot be answered after it"
-    before = f"{open_count(plan.before)} before"
+    left = f"{counted(counts(plan.after).open, 'question')} cannot be answered after it"
+    before = f"{counts(plan.before).open} before"
     if plan.after.conflicts:
         return f"{left}, {before}."
     if not plan.waiting:

@@ -14,7 +14,7 @@ from fitcheck.plan.prices import Prices
 from fitcheck.plan.stages import Costs
 from fitcheck.plan.work_order import Step, WorkOrder
 from fitcheck.quantity import System
-from fitcheck.report.phrases import open_count
+from fitcheck.report.phrases import counts
 from fitcheck.report.plan import minded, titles
 from fitcheck.report.plan_answer import answer, at, left_out
 from fitcheck.report.targets import amount_words, toleranced
@@ -91,8 +91,8 @@ def _order(order: WorkOrder, system: System) -> dict[str, Any]:
     layout = order.plan.before.build.layout
     return {
         "costs": _costs(order.plan.total),
-        "open_after": open_count(order.plan.after),
-        "open_before": open_count(order.plan.before),
+        "open_after": counts(order.plan.after).open,
+        "open_before": counts(order.plan.before).open,
         "waiting": sorted({finding.rule.id for finding in order.plan.waiting}),
         "steps": [
             {

@@ -8,7 +8,7 @@ from rich.console import Console
 
 from fitcheck.plan.routes import Route, Routes, Turn
 from fitcheck.quantity import System
-from fitcheck.report.phrases import capital, counted, open_count, subjects
+from fitcheck.report.phrases import capital, counted, counts, subjects
 from fitcheck.report.plan import titles
 from fitcheck.report.plan_answer import answer, left_out, subject
 from fitcheck.report.writer import Writer
@@ -77,7 +77,7 @@ def side_by_side(route: Route) -> dict[str, str]:
         "hours at the shop": "" if route.hours is None else f"{float(route.hours):.2f} h",
         "bought and paid beforehand": bought or "nothing",
         "new": "; ".join(route.new) or "nothing",
-        "left undecided": "" if after is None else counted(open_count(after), "question"),
+        "left undecided": "" if after is None else counted(counts(after).open, "question"),
         "figures that rest on claims or guesses": f"{float(100 * route.claimed):.0f} %",
     }
 
@@ -109,7 +109,7 @@ def routes_data(found: Routes, system: System) -> dict[str, Any]:
                 "worked": {name: float(hours) for name, hours in route.way.worked.items()},
                 "bought": {name: float(cost) for name, cost in route.way.bought.items()},
                 "new": route.new,
-                "undecided": None if route.after is None else open_count(route.after),
+                "undecided": None if route.after is None else counts(route.after).open,
                 "claimed": float(route.claimed),
                 "works": []
                 if route.outcome.plan is None

@@ -34,18 +34,24 @@ class Writer:
 
     def wrapped(self, pieces: Pieces, indent: int = 0, hang: int = 0) -> None:
         """Print a text wrapped and indented, without blanks at the ends of lines."""
-        width = max(30, self.console.width - indent - hang)
+        pad = " " * (indent + hang)
+        self._rows(pieces, " " * indent, pad, max(30, self.console.width - len(pad)))
+
+    def named(self, name: str, pieces: Pieces, column: int) -> None:
+        """A text that starts at a column, with a name before its first row."""
+        self._rows(pieces, name.ljust(column), " " * column, max(30, self.console.width - column))
+
+    def _rows(self, pieces: Pieces, first: str, others: str, width: int) -> None:
         if isinstance(self.console, Paper):
             text = "".join(piece if isinstance(piece, str) else piece[0] for piece in pieces)
             for number, plain in enumerate(Paper.rows(text, width)):
-                self.console.print(" " * (indent + (hang if number else 0)) + plain)
+                self.console.print((others if number else first) + plain)
             return
         from rich.text import Text  # noqa: PLC0415  not for paper
 
         for number, row in enumerate(Text.assemble(*pieces).wrap(self.console, width)):
             row.rstrip()
-            pad = " " * (indent + (hang if number else 0))
-            self.console.print(Text(pad).append_text(row), soft_wrap=True)
+            self.console.print(Text(others if number else first).append_text(row), soft_wrap=True)
 
     def heading(self, text: str) -> None:
         """A heading after an empty line."""

@@ -34,7 +34,7 @@ from fitcheck.cli import check, main
 from fitcheck.cli.common import output
 from fitcheck.knowledge import load_knowledge
 from fitcheck.check import check_build, read_build
-from fitcheck.report.terminal import TerminalReport
+from fitcheck.report.terminal import CheckReport
 imported = now()
 knowledge = load_knowledge({rules})
 gc.freeze()
@@ -43,7 +43,7 @@ build = read_build({build!r}, knowledge)
 read = now()
 check = check_build(build, knowledge)
 checked = now()
-TerminalReport(check, output(), "inch").write()
+CheckReport(check, output(), "inch").short()
 import sys
 written = now()
 names = ("import", "load the knowledge", "read the build", "check", "write the report")

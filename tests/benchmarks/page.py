@@ -17,7 +17,7 @@ from fitcheck.check import check_build, read_build
 from fitcheck.knowledge import Knowledge, load_knowledge
 from fitcheck.model import Build
 from fitcheck.report.html import PAGES
-from fitcheck.report.terminal import TerminalReport
+from fitcheck.report.terminal import CheckReport
 from tests.benchmarks.generated_builds import generated_build
 from tests.benchmarks.timing import aim, interleaved
 
@@ -35,7 +35,7 @@ def report(build: Build, knowledge: Knowledge) -> str:
     """The check and its report, as in the terminal."""
     out = io.StringIO()
     console = Console(file=out, width=100, highlight=False)
-    TerminalReport(check_build(build, knowledge), console, "inch").write()
+    CheckReport(check_build(build, knowledge), console, "inch").full()
     return out.getvalue()
 
 

@@ -11,7 +11,7 @@ from fitcheck.knowledge.house import with_house
 from fitcheck.knowledge.load import load_anew
 from fitcheck.report.data import check_data
 from fitcheck.report.phrases import summary
-from fitcheck.report.terminal import TerminalReport
+from fitcheck.report.terminal import CheckReport
 from tests.knowledge.small import written
 
 BUILD = """\
@@ -51,7 +51,7 @@ def _waivers(*entries):
 
 def _text(check, tmp_path):
     console = Console(width=300, record=True, file=(tmp_path / "out").open("w"))
-    TerminalReport(check, console, "inch").write()
+    CheckReport(check, console, "inch").full()
     return console.export_text()
 
 

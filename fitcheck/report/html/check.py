@@ -2,64 +2,27 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import date
-from fractions import Fraction
 
-from fitcheck.check import Check, Finding, Verdict
-from fitcheck.check.claims import ClaimJudged
-from fitcheck.check.measuring.asks import asks
+from fitcheck.check import Check
 from fitcheck.model import group_name
 from fitcheck.quantity import System
 from fitcheck.report.drawings.making import drawing, module_of, tightest
 from fitcheck.report.drawings.margins import parted, ranked, strip, waiting
-from fitcheck.report.drawings.numbers import Numbers, state
+from fitcheck.report.drawings.numbers import Numbers
 from fitcheck.report.drawings.svg import Drawing
-from fitcheck.report.given import evidence_line, given_rows
-from fitcheck.report.house import house_lines, house_summary
+from fitcheck.report.given import given_rows
+from fitcheck.report.house import house_summary
 from fitcheck.report.html.frame import Section, Table, Told, cautions, render, stamp
 from fitcheck.report.measure import ask_places, work
-from fitcheck.report.phrases import (
-    alike,
-    capital,
-    margin_line,
-    missing_words,
-    places,
-    subjects,
-    summary,
-    weakest_line,
-)
-from fitcheck.source import frozen
+from fitcheck.report.phrases import capital, counted
+from fitcheck.report.sections import Place
+from fitcheck.report.story import MOST_ASKED, Story
 
 STRIP_HEIGHT = 840.0  # units: two strips and their heading fill a printed page of Letter
-MOST_ASKED = 15
 _MOST_VALVES = 2
-
-
-@frozen
-class Place:
-    """What a clash says at some places."""
-
-    where: str
-    message: str
-    short: str
-
-
-@frozen
-class Clash:
-    """One rule's conflicts, ready to be laid out."""
-
-    severity: str
-    word: str
-    title: str
-    places: tuple[Place, ...]
-    why: str
-    mends_lead: str
-    mends: tuple[str, ...]
-    cautions: tuple[Told, ...]
-    weakest: str
 
 
 def page_of(check: Check, system: System, day: date) -> str:
@@ -72,86 +35,51 @@ class _CheckPage:
         self.check = check
         self.system: System = system
         self.day = day
+        self.story = Story(check, system)
         self.numbers = Numbers(check, system)
 
     def words(self) -> dict[str, object]:
-        check, build = self.check, self.check.build
+        check, story = self.check, self.story
         found = [
             *self.house(),
             *self.drawings(),
             *self.claims(),
             *self.undecided(),
+            *self.asks(),
             *self.margins(),
             *self.fits(),
             *self.given(),
         ]
         return {
             "kind": "Check",
-            "title": build.title,
-            "about": build.about,
-            "answer": summary(check),
-            "evidence": evidence_line(check),
-            "counts": list(self.counts()),
-            "failures": [str(problem) for problem in check.failures],
-            "clashes": [self.clash(findings) for findings in self.by_rule()],
+            "title": story.title,
+            "about": story.about,
+            "answer": f"{story.summary} {story.usual}".strip(),
+            "answers": [
+                (_MARKS[one.standing], capital(one.title), capital(one.words))
+                for one in story.answers
+            ],
+            "evidence": story.evidence,
+            "counts": [
+                ("clash", f"{story.counts.clashes} clash"),
+                ("open", f"{story.counts.open} cannot be told"),
+                ("fits", f"{story.counts.fits} fit"),
+            ],
+            "failures": story.failures,
+            "clashes": [(clash, self.cautions(clash.at_work)) for clash in story.clashes],
+            "severities": _SEVERITIES,
             "sections": found,
             "stamp": stamp(
-                check.knowledge, self.system, self.day, build=build, house=self.house_words()
+                check.knowledge,
+                self.system,
+                self.day,
+                build=check.build,
+                house=self.house_words(),
             ),
         }
 
-    def counts(self) -> Iterator[tuple[str, str]]:
-        """The questions by their answer, as the summary counts them: each by its worst place."""
-        states = Counter(state(finding) for finding in self.check.worst_by_rule)
-        for name, words in (("clash", "clash"), ("open", "cannot be told"), ("fits", "fit")):
-            yield name, f"{states[name]} {words}"
-
-    # What clashes.
-
-    def by_rule(self) -> list[list[Finding]]:
-        found: dict[str, list[Finding]] = {}
-        for finding in self.check.conflicts:
-            found.setdefault(finding.rule.id, []).append(finding)
-        return list(found.values())
-
-    def clash(self, findings: list[Finding]) -> Clash:
-        check, rule = self.check, findings[0].rule
-        hardest = max(findings, key=_most_missing)
-        mends = hardest.mends(self.system)
-        shown = [mend for mend in mends if mend.enough] or mends
-        at_work = [*rule.file.cautions]
-        for mend in shown:
-            at_work += mend.operation.file.cautions if mend.operation else ()
-        told = self.places(findings)
-        where = places(hardest, check.build.layout)
-        lead = (
-            f"What mends it, by the figures of the worst place ({where}):"
-            if len(told) > 1
-            else "What mends it:"
-        )
-        return Clash(
-            rule.severity,
-            _SEVERITIES[rule.severity],
-            capital(str(rule.file.title)),
-            told,
-            str(rule.file.why),
-            lead,
-            tuple(
-                capital(mend.text) + (f" ({mend.fix.note})" if mend.fix.note else "")
-                for mend in shown
-            ),
-            cautions(check.knowledge, at_work),
-            weakest_line(check, hardest),
-        )
-
-    def places(self, findings: list[Finding]) -> tuple[Place, ...]:
-        """What is said where, each saying once."""
-        told = alike(
-            findings,
-            self.check.build.layout,
-            lambda finding: (finding.message(self.system), missing_words(finding, self.system)),
-        )
-        return tuple(Place(capital(where), *map(capital, words)) for where, words in told)
+    def cautions(self, ids: Iterable[str]) -> tuple[Told, ...]:
+        return cautions(self.check.knowledge, ids)
 
     # Drawings.
 
@@ -189,7 +117,7 @@ class _CheckPage:
     # What the house decided.
 
     def house(self) -> Iterator[Section]:
-        lines = house_lines(self.check, self.system)
+        lines = self.story.house
         if lines:
             rows = tuple((line.strip().removeprefix("- "),) for line in lines[1:])
             yield Section(
@@ -205,105 +133,88 @@ class _CheckPage:
     # What is claimed.
 
     def claims(self) -> Iterator[Section]:
-        told: dict[str, list[ClaimJudged]] = {}
-        for claim in self.check.claims:
-            if not claim.finding.missing:
-                told.setdefault(claim.finding.rule.id, []).append(claim)
-        rows = [row for claims in told.values() for row in self.claim(claims)]
+        rows = tuple(
+            (
+                capital(one.subject),
+                ". ".join([capital(one.inside.lower()), *map(_at, one.outside)]),
+                capital(one.works),
+            )
+            for one in self.story.claims
+        )
         if rows:
             head = ("The seller speaks of", "This build is", "What the claim covers")
             yield Section(
                 "What the seller says",
-                tables=(Table("Claims of the whole, against this build", head, tuple(rows)),),
+                tables=(Table("Claims of the whole, against this build", head, rows),),
             )
-
-    def claim(self, claims: list[ClaimJudged]) -> Iterator[tuple[str, ...]]:
-        hardest = min(claims, key=lambda claim: _WORST_FIRST.index(claim.finding.verdict))
-        finding = hardest.finding
-        inside = _INSIDE[finding.verdict]
-        outside = [c.finding for c in claims if c.finding.verdict is Verdict.CONFLICT]
-        messages = self.places(outside)
-        told = " ".join(
-            f"{place.where}: {place.message}" if place.where else place.message
-            for place in messages
-        )
-        against = f": {subjects(hardest.against)}" if hardest.against else ""
-        yield (
-            capital(str(finding.rule.file.subject)),
-            f"{inside}. {told}".strip(),
-            f"{capital(hardest.works.value)}{against}",
-        )
 
     # What is open.
 
     def undecided(self) -> Iterator[Section]:
-        check = self.check
-        straddling = tuple(self.straddling())
-        worth = [ask for ask in asks(check) if ask.listed]
-        tables = [
+        head = ("Question", "Figure", "Weakest figure")
+        told = self.story.undecided
+        tables = tuple(
             Table(
-                "Known figures that leave both answers open: measure finer, or decide",
-                ("Question", "Figure", "Weakest figure"),
-                straddling,
+                caption,
+                head,
+                tuple(
+                    (
+                        capital(one.subject) + (f", {one.where}" if one.where else ""),
+                        (f"At {one.at}: " if one.at else "") + one.figure,
+                        capital(one.weakest),
+                    )
+                    for one in told
+                    if one.disputed is disputed
+                ),
             )
-        ]
-        rows: list[tuple[str, ...]] = []
-        at_work: list[object] = []
-        for ask in worth[:MOST_ASKED]:
-            at_work += ask.procedure.file.cautions if ask.procedure else ()
-            title = f"{capital(ask.title)}{ask_places(check, ask)}"
-            rows.append((title, capital(work(ask)), capital(ask.why)))
-        rest = len(worth) - MOST_ASKED
-        more = f"; {rest} more are told by fitcheck measure" if rest > 0 else ""
-        tables.append(
-            Table(
-                f"What to measure or ask first, by what it would change{more}",
-                ("Measure or ask", "How", "Why"),
-                tuple(rows),
-            )
+            for disputed, caption in _LEFT_OPEN.items()
         )
-        if straddling or rows:
+        if told:
+            yield Section(
+                "What known figures leave open",
+                tables=tuple(table for table in tables if table.rows),
+            )
+
+    def asks(self) -> Iterator[Section]:
+        """The figures worth having, and what work and one look answer."""
+        story = self.story
+        shown = story.asks[:MOST_ASKED]
+        rows = tuple(
+            (capital(ask.title) + ask_places(self.check, ask), work(ask), capital(ask.why)) for ask in shown
+        )
+        rest = len(story.asks) - len(shown)
+        more = f"; {counted(rest, 'more figure')} can be asked for too" if rest else ""
+        lists = tuple(
+            (words, ", ".join(subjects))
+            for words, subjects in (("Work still to do", story.work), ("One look", story.looks))
+            if subjects
+        )
+        tables = [Table(f"The figures worth having first{more}", ("Figure", "How", "Why"), rows)]
+        if lists:
+            tables.append(
+                Table("What no part's figure settles", ("Answered by", "Questions"), lists)
+            )
+        if rows or lists:
+            at_work = [
+                str(caution)
+                for ask in shown
+                for caution in (ask.procedure.file.cautions if ask.procedure else ())
+            ]
             yield Section(
                 "What cannot be told yet",
-                tables=tuple(tables),
-                cautions=cautions(check.knowledge, at_work),
+                tables=tuple(table for table in tables if table.rows),
+                cautions=self.cautions(at_work),
             )
-
-    def straddling(self) -> Iterator[tuple[str, ...]]:
-        by_rule: dict[str, list[Finding]] = {}
-        for finding in self.check.of(Verdict.STRADDLES):
-            by_rule.setdefault(finding.rule.id, []).append(finding)
-        for findings in by_rule.values():
-            subject = capital(str(findings[0].rule.file.subject))
-            for where, words in alike(findings, self.check.build.layout, self.figure_words):
-                yield subject + (f", {where}" if where else ""), *words
-
-    def figure_words(self, finding: Finding) -> tuple[str, str]:
-        """The figure with what is wanted of it, and the weakest figure behind it."""
-        figure = capital(margin_line(finding, self.system))
-        return figure, capital(weakest_line(self.check, finding))
 
     # What fits, and what all rests on.
 
     def fits(self) -> Iterator[Section]:
-        by_family: dict[str, list[Finding]] = {}
-        for finding in self.check.fits:
-            by_family.setdefault(finding.rule.family_words, []).append(finding)
         rows = tuple(
-            (capital(family), subjects(tuple(findings), most=99))
-            for family, findings in by_family.items()
+            (capital(family.title), ", ".join(family.subjects)) for family in self.story.fits
         )
         if rows:
-            yield Section(
-                "What fits",
-                tables=(
-                    Table(
-                        "Each at all places or at some",
-                        ("About", "What fits"),
-                        rows,
-                    ),
-                ),
-            )
+            table = Table("Each at all places or at some", ("About", "What fits"), rows)
+            yield Section("What fits", tables=(table,))
 
     def given(self) -> Iterator[Section]:
         """The parts as listed and each figure as typed: the record."""
@@ -326,14 +237,20 @@ class _CheckPage:
 
 
 _SEVERITIES = {"stop": "Stop", "serious": "Serious", "advice": "Remark"}
-_WORST_FIRST = (Verdict.CONFLICT, Verdict.STRADDLES, Verdict.UNMEASURED, Verdict.FITS)
-_INSIDE = {
-    Verdict.FITS: "Inside the claim",
-    Verdict.CONFLICT: "Outside the claim",
-    Verdict.STRADDLES: "At the edge of the claim",
-    Verdict.UNMEASURED: "Not to be told yet",
+_MARKS = {
+    "no": "clash",
+    "likely not": "open",
+    "ask": "open",
+    "decide": "open",
+    "look": "open",
+    "likely": "open",
+    "yes": "fits",
+}
+_LEFT_OPEN = {
+    False: "Measure finer, or decide",
+    True: "Practice disagrees on these, and no measurement settles them: the builder decides",
 }
 
 
-def _most_missing(finding: Finding) -> Fraction:
-    return finding.shortfall.upper if finding.shortfall else Fraction(0)
+def _at(place: Place) -> str:
+    return f"{place.where}: {place.message}" if place.where else place.message

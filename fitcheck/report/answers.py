@@ -1,0 +1,223 @@
+"""The short answer: one line for each question of the job, and the figure that it turns on."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+
+from fitcheck.check import Check, Finding, Likely, Verdict
+from fitcheck.check.measuring.asks import WEIGHTS, Ask
+from fitcheck.knowledge import SEVERITIES, JobQuestion
+from fitcheck.model import Fact, group_name
+from fitcheck.quantity import System, show
+from fitcheck.report.phrases import missing_words, practice_disagrees, subjects
+from fitcheck.source import frozen
+
+IF_USUAL = "if the rest is as usual"
+MOST_USUAL = 3
+_CONTRADICTIONS = "contradictions"
+
+
+@frozen
+class Answer:
+    """How one question stands; `words` tell it, `usual` are the usual figures it rests on most.
+
+    `standing` is `no`, `likely not`, `ask`, `decide`, `look`, `likely` or `yes`.
+    """
+
+    id: str
+    title: str
+    short: str
+    standing: str
+    words: str
+    usual: tuple[str, ...] = ()
+
+
+def harm(finding: Finding) -> tuple[int, float]:
+    """What sorts findings by harm: the gravest first, then by how far past their limit."""
+    return SEVERITIES.index(finding.rule.severity), -_past(finding)
+
+
+def worst_place(findings: Iterable[Finding]) -> Finding:
+    """Of one rule's findings the one that may lack most."""
+    return max(findings, key=lambda one: one.shortfall.upper if one.shortfall else Fraction(0))
+
+
+def answers(
+    check: Check, clashes: Sequence[Finding], asks: Sequence[Ask], system: System
+) -> tuple[Answer, ...]:
+    """The answers, for the questions about which there is anything to say.
+
+    `clashes` holds the worst place of each rule that clashes, in the order of harm.
+    """
+    found: dict[str, list[Finding]] = {}
+    told = [*check.findings, *(claim.finding for claim in check.claims)]
+    for finding in told:
+        found.setdefault(check.knowledge.question_of(finding.rule).id, []).append(finding)
+    answering = _Answering(check, clashes, asks, system)
+    return tuple(
+        answer
+        for question in check.knowledge.questions.values()
+        if question.id in found
+        for answer in [answering.answer(question, found[question.id])]
+        if answer is not None
+    )
+
+
+class _Answering:
+    def __init__(
+        self, check: Check, clashes: Sequence[Finding], asks: Sequence[Ask], system: System
+    ) -> None:
+        self.check = check
+        self.clashes = clashes
+        self.asks = asks
+        self.system: System = system
+
+    def answer(self, question: JobQuestion, findings: list[Finding]) -> Answer | None:
+        standing, words, usual = self._standing(question, findings)
+        if not words:
+            return None
+        file = question.file
+        return Answer(question.id, str(file.title), str(file.short), standing, words, usual)
+
+    def _standing(
+        self, question: JobQuestion, findings: list[Finding]
+    ) -> tuple[str, str, tuple[str, ...]]:
+        if all(finding.rule.family == "claims" for finding in findings):
+            return *self._claimed(), ()
+        counts = [
+            one for one in findings if question.advice_counts or one.rule.severity != "advice"
+        ]
+        ids = {finding.rule.id for finding in counts}
+        clash = [one for one in self.clashes if one.rule.id in ids]
+        if clash:
+            return "no", f"no: {self._clash(clash)}", ()
+        if all(finding.rule.family == _CONTRADICTIONS for finding in findings):
+            return "", "", ()  # figures that agree are no news
+        # Work that is still to be done says nothing of the parts.
+        undecided = [one for one in counts if one.verdict.undecided and not one.rule.by_work]
+        by: dict[Likely | None, list[Finding]] = {}
+        for one in undecided:
+            by.setdefault(self.check.likelihoods.standing(one), []).append(one)
+        likely_clash = sorted(by.get(Likely.CLASHES, []), key=harm)
+        if likely_clash:
+            usual = self._usual(likely_clash[:1])
+            more = _more(likely_clash)
+            words = f"likely not, {IF_USUAL}{_bracket(usual)}: {_subject(likely_clash[0])}{more}"
+            return "likely not", words, usual
+        if Likely.OPEN in by:
+            return *self._open(by[Likely.OPEN]), ()
+        if Likely.FITS in by:
+            usual = self._usual(by[Likely.FITS])
+            return "likely", f"likely, {IF_USUAL}{_bracket(usual)}", usual
+        return self._yes(counts, findings)
+
+    def _yes(
+        self, counts: list[Finding], findings: list[Finding]
+    ) -> tuple[str, str, tuple[str, ...]]:
+        fits = [one for one in counts if one.verdict is Verdict.FITS]
+        ids = {one.rule.id for one in findings}
+        remarks = [one for one in self.clashes if one.rule.id in ids]
+        if not fits and not remarks:
+            return "", "", ()
+        if remarks:
+            return "yes", f"yes, with a remark: {self._clash(remarks)}", ()
+        return "yes", f"yes{self._tightest(fits)}", ()
+
+    def _clash(self, found: list[Finding]) -> str:
+        first = found[0]
+        missing = missing_words(first, self.system)
+        return _subject(first) + (f", {missing}" if missing else "") + _more(found)
+
+    def _claimed(self) -> tuple[str, str]:
+        """Whether the build is inside what the seller says of the whole."""
+        told = [claim.finding for claim in self.check.claims if not claim.finding.missing]
+        outside = [one for one in told if one.verdict is Verdict.CONFLICT]
+        if outside:
+            return "no", f"no: outside the claim by {subjects(tuple(outside), most=1)}"
+        edge = [one for one in told if one.verdict is not Verdict.FITS]
+        if edge:
+            return "decide", f"at the edge of the claim: {subjects(tuple(edge), most=1)}"
+        return ("yes", f"yes: {subjects(tuple(told), most=1)}") if told else ("", "")
+
+    def _open(self, found: list[Finding]) -> tuple[str, str]:
+        """What would tell: a figure, a look, or the builder's own mind."""
+        looked = [one for one in found if one.rule.by_look]
+        figures = [one for one in found if not one.rule.by_look]
+        ids = {one.rule.id for one in figures}
+        first = next((a for a in self.asks if ids & {rule.id for rule in a.rules}), None)
+        look = f"one look: {subjects(tuple(looked), most=3)}" if looked else ""
+        if first is not None:
+            where = _where(first, self.check)
+            words = f"ask for {first.title}{where}"
+            rest = len(ids - {rule.id for rule in first.rules})
+            more = f" ({rest} more open)" if rest else ""
+            return "ask", words + more
+        if looked:
+            return "look", f"ask for {look}"
+        decided = [one for one in figures if practice_disagrees(one)] or figures
+        decided.sort(key=harm)
+        missing = missing_words(decided[0], self.system)
+        return "decide", (
+            f"ask for your own word: {_subject(decided[0])}{f', {missing}' if missing else ''}"
+            f"{_more(decided)}"
+        )
+
+    def _usual(self, findings: list[Finding]) -> tuple[str, ...]:
+        """The usual figures that some answers rest on most, in words."""
+        weights: Counter[str] = Counter()
+        facts: dict[str, Fact] = {}
+        for finding in findings:
+            likely = self.check.likely(finding)
+            for place, fact in enumerate(likely.rests_on[:MOST_USUAL] if likely else ()):
+                name = fact.attribute.name
+                facts.setdefault(name, fact)
+                weights[name] += (MOST_USUAL - place) * WEIGHTS[finding.rule.severity]
+        most = weights.most_common(MOST_USUAL)
+        return tuple(_figure(facts[name], self.system) for name, _ in most)
+
+    def _tightest(self, fits: list[Finding]) -> str:
+        """The figure with least to spare of what it is measured by."""
+        figures = [one for one in fits if one.demands]
+        if not figures:
+            return ""
+        first = max(figures, key=_past)
+        return f"; tightest {_subject(first)}, {missing_words(first, self.system)}"
+
+
+def _past(finding: Finding) -> float:
+    """How far a finding may be past its limit, as a share of it; below zero with room to spare."""
+    if not finding.demands:
+        return 0.0
+    demand = finding.demands[0]
+    size = max(abs(demand.wanted.lower), abs(demand.wanted.upper))
+    size = size or max(abs(demand.margin.lower), abs(demand.margin.upper)) or Fraction(1)
+    return -float(demand.margin.lower / size)
+
+
+def _subject(finding: Finding) -> str:
+    return str(finding.rule.file.subject)
+
+
+def _more(found: Sequence[Finding]) -> str:
+    rest = len({one.rule.id for one in found}) - 1
+    return f" and {rest} more" if rest else ""
+
+
+def _where(ask: Ask, check: Check) -> str:
+    layout = check.build.layout
+    everywhere = len(ask.positions) == len(layout.positions(ask.attribute.each))
+    return "" if everywhere else f", {group_name(ask.positions, layout)}"
+
+
+def _figure(fact: Fact, system: System) -> str:
+    kind = fact.attribute.kind
+    if fact.interval is None or kind is None:
+        words = [word for i, word in enumerate(fact.attribute.option_words) if fact.mask >> i & 1]
+        return f"{fact.attribute.title} {' or '.join(words)}"
+    return f"{fact.attribute.title} {show(fact.interval, kind, system)}"
+
+
+def _bracket(usual: tuple[str, ...]) -> str:
+    return f" ({', '.join(usual)})" if usual else ""

@@ -180,7 +180,8 @@ class _CheckPage:
         story = self.story
         shown = story.asks[:MOST_ASKED]
         rows = tuple(
-            (capital(ask.title) + ask_places(self.check, ask), work(ask), capital(ask.why)) for ask in shown
+            (capital(ask.title) + ask_places(self.check, ask), work(ask), capital(ask.why))
+            for ask in shown
         )
         rest = len(story.asks) - len(shown)
         more = f"; {counted(rest, 'more figure')} can be asked for too" if rest else ""

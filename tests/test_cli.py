@@ -182,7 +182,7 @@ def test_page_of_a_rule(capsys):
     ):
         assert f"\n{heading}" in f"\n{inch}".replace("\n  ", "\n"), heading
     assert max(map(len, inch.splitlines())) <= 100
-    assert "0.060 in" in inch and "1.52 mm" in metric
+    assert "0.050..0.060 in" in inch and "1.27..1.53 mm" in metric
 
 
 def test_list_of_rules(capsys):

@@ -291,7 +291,7 @@ waivers:
         "A. Tester",
         "cups are on order",
         "B. Tester",
-        "0.050 in instead of 0.060 in",
+        "0.050 in instead of 0.050..0.060 in",
     ):
         assert words in tree.text
     assert own.digest in tree.text and own.digest != knowledge.digest

@@ -87,9 +87,9 @@ class Ordinary(Binding):
 
     def _branch(self, branch: Usual, told: Fact, at: Position) -> Fact | None:
         """The fact that a branch gives; None where it does not hold, or lacks a figure."""
-        if any(name in self._said for name in branch.unless_stated):
+        if any(map(self._said_of, branch.unless_stated)):
             return None
-        if not all(name in self._said for name in branch.if_stated):
+        if not all(map(self._said_of, branch.if_stated)):
             return None
         facts = {name: self._read(name, branch, at) for name in branch.reads}
         if branch.when is not None and not _holds(branch, facts, self.knowledge):
@@ -114,6 +114,12 @@ class Ordinary(Binding):
     def rests_on(self, fact: Fact) -> frozenset[str]:
         """What was stated that a usual fact comes from."""
         return self._rests_on.get(fact, frozenset())
+
+    def _said_of(self, name: str) -> bool:
+        """Whether somebody said something of it: a figure, or that the part is there or is not."""
+        slot, _, own = name.partition(".")
+        listed = own == "present" and (slot in self.build.parts or slot in self.build.absent)
+        return listed or name in self._said
 
     def _read(self, name: str, branch: Usual, at: Position) -> Fact:
         """A fact that a branch reads; what differs between finer places, over all of them."""

@@ -15,7 +15,7 @@ from fitcheck.check import Check, Likely, check_build, recheck
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import EVERYWHERE, Attribute, Evidence, Origin, Statement
 from fitcheck.quantity import Interval, Quantity
-from tests.usual.sparse import PAGE, page_of
+from tests.usual.sparse import page_of
 
 # How far a figure is moved, as shares of what it was: slight faults, gross ones, blunders.
 MOVED = tuple(map(Fraction, ("0.7", "0.9", "0.97", "0.995", "1.005", "1.03", "1.1", "1.4")))
@@ -55,7 +55,7 @@ def _planted(sound: Check, fault: Statement, knowledge: Knowledge, before: set[s
     }
     if not places:
         return Planted("", frozenset(), frozenset())
-    page = check_build(page_of(build, knowledge, {*PAGE, fault.attribute.name}), knowledge)
+    page = check_build(page_of(build, knowledge, [fault.attribute.name]), knowledge)
     fitting = {
         finding.rule.id
         for finding in page.findings

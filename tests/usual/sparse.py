@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 
 from fitcheck.check import Check, Finding, Likely, Verdict, check_build
 from fitcheck.knowledge import Knowledge, Rule
-from fitcheck.model import Build, Evidence, Origin, Part, Statement
+from fitcheck.model import EVERYWHERE, Build, Evidence, Origin, Part, Statement
 from fitcheck.quantity import Interval, Quantity
 
 # What the page of a head, the card of a cam and the box of its lifters say, fourteen figures; the
@@ -33,6 +33,11 @@ PAGE = (
     "cam.speed_to",
     "lifter.type",
 )
+# What no page leaves unmentioned where it is not the ordinary: in the place of another figure.
+NAMED = {
+    "engine.induction": ("natural", "crankshaft.stroke"),
+    "fuel.kind": ("petrol", "cam.speed_to"),
+}
 MOST_FIGURES = 15
 # Set, tried or looked at as the engine goes together, beside what the rules themselves say is
 # answered by work or by one look.
@@ -86,26 +91,52 @@ class Told:
 
 
 def page_of(
-    build: Build, knowledge: Knowledge, names: Iterable[str] = PAGE, *, new: bool = True
+    build: Build, knowledge: Knowledge, also: Iterable[str] = (), absent: Iterable[str] = ()
 ) -> Build:
-    """The build as a seller's page and a cam card tell it: a few claims, one for each side."""
+    """The build as a seller's page and a cam card tell it: a few claims, one for each side.
+
+    `also` names what the page states besides, wherever it differs, and `absent` what it says is
+    left out.
+    """
+    names, more = _stated_by(build), set(also)
     said: dict[str, list[Statement]] = {}
-    # What is supposed is planted: it stands in the place of what was measured.
-    for statement in sorted(build.statements(), key=lambda one: not one.supposed):
-        if statement.attribute.name in names and statement.selector.cylinder is None:
-            of_it = said.setdefault(statement.attribute.name, [])
-            if all(not one.supposed and one.selector != statement.selector for one in of_it):
-                of_it.append(replace(statement, evidence=Evidence.CLAIMED, origin=Origin("page")))
-    if new:
-        attribute = knowledge.attributes["head.is_new"]
-        first = next(iter(said.values()))[0]
-        said[attribute.name] = [replace(first, attribute=attribute, value=0b10)]
-    assert len(said) <= MOST_FIGURES
+    for one in sorted(build.statements(), key=lambda one: one.strength, reverse=True):
+        name = one.attribute.name
+        if name in more or (name in names and one.selector.cylinder is None):
+            of_it = said.setdefault(name, [])
+            if not any(_covers(other, one) for other in of_it):
+                of_it.append(replace(one, evidence=Evidence.CLAIMED, origin=Origin("page")))
+    new = knowledge.attributes["head.is_new"]
+    first = next(iter(said.values()))[0]
+    said[new.name] = [replace(first, attribute=new, selector=EVERYWHERE, value=0b10)]
+    assert len(said.keys() - more) <= MOST_FIGURES
     slots: dict[str, list[Statement]] = {}
     for name, statements in said.items():
         slots.setdefault(name.partition(".")[0], []).extend(map(_as_claimed, statements))
     parts = {slot: (Part(slot, "", "", tuple(said)),) for slot, said in slots.items()}
-    return Build(f"{build.title}, its page", "", build.layout, parts, frozenset())
+    title = f"{build.title}, its page"
+    return Build(title, "", build.layout, parts, frozenset(absent) - parts.keys())
+
+
+def _stated_by(build: Build) -> set[str]:
+    """The figures of a page about this engine."""
+    names = set(PAGE)
+    for one in build.statements():
+        if one.attribute.name in NAMED and isinstance(one.value, int):
+            ordinary, instead = NAMED[one.attribute.name]
+            if one.value != 1 << one.attribute.options.index(ordinary):
+                names = names - {instead} | {one.attribute.name}
+    return names
+
+
+def _covers(stronger: Statement, weaker: Statement) -> bool:
+    """Whether a statement holds wherever another one would."""
+    mine, theirs = stronger.selector, weaker.selector
+    return (
+        mine.side in (None, theirs.side)
+        and mine.bank in (None, theirs.bank)
+        and mine.cylinder in (None, theirs.cylinder)
+    )
 
 
 def _as_claimed(statement: Statement) -> Statement:

@@ -127,7 +127,7 @@ def work(ask: Ask) -> str:
     """Whom to ask or the tool, and the minutes."""
     procedure = ask.procedure
     if procedure is None:
-        return ""
+        return f"{ask.tool}; {ask.minutes} min" if ask.tool else ""
     who = f"ask the {ask.asked_of}: " if ask.asked_of else ""
     each = "" if ask.minutes == procedure.minutes else f" each, {ask.minutes} min in all"
     return f"{who}{ask.tool}; {procedure.minutes} min{each}"

@@ -159,7 +159,7 @@ def test_on_random_builds_every_ask_can_change_an_answer(knowledge, few):
         some = random.sample(rules, 4)
         build = small_build(knowledge, random, some, f"{few}/{number}")
         ways += proved(Asks(check_build(build, knowledge, some)))
-    assert ways > 40
+    assert ways > 25
 
 
 def test_no_figures_settle_more_stops_for_their_minutes_than_those_asked_for_first(knowledge):
@@ -169,12 +169,15 @@ def test_no_figures_settle_more_stops_for_their_minutes_than_those_asked_for_fir
     stops = [
         rule
         for rule in knowledge.rules.values()
-        if rule.severity == "stop" and len(rule.inputs) <= FEW_FIGURES
+        if rule.severity == "stop"
+        and len(rule.inputs) <= FEW_FIGURES
+        and not (rule.by_work or rule.by_look)
     ]
     nearly = judged = 0
     for number in range(60):
         some = random.sample(stops, 4)
-        check = check_build(small_build(knowledge, random, some, f"{number}"), knowledge, some)
+        build = with_every_part(small_build(knowledge, random, some, f"{number}"), knowledge)
+        check = check_build(build, knowledge, some)
         ranked = [ask for ask in Asks(check).ranked if ask.reason is Reason.STOP]
         worth = settled_a_minute(check, random)
         if ranked and max(worth.values(), default=0.0) > 0:
@@ -290,9 +293,10 @@ def with_every_part(build: Build, knowledge) -> Build:
     unlisted = {
         slot: (Part(slot, "", "", ()),)
         for slot, part_class in knowledge.classes.items()
-        if not part_class.optional and slot not in build.parts and slot not in build.absent
+        if not part_class.optional and slot not in build.parts
     }
-    return replace(build, parts={**unlisted, **listed})
+    absent = build.absent - set(unlisted)
+    return replace(build, parts={**unlisted, **listed}, absent=absent)
 
 
 def invented(ask: Ask, build: Build, knowledge, random: Random) -> list[Statement]:

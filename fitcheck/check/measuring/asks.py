@@ -20,7 +20,7 @@ from fitcheck.check.finding import Finding
 from fitcheck.check.likely import Likely
 from fitcheck.check.measuring.fineness import finely
 from fitcheck.check.measuring.outcomes import Outcomes, outcomes_of
-from fitcheck.check.measuring.places import minutes, place_of
+from fitcheck.check.measuring.places import fitted, minutes, place_of
 from fitcheck.check.measuring.settling import Question, Way
 from fitcheck.knowledge import SEVERITIES, Knowledge, Procedure, Rule
 from fitcheck.model import Attribute, Fact, Position
@@ -79,9 +79,15 @@ class Ask:
         """The part and the figure, as in `valve spring: coil-bind height`."""
         return self.full(self.attribute)
 
+    @property
+    def whether_fitted(self) -> bool:
+        """Whether it is asked if a part is there at all."""
+        return fitted(self.attribute)
+
     def full(self, attribute: Attribute) -> str:
         """A figure with its part."""
-        return f"{self.knowledge.classes[attribute.slot].title}: {attribute.title}"
+        title = self.knowledge.classes[attribute.slot].title
+        return f"{title}: fitted or not" if fitted(attribute) else f"{title}: {attribute.title}"
 
     @property
     def procedure(self) -> Procedure | None:
@@ -96,6 +102,8 @@ class Ask:
     @property
     def tool(self) -> str:
         """What it is found with."""
+        if self.whether_fitted:
+            return f"list {self.attribute.slot} in the build, or write {self.attribute.slot}: none"
         return str(self.procedure.file.tool) if self.procedure else ""
 
     @property

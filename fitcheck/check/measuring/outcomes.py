@@ -14,7 +14,8 @@ from fitcheck.quantity import EXACT, Interval, Tolerance
 from fitcheck.source import frozen
 
 _FOUND = "as found"
-_FROM_LISTING = ("present", "comes_with_head")
+# Told by listing a part beneath its head; whether one is fitted at all can be asked.
+_FROM_LISTING = "comes_with_head"
 # Not worth measuring again for less than that.
 _CLEARLY = 1.01
 
@@ -119,7 +120,7 @@ def outcomes_of(fact: Fact, knowledge: Knowledge, usual: Fact | None = None) -> 
     """What learning the attribute can find; None where that narrows nothing."""
     attribute = fact.attribute
     name = attribute.name.partition(".")[2]
-    if not fact.open or not name or name in _FROM_LISTING:
+    if not fact.open or not name or name == _FROM_LISTING:
         return None
     usual = usual or fact
     if attribute.kind is None:

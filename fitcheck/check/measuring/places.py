@@ -7,8 +7,13 @@ from collections.abc import Iterable
 from fitcheck.knowledge import Procedure
 from fitcheck.model import EVERYWHERE, Attribute, Each, Position, Selector
 
-# Where nobody says how a figure is found.
-USUAL_MINUTES = 5
+# Where nobody says how a figure is found; and to say whether a part is fitted.
+USUAL_MINUTES, TO_SAY = 5, 1
+
+
+def fitted(attribute: Attribute) -> bool:
+    """Whether it tells that a part is fitted: said by listing it, or that there is none."""
+    return attribute.name == f"{attribute.slot}.present"
 
 
 def place_of(each: Each, position: Position) -> Position:
@@ -39,5 +44,7 @@ def minutes(
     attribute: Attribute, procedure: Procedure | None, positions: Iterable[Position]
 ) -> int:
     """The work at all these places together."""
+    if fitted(attribute):
+        return TO_SAY
     each = max(1, procedure.minutes) if procedure else USUAL_MINUTES
     return each * len(selectors(attribute, procedure, positions))

@@ -56,7 +56,7 @@ class BlockReader:
         statements: list[Statement] = []
         first: dict[tuple[str, str], Text] = {}
         for key, node in block.items():
-            if key in _ABOUT_A_BLOCK:
+            if key.casefold() in _ABOUT_A_BLOCK:
                 continue
             word = self.naming.attribute(part_class.id, key, node)
             if word is None or self._said_before(word.name, word.side, key, first):
@@ -209,11 +209,11 @@ class BlockReader:
 
     def _origin(self, block: Mapping) -> Origin:
         found: dict[str, Text] = {}
-        for name in _ABOUT_A_BLOCK:
-            value = block.get(Text(name, block.place))
-            if isinstance(value, Text):
+        for key, value in block.items():
+            name = key.casefold()
+            if name in _ABOUT_A_BLOCK and isinstance(value, Text):
                 found[name] = value
-            elif value is not None:
+            elif name in _ABOUT_A_BLOCK:
                 self.problem(value.place, f"'{name}' is plain text")
         when = None
         if "when" in found:

@@ -27,6 +27,8 @@ class Hints:
 
     def __init__(self, words: Words) -> None:
         self.words = words
+        self._kept: dict[int, tuple[dict[str, set[str]], dict[str, set[str]]]] = {}
+        self._alike: dict[str, str] = {}
         self.attributes: dict[str, Attribute] = {
             name: attribute
             for found in words.classes.values()
@@ -137,10 +139,10 @@ class Hints:
     # What could be meant.
 
     @cached_property
-    def _vocabulary(self) -> set[str]:
-        """All words that stand anywhere: none of them is a misspelling."""
+    def _vocabulary(self) -> dict[str, None]:
+        """All words that stand anywhere, sorted: none of them is a misspelling."""
         scopes = [self.words.parts, *map(self.words.attributes, self.words.classes)]
-        return {word for scope in scopes for word in _words(scope)}
+        return dict.fromkeys(sorted({word for scope in scopes for word in _words(scope)}))
 
     def _respelt(self, scope: Scope, text: str) -> str:
         """The one name that a text with misspelt words means."""
@@ -162,18 +164,7 @@ class Hints:
     def _by_meaning(self, scope: Scope, text: str) -> list[str]:
         """The names whose titles, words or descriptions share most with the text."""
         tokens = [self._likely(token) for token in scope.tokens(text)]
-        titled: dict[str, set[str]] = {name: set() for name in scope.titles}
-        for tier in scope.said:
-            for key, means in tier.items():
-                for word in means:
-                    for name in (word.name, *word.may):
-                        if name in titled:
-                            titled[name].update(key)
-        told = {
-            name: set(self.words.spelling.tokens(self.attributes[name].about))
-            for name in titled
-            if name in self.attributes
-        }
+        titled, told = self._texts(scope)
         count = Counter(word for found in titled.values() for word in found)
         weight = {token: 1 / max(1, count[token]) for token in tokens}
         points = {
@@ -191,12 +182,33 @@ class Hints:
         close.sort(key=lambda name: (-points[name], len(name)))
         return close if len(close) <= MOST_OFFERED else []
 
+    def _texts(self, scope: Scope) -> tuple[dict[str, set[str]], dict[str, set[str]]]:
+        """The words of each name's titles, and of its description."""
+        scope_id = id(scope)
+        if scope_id not in self._kept:
+            titled: dict[str, set[str]] = {name: set() for name in scope.titles}
+            for tier in scope.said:
+                for key, means in tier.items():
+                    for word in means:
+                        for name in (word.name, *word.may):
+                            if name in titled:
+                                titled[name].update(key)
+            told = {
+                name: set(self.words.spelling.tokens(self.attributes[name].about))
+                for name in titled
+                if name in self.attributes
+            }
+            self._kept[scope_id] = titled, told
+        return self._kept[scope_id]
+
     def _likely(self, token: str) -> str:
         """A word, or the known one that it is plainly misspelt from."""
-        if token in self._vocabulary:
+        if token in self._vocabulary or not token.isalpha():
             return token
-        close = get_close_matches(token, sorted(self._vocabulary), n=1, cutoff=ALMOST)
-        return close[0] if close else token
+        if token not in self._alike:
+            close = get_close_matches(token, self._vocabulary, n=1, cutoff=ALMOST)
+            self._alike[token] = close[0] if close else token
+        return self._alike[token]
 
     def _said_of(self, words: Tokens) -> list[str]:
         """The attributes, of any part, that the words say."""

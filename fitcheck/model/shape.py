@@ -9,12 +9,14 @@ whose rules are kept from the last run.
 from __future__ import annotations
 
 import dataclasses
+import re
 from collections.abc import Iterator
 from functools import cache
 from typing import TYPE_CHECKING, Any, TypeVar, cast, dataclass_transform, get_args, get_type_hints
 
 from fitcheck.source import Mapping, Place, Problem, Sequence, Text, nearest
 from fitcheck.source.frozen import made_late
+from fitcheck.source.place import MOST_LETTERS
 
 if TYPE_CHECKING:
     from pydantic import TypeAdapter
@@ -122,15 +124,24 @@ def _copied(node: Any) -> Any:
 
 
 def respelt(made: type[Any], node: Any) -> Any:
-    """The node with its keys as the shape's fields are called."""
+    """The node with its keys as the shape's fields are called, whatever their capitals."""
     spelt: dict[str, str] = getattr(made, "spelt", {})
-    if not isinstance(node, Mapping) or not spelt:
+    fields = {field.name for field in dataclasses.fields(made)}
+    if not isinstance(node, Mapping) or (not spelt and node.keys() <= fields):
         return node
-    changed = Mapping(
-        (Text(spelt.get(key, str(key)), key.place), value) for key, value in node.items()
-    )
+    plain = {_plain(name): name for name in fields}
+    changed = Mapping()
+    for key, value in node.items():
+        name = spelt.get(key, str(key))
+        meant = name if name in fields else plain.get(_plain(key), name)
+        taken = meant in changed or (meant != key and meant in node)
+        changed[Text(name if taken else meant, key.place)] = value
     changed.place = node.place
     return changed
+
+
+def _plain(key: str) -> str:
+    return re.sub(r"[\W_]+", "", key[:MOST_LETTERS]).casefold()
 
 
 def _problem(made: type[Any], root: Any, detail: Any) -> Problem:

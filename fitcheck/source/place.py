@@ -6,6 +6,7 @@ run names everything. `BadInput` carries the whole list to whoever started the r
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import field
 from difflib import get_close_matches
@@ -14,6 +15,11 @@ from typing import Any
 
 from fitcheck.source.frozen import frozen
 
+# Characters that a terminal takes for commands, or that turn the direction of what is shown.
+UNSHOWN = re.compile(
+    r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\xad\u061c\u180e\u200b\u200e\u200f\u2028-\u202e"
+    r"\u2060-\u206f\ufff9-\ufffb\ufffe\uffff\ud800-\udfff\U000e0000-\U000e007f]"
+)
 MOST_LISTED = 40
 MOST_LETTERS = 80  # of a word that is compared with names
 
@@ -70,6 +76,15 @@ class Place:
     __repr__ = __str__
 
 
+def shown_safely(text: str) -> str:
+    """A text with each character that could command a terminal, or turn its direction, spelt out.
+
+    >>> shown_safely("a\x1b[31mb")
+    'a\\x1b[31mb'
+    """
+    return text if text.isprintable() else UNSHOWN.sub(lambda found: ascii(found[0])[1:-1], text)
+
+
 @frozen
 class Problem:
     """One thing that is wrong: what, where, and what to do about it."""
@@ -79,6 +94,9 @@ class Problem:
     mend: str = ""
 
     def __str__(self) -> str:
+        return shown_safely(self._whole())
+
+    def _whole(self) -> str:
         where = f"{self.place}: " if self.place else ""
         mend = f"\n  {self.mend}" if self.mend else ""
         caret = ""

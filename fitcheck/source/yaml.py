@@ -16,12 +16,12 @@ from typing import Any, TypeAlias
 
 import yaml
 
-from fitcheck.source.place import BadInput, Place, Problem, Source
+from fitcheck.source.place import UNSHOWN, BadInput, Place, Problem, Source
 
 MOST_BYTES = 4_000_000
 MOST_DEPTH = 24
 _Loader: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
-_UNPRINTABLE = yaml.reader.Reader.NON_PRINTABLE
+_OUT = "take it out"
 _DIRECTIVE = re.compile(r"^%", re.MULTILINE)
 
 
@@ -142,11 +142,11 @@ def _check_text(source: Source) -> None:
             Place(Source(source.name, "")),
             "split it",
         )
-    if bad := _UNPRINTABLE.search(source.text):
+    if bad := UNSHOWN.search(source.text):
         raise _refused(
             f"the character {bad[0]!a} can't stand in a text file",
             _place_at(source, bad.start()),
-            "take it out",
+            _OUT,
         )
     if directive := _DIRECTIVE.search(source.text):
         raise _refused(
@@ -232,6 +232,10 @@ class _Builder:
             tag = event.tag.replace("tag:yaml.org,2002:", "!!")
             self._problem(f"the tag {tag} is not read", place, "leave it out")
         if isinstance(event, yaml.ScalarEvent):
+            bad = UNSHOWN.search(event.value) if event.style == '"' else None
+            if bad is not None:  # written as an escape, so that the text of the file is clean
+                self._problem(f"the character {bad[0]!a} can't stand in a text", place, _OUT)
+                return None
             return Text(event.value, place)
         if isinstance(event, yaml.SequenceStartEvent):
             return self._sequence(place, depth + 1)

@@ -36,7 +36,7 @@ def small(tmp_path):
     def arguments(command: str, spring: str, *more: str) -> list[str]:
         path = tmp_path / "build.yaml"
         path.write_text("build: a try\ncylinders: '2'\nparts:\n" + CAM + spring, encoding="utf-8")
-        return [command, str(path), *more, "--rules", str(root)]
+        return [command, str(path), *more, "--only-rules", str(root)]
 
     return arguments
 

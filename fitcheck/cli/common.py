@@ -37,9 +37,21 @@ def build_argument(parser: argparse.ArgumentParser) -> None:
 
 
 def rules_option(parser: argparse.ArgumentParser) -> None:
-    """Other rules than those that travel with fitcheck."""
-    parser.add_argument(
-        "--rules", type=Path, default=None, metavar="FOLDER", help="a rules folder of your own"
+    """Rules beside, or instead of, those that travel with fitcheck."""
+    folders = parser.add_mutually_exclusive_group()
+    folders.add_argument(
+        "--rules",
+        type=Path,
+        default=None,
+        metavar="FOLDER",
+        help="rules, limits, usual figures and words of your own, beside those of fitcheck",
+    )
+    folders.add_argument(
+        "--only-rules",
+        type=Path,
+        default=None,
+        metavar="FOLDER",
+        help="a whole folder of rules, instead of those of fitcheck",
     )
     parser.add_argument(
         "--house",
@@ -95,13 +107,19 @@ def loaded(options: argparse.Namespace) -> Knowledge:
     """The knowledge that the options name."""
     from fitcheck.knowledge import load_knowledge  # noqa: PLC0415
 
-    knowledge = load_knowledge(options.rules)
+    knowledge = load_knowledge(options.only_rules, options.rules)
     gc.freeze()  # it stays to the end of the command: never looked through for garbage
-    if options.house is None:
+    house: Path | None = options.house
+    if options.rules is not None and (options.rules / "house.yaml").is_file():
+        if house is not None:
+            what = f"there are two house files: {house} and {options.rules / 'house.yaml'}"
+            refuse(what, "put both in one")
+        house = options.rules / "house.yaml"
+    if house is None:
         return knowledge
     from fitcheck.knowledge.house import with_house  # noqa: PLC0415
 
-    knowledge = with_house(knowledge, options.house)
+    knowledge = with_house(knowledge, house)
     assert knowledge.house is not None
     # Said beside every report, whatever the command.
     print(f"{knowledge.house.title}: {knowledge.house.counts}", file=sys.stderr)

@@ -39,6 +39,7 @@ COMMANDS = (
     "schema",
     "rule",
     "rules",
+    "prove",
     "demo",
     "completion",
 )

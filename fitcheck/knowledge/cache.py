@@ -21,20 +21,21 @@ from fitcheck.knowledge.base import Knowledge
 OFF = "FITCHECK_NO_CACHE"
 
 
-def load_knowledge(root: Path | None = None) -> Knowledge:
+def load_knowledge(root: Path | None = None, beside: Path | None = None) -> Knowledge:
     """The knowledge under `root`, by default the one that travels with fitcheck.
 
-    Raises BadInput with every problem of every file.
+    What stands in the folder `beside` is added to it. Raises BadInput with every problem of every
+    file.
     """
-    root = root or default_rules()
-    path = _path(root)
-    state = _state(root)  # before the rules are read: who changes one meanwhile is asked again
+    roots = (root or default_rules(), *([beside] if beside else []))
+    path = _path(roots)
+    state = _state(roots)  # before the rules are read: who changes one meanwhile is asked again
     kept = _find(path, state) if path is not None else None
     if kept is not None:
         return kept
     from fitcheck.knowledge.load import load_anew  # noqa: PLC0415  not needed for what is kept
 
-    knowledge = load_anew(root)
+    knowledge = load_anew(*roots)
     if path is not None:
         _keep(path, state, knowledge)
     return knowledge
@@ -84,20 +85,21 @@ def _keep(path: Path, state: bytes, knowledge: Knowledge) -> None:
         return
 
 
-def _path(root: Path) -> Path | None:
+def _path(roots: tuple[Path, ...]) -> Path | None:
     if os.environ.get(OFF) or not hasattr(os, "getuid"):
         return None
     home = os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache")  # noqa: PTH111
     if not Path(home).is_absolute():  # nobody's home is known
         return None
-    name = hashlib.sha256(str(root.resolve()).encode()).hexdigest()[:16]
+    folders = "\0".join(str(root.resolve()) for root in roots)
+    name = hashlib.sha256(folders.encode()).hexdigest()[:16]
     return Path(home) / "fitcheck" / f"{name}.knowledge"
 
 
-def _state(root: Path) -> bytes:
+def _state(roots: tuple[Path, ...]) -> bytes:
     """A digest of the rules' texts and of the code that reads them."""
     digest = hashlib.sha256(sys.version.encode())
-    for name in sorted(_files(str(root), (".yaml", ".yml"))):
+    for name in sorted(name for root in roots for name in _files(str(root), (".yaml", ".yml"))):
         digest.update(f"{name}\0".encode())
         digest.update(_bytes(name))
     code = Path(__file__).resolve().parent.parent

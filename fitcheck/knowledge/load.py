@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import hashlib
-import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 from fitcheck.knowledge.base import Knowledge
 from fitcheck.knowledge.classes import Choices, build_class
@@ -22,6 +20,7 @@ from fitcheck.knowledge.files import (
     RuleFile,
     SourceFile,
 )
+from fitcheck.knowledge.folders import Folders
 from fitcheck.knowledge.names import Names, refused
 from fitcheck.knowledge.parts import (
     ASKED,
@@ -35,55 +34,34 @@ from fitcheck.knowledge.parts import (
     Source,
 )
 from fitcheck.knowledge.questions import build_questions
-from fitcheck.knowledge.reading import Reader
 from fitcheck.knowledge.rules import RuleBuilder
 from fitcheck.knowledge.usual import UsualBuilder
 from fitcheck.knowledge.word_files import load_words
 from fitcheck.language import Node, Variable
-from fitcheck.model import LEVELS, PartClass, shaped
+from fitcheck.model import LEVELS, PartClass
 from fitcheck.quantity import KINDS
-from fitcheck.source import BadInput, Mapping, Place, Problem, Text, nearest, read_yaml
-from fitcheck.source import Source as File
-
-S = TypeVar("S")
-FOLDERS = ("classes", "derived", "fits", "mates", "measuring", "operations", "usual", "words")
-SINGLE_FILES = ("cautions.yaml", "choices.yaml", "questions.yaml", "sources.yaml")
+from fitcheck.source import BadInput, Mapping, Problem, Text
 
 
-def load_anew(root: Path) -> Knowledge:
-    """The knowledge under `root`, read from its files; raises BadInput with every problem."""
+def load_anew(root: Path, *beside: Path) -> Knowledge:
+    """The knowledge under `root` and folders beside it; raises BadInput with every problem."""
     problems: list[Problem] = []
-    knowledge = _Loader(root, problems).load()
+    knowledge = _Loader((root, *beside), problems).load()
     if problems:
         raise BadInput(problems)
     return knowledge
 
 
-class _Loader:
-    def __init__(self, root: Path, problems: list[Problem]) -> None:
-        self.root = root
-        self.problems = problems
-        self.reader = Reader(problems)
-        self.digest = hashlib.sha256()
-
+class _Loader(Folders):
     def load(self) -> Knowledge:
-        if not self.root.is_dir():
-            self.problems.append(
-                Problem(
-                    f"there is no folder {self.root}",
-                    None,
-                    "give the folder that holds classes/ and fits/",
-                )
-            )
-            raise BadInput(self.problems)
-        self._check_folders()
+        self.check()
         sources = self.sources = {
             str(key): Source(str(key), file)
-            for key, file in self._single("sources.yaml", SourceFile).items()
+            for key, file in self.single("sources.yaml", SourceFile).items()
         }
         cautions = self.cautions = {
             str(key): Caution(str(key), file)
-            for key, file in self._single("cautions.yaml", CautionFile).items()
+            for key, file in self.single("cautions.yaml", CautionFile).items()
         }
         for source in sources.values():
             self.reader.one_of(source.file.kind, SOURCE_KINDS, "kind of source")
@@ -100,13 +78,13 @@ class _Loader:
         self._check_uses()
         mates = self._mates(classes)
         names = Names(self.reader, self.attributes)
-        names.add_derived(self._several("derived", DerivedFile))
+        names.add_derived(self.several("derived", DerivedFile))
         for derived in names.derived.values():
             self.reader.one_of(derived.file.source, sources, "source in sources.yaml")
         operations = self._operations(names, classes)
         rules = self._rules(RuleBuilder(names, self.reader, sources, operations, classes))
-        asked = self._single("questions.yaml", QuestionFile)
-        usual = UsualBuilder(names, self.reader, sources).build(self._files("usual"))
+        asked = self.single("questions.yaml", QuestionFile)
+        usual = UsualBuilder(names, self.reader, sources).build(self.files("usual"))
         return Knowledge(
             classes,
             names.attributes,
@@ -120,93 +98,15 @@ class _Loader:
             self.digest.hexdigest()[:12],
             names.ranges,
             ordinary=usual,
-            questions=build_questions(asked, rules, self.root / "fits", self.reader),
-            word_lists=load_words(self._files("words"), classes, self.reader),
+            questions=build_questions(asked, rules, self.families(), self.reader),
+            word_lists=load_words(self.files("words"), classes, self.reader),
         )
-
-    # Files.
-
-    def _check_folders(self) -> None:
-        for path in sorted(self.root.iterdir()):
-            if path.is_dir() and path.name not in FOLDERS and path.name[0] != ".":
-                self._not_read(
-                    path,
-                    f"the folder {path.name}/ is not known under rules",
-                    nearest(path.name, FOLDERS),
-                )
-            if path.suffix == ".yaml" and path.name not in SINGLE_FILES:
-                self._not_read(
-                    path,
-                    f"the file {path.name} is not known under rules",
-                    nearest(path.name, SINGLE_FILES),
-                )
-        for path in sorted(self.root.rglob("*.yml")):
-            self._not_read(path, f"{path.name} is not read", "name it .yaml")
-
-    def _not_read(self, path: Path, what: str, mend: str) -> None:
-        self.problems.append(Problem(what, Place(File(str(path), "")), mend))
-
-    def _mapping(self, path: Path) -> Mapping | None:
-        node = read_yaml(path, self.problems)
-        if node is None:
-            self.reader.broken |= _names_in(path)
-            return None
-        self.digest.update(node.place.source.text.encode())
-        if not isinstance(node, Mapping):
-            self.problems.append(
-                Problem(
-                    "keys with values are wanted in this file",
-                    node.place,
-                    "write it as the files beside it",
-                )
-            )
-            self.reader.broken |= _names_in(path)
-            return None
-        return node
-
-    def _files(self, folder: str) -> Iterator[tuple[Path, Mapping]]:
-        for path in sorted((self.root / folder).rglob("*.yaml")):
-            node = self._mapping(path)
-            if node is not None:
-                yield path, node
-
-    def _entries(self, node: Mapping, shape: type[S]) -> dict[Text, S]:
-        built = {key: shaped(shape, value, self.problems) for key, value in node.items()}
-        self.reader.broken |= {str(key) for key, value in built.items() if value is None}
-        return {key: value for key, value in built.items() if value is not None}
-
-    def _single(self, name: str, shape: type[S]) -> dict[Text, S]:
-        node = self._mapping(self.root / name)
-        return self._entries(node, shape) if node else {}
-
-    def _several(self, folder: str, shape: type[S]) -> dict[Text, S]:
-        """The entries of all files of a folder; an id stands once."""
-        found: dict[Text, S] = {}
-        for _, node in self._files(folder):
-            for key, value in self._entries(node, shape).items():
-                if key in found:
-                    first = next(other for other in found if other == key)
-                    self.reader.problem(
-                        key, f"'{key}' stands already at {first.place}", "keep one of them"
-                    )
-                else:
-                    found[key] = value
-        return found
-
-    def _named(self, folder: str, shape: type[S]) -> Iterator[tuple[Text, Path, S]]:
-        """Files that hold one thing each, named by the file."""
-        for path, node in self._files(folder):
-            value = shaped(shape, node, self.problems)
-            if value is None:
-                self.reader.broken.add(path.stem)
-            else:
-                yield Text(path.stem, node.place), path, value
 
     # Kinds.
 
     def _procedures(self) -> dict[str, Procedure]:
         found = {}
-        for key, file in self._several("measuring", ProcedureFile).items():
+        for key, file in self.several("measuring", ProcedureFile).items():
             scale = file.resolution != "none"
             resolution = self.reader.any_quantity(file.resolution, None) if scale else None
             self._check(file.cautions, self.cautions, "caution")
@@ -218,8 +118,7 @@ class _Loader:
 
     def _classes(self, procedures: dict[str, Procedure]) -> dict[str, PartClass]:
         choices: Choices = {}
-        node = self._mapping(self.root / "choices.yaml")
-        for key, options in (node or {}).items():
+        for key, options in self.entries_of("choices.yaml"):
             if isinstance(options, Mapping) and all(isinstance(w, Text) for w in options.values()):
                 choices[str(key)] = {str(o): str(words) for o, words in options.items()}
             else:
@@ -230,7 +129,7 @@ class _Loader:
                 )
                 self.reader.broken.add(str(key))
         classes: dict[str, PartClass] = {}
-        for key, _, file in self._named("classes", ClassFile):
+        for key, _, file in self.named("classes", ClassFile):
             built = build_class(key, file, choices, self.reader)
             if built is None:
                 self.reader.broken.add(str(key))
@@ -270,7 +169,7 @@ class _Loader:
                 )
 
     def _mates(self, classes: dict[str, PartClass]) -> dict[str, Mate]:
-        found = self._several("mates", MateFile)
+        found = self.several("mates", MateFile)
         for key, mate in found.items():
             self._check(mate.between, classes, "part class")
             self._check(mate.through, self.attributes, "attribute")
@@ -292,7 +191,7 @@ class _Loader:
         return {str(key): Mate(str(key), mate) for key, mate in found.items()}
 
     def _operations(self, names: Names, classes: dict[str, PartClass]) -> dict[str, Operation]:
-        files = self._several("operations", OperationFile)
+        files = self.several("operations", OperationFile)
         found = {}
         for key, file in files.items():
             self.reader.one_of(file.on, classes, "part class")
@@ -361,8 +260,8 @@ class _Loader:
     def _rules(self, builder: RuleBuilder) -> dict[str, Rule]:
         rules: dict[str, Rule] = {}
         covered: list[Text] = []
-        for key, path, file in self._named("fits", RuleFile):
-            if path.parent.parent != self.root / "fits":
+        for key, path, file in self.named("fits", RuleFile):
+            if path.parent.parent not in [root / "fits" for root in self.roots]:
                 self.reader.problem(
                     key,
                     "a rule's file stands in a folder named by its family",
@@ -389,12 +288,3 @@ class _Loader:
     def _check(self, names: list[Text], known: Iterable[Any], what: str) -> None:
         for name in names:
             self.reader.one_of(name, map(str, known), what)
-
-
-def _names_in(path: Path) -> set[str]:
-    """What a file that can't be read seems to define: nothing else is told about these names."""
-    try:
-        text = path.read_text(encoding="utf-8", errors="replace")
-    except OSError:
-        text = ""
-    return {path.stem, *re.findall(r"^(\w+):", text, re.MULTILINE)}

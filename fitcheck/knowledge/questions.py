@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from pathlib import Path
 
 from fitcheck.knowledge.files import QuestionFile
 from fitcheck.knowledge.parts import JobQuestion, Rule
@@ -12,14 +11,15 @@ from fitcheck.source import Text
 
 
 def build_questions(
-    files: Mapping[Text, QuestionFile], rules: Mapping[str, Rule], fits: Path, reader: Reader
+    files: Mapping[Text, QuestionFile],
+    rules: Mapping[str, Rule],
+    families: set[str],
+    reader: Reader,
 ) -> dict[str, JobQuestion]:
     """The questions, checked: what each names is there, nothing stands twice, no rule is left.
 
-    A family is a folder of `fits`, whether or not its rules could be read.
+    `families` are those that have a folder, whether or not their rules could be read.
     """
-    families = {path.parent.name for path in fits.glob("*/*.yaml")}
-    families |= {rule.family for rule in rules.values()}
     named: dict[str, Text] = {}
     for file in files.values():
         for what, known, names in (

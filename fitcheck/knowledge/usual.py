@@ -40,15 +40,17 @@ class UsualBuilder:
                     self.reader.problem(
                         key, f"'{key}' stands in {path.name}", "move it to the file of its class"
                     )
-                found[str(key)] = tuple(self._branches(key, entry))
+                # What is told in a later folder holds before what the first one tells.
+                told = found.get(str(key), ())
+                found[str(key)] = (*self._branches(key, entry, len(told)), *told)
         self._check_circles(keys, found)
         return found
 
-    def _branches(self, key: Text, entry: Any) -> Iterator[Usual]:
+    def _branches(self, key: Text, entry: Any, before: int) -> Iterator[Usual]:
         if not isinstance(entry, Sequence):
             self.reader.problem(key, f"'{key}' holds no list of branches", "start each with -")
             return
-        for number, node in enumerate(entry):
+        for number, node in enumerate(entry, before):
             file = shaped(UsualFile, node, self.reader.problems)
             built = self._branch(key, self.names.attributes[key], number, file) if file else None
             if built is not None:

@@ -55,7 +55,7 @@ class ClassWordsFile:
     negative: Listed = field(default_factory=dict)
     positive: Listed = field(default_factory=dict)
     options: dict[Text, OptionWordsFile] = field(default_factory=dict)
-    forms: FormsFile = field(default_factory=FormsFile)
+    forms: FormsFile | None = None
 
 
 @shape
@@ -91,10 +91,11 @@ class _Loader:
         }
 
     def load(self, files: Iterable[tuple[Path, Node]]) -> WordLists:
-        common = CommonWordsFile()
+        commons: list[CommonWordsFile] = []
         for path, node in files:
             if path.stem == COMMON:
-                common = shaped(CommonWordsFile, node, self.reader.problems) or common
+                common = shaped(CommonWordsFile, node, self.reader.problems)
+                commons += [common] if common else []
             elif path.stem in self.classes:
                 self._class(path.stem, node)
             elif not self.reader.told(path.stem):
@@ -103,14 +104,19 @@ class _Loader:
                     f"there is no part class '{path.stem}' that these words are for",
                     nearest(path.stem, self.classes),
                 )
-        for name, file in common.choices.items():
-            self._options(name, file, self.by_list)
-        asked = self._asked("", common.parts, {slot: slot for slot in self.classes}, "part class")
+        asked: dict[str, tuple[str, ...]] = {}
+        spellings: dict[str, str] = {}
+        for common in commons:
+            for name, file in common.choices.items():
+                self._options(name, file, self.by_list)
+            slots = {slot: slot for slot in self.classes}
+            asked |= self._asked("", common.parts, slots, "part class")
+            spellings |= {str(word): str(to) for word, to in common.spellings.items()}
         lists = WordLists(
             WordList(self.parts, asked),
             self.attributes,
             self.options,
-            {str(word): str(to) for word, to in common.spellings.items()},
+            spellings,
             self.forms,
         )
         self._check(Words(self.classes, lists))
@@ -120,7 +126,7 @@ class _Loader:
         file = shaped(ClassWordsFile, node, self.reader.problems)
         if file is None:
             return
-        self.parts[slot] = tuple(map(str, file.words))
+        self.parts[slot] = (*self.parts.get(slot, ()), *map(str, file.words))
         self.typed.setdefault("", []).extend(file.words)
         own = {name.partition(".")[2]: name for name in self.classes[slot].attributes}
         every = own | {name: name for found in self.classes.values() for name in found.attributes}
@@ -129,8 +135,10 @@ class _Loader:
             for listed in (file.attributes, file.negative, file.positive)
         )
         asked = self._asked(slot, file.ask, every, "attribute")
-        self.attributes[slot] = WordList(words, asked, negative, positive)
-        self.forms[slot] = self._forms(file.forms, own)
+        said = WordList(words, asked, negative, positive)
+        self.attributes[slot] = self.attributes.get(slot, WordList()).joined(said)
+        if file.forms is not None or slot not in self.forms:
+            self.forms[slot] = self._forms(file.forms or FormsFile(), own)
         lists = {name: self.classes[slot].attributes[full] for name, full in own.items()}
         for name, option_words in file.options.items():
             self._options(name, option_words, lists)
@@ -173,10 +181,11 @@ class _Loader:
         attribute = lists[name]
         where = attribute.options_name
         known = {option: option for option in attribute.options}
-        self.options[where] = WordList(
+        said = WordList(
             self._listed(f"{where}:", file.words, known, "option"),
             self._asked(f"{where}:", file.ask, known, "option"),
         )
+        self.options[where] = self.options.get(where, WordList()).joined(said)
 
     def _listed(
         self, where: str, listed: Listed, names: Mapping[str, str], what: str

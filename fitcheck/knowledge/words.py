@@ -48,6 +48,21 @@ class WordList:
     negative: dict[str, tuple[str, ...]] = field(default_factory=dict)
     positive: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
+    def joined(self, other: WordList) -> WordList:
+        """The words of both."""
+        return WordList(
+            _both(self.words, other.words),
+            _both(self.ask, other.ask),
+            _both(self.negative, other.negative),
+            _both(self.positive, other.positive),
+        )
+
+
+def _both(
+    one: dict[str, tuple[str, ...]], other: dict[str, tuple[str, ...]]
+) -> dict[str, tuple[str, ...]]:
+    return one | {name: (*one.get(name, ()), *words) for name, words in other.items()}
+
 
 @frozen
 class Signs:

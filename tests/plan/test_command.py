@@ -31,7 +31,7 @@ def arguments(tmp_path):
             "shape: conical}}\n",
             encoding="utf-8",
         )
-        return ["plan", str(path), *more, "--rules", str(root)]
+        return ["plan", str(path), *more, "--only-rules", str(root)]
 
     return made
 

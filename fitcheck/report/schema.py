@@ -2,7 +2,8 @@
 
 Made from the knowledge and the shapes of the files, by JSON Schema draft 7, which YAML language
 servers read. What a schema cannot say (that a figure is plausible, that banks hold each cylinder
-once, that a tolerance parses) is left to the reader of the file.
+once, that a tolerance parses) is left to the reader of the file. Names and options stand in it as
+they are listed: of another word that a reader understands it tells the names as listed.
 """
 
 from __future__ import annotations

@@ -194,7 +194,11 @@ def test_a_bad_file_is_refused(kind, good, old, new, refused):
 
 
 def test_what_a_schema_refuses_the_reader_refuses(knowledge, refused, tmp_path):
-    """Over small changes of the invented builds: a word lost, swapped, cut short or misspelt."""
+    """Over small changes of the invented builds: a word lost, or another in its place.
+
+    Names stand as they are listed: for what people call things otherwise, which the reader
+    understands, a schema points at the name as listed.
+    """
     random = Random(14)
     count = 0
     for path in DEMOS:
@@ -209,7 +213,7 @@ def test_what_a_schema_refuses_the_reader_refuses(knowledge, refused, tmp_path):
             at = random.randrange(len(changed))
             words = changed[at].split(" ")
             which = random.randrange(len(words))
-            words[which] = random.choice(["", "wrong", "7", words[which][:-1], "300 lbf/in"])
+            words[which] = random.choice(["", "wrong", "7", "300 lbf/in"])
             changed[at] = " ".join(words)
             whole = "\n".join([*head, *changed]) + "\n"
             try:

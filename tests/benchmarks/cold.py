@@ -83,7 +83,13 @@ def commands(rules: Path | None, bytecode: str) -> dict[str, Command]:
     """What is timed; `bytecode` is the folder that compiled modules are kept in."""
     usual = {name: value for name, value in os.environ.items() if not name.startswith("PYTHON")}
     here = usual | {"PYTHONPATH": str(ROOT), "PYTHONPYCACHEPREFIX": bytecode}
-    check = ["-m", "fitcheck", "check", str(BUILD), *(["--only-rules", str(rules)] if rules else [])]
+    check = [
+        "-m",
+        "fitcheck",
+        "check",
+        str(BUILD),
+        *(["--only-rules", str(rules)] if rules else []),
+    ]
     return {
         IMPORTS: Command(["-c", "import pydantic, yaml, rich"], here),
         WHAT_IS_USED: Command(

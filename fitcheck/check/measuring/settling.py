@@ -18,7 +18,8 @@ from fitcheck.check.needs import missing_in
 from fitcheck.source import frozen
 
 # Where a reading is tried: evenly over what is usual, then at the ends of what is possible.
-USUAL = (0.1, 0.3, 0.5, 0.7, 0.9)
+USUAL = (0.1, 0.9, 0.5, 0.3, 0.7)
+_TRIED = 3
 _ENDS = (0.0, 1.0)
 # A figure that so seldom settles a question alone is asked for with others as well.
 _SELDOM = 0.5
@@ -72,13 +73,16 @@ class Question:
 
     def _alone(self) -> Iterator[Way]:
         for name, one in self.inputs.items():
-            count = len(one.choices)
-            usual = [one.usually(share) for share in (_even(count) if count else USUAL)]
-            good = [reading for reading in usual if self.settled({name: reading})]
-            far = [one.at(share) for share in (_even(count) if count else _ENDS)]
-            found = next((r for r in (*good, *far) if self.settled({name: r})), None)
-            if found is not None:
-                yield Way(self.finding, {name: one}, {name: found}, len(good) / len(usual))
+            usual = [one.usually(share) for share in _even(one) or USUAL]
+            # Where the outermost and the middle settle nothing, what lies between does not.
+            first = len(usual) if one.choices else _TRIED
+            good = [reading for reading in usual[:first] if self.settled({name: reading})]
+            if good:
+                good += [reading for reading in usual[first:] if self.settled({name: reading})]
+            far = (one.at(share) for share in _even(one) or _ENDS)
+            found = good or [reading for reading in far if self.settled({name: reading})]
+            if found:
+                yield Way(self.finding, {name: one}, {name: found[0]}, len(good) / len(usual))
 
     def _joint(self, alone: set[str]) -> Iterator[Way]:
         """Sets of figures: drawn together, then what is dearest left out as far as can be."""
@@ -126,6 +130,7 @@ class Question:
         return one.at(random.choice((0.0, 1.0, random.random())))
 
 
-def _even(count: int) -> tuple[float, ...]:
-    """A place for each of some options."""
+def _even(one: Outcomes) -> tuple[float, ...]:
+    """A place for each option of a choice; none for a quantity."""
+    count = len(one.choices)
     return tuple((i + 0.5) / count for i in range(count))

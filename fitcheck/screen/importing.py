@@ -7,7 +7,7 @@ nothing. Rows are kept whole or not at all: one bad cell sets its row aside, wit
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +20,8 @@ from fitcheck.screen.short_list import take_short_list
 from fitcheck.screen.store import Catalog, columns_of, figures
 from fitcheck.source import BadInput, Problem, nearest
 
+# More different words for classes than this are none.
+MOST_CLASS_WORDS = 1000
 Progress = Callable[[str], None]
 
 
@@ -121,6 +123,7 @@ class _Work:
             f"{self._item()} AS item FROM {RAW}"
         )
         slots = [slot for (slot,) in run("SELECT DISTINCT slot FROM parts WHERE slot IS NOT NULL")]
+        self._no_double(slots)
         self._no_class()
         self._numbers("price", self.cells.price, "DOUBLE")
         self._numbers("stock", self.cells.stock, "BIGINT")
@@ -146,10 +149,12 @@ class _Work:
         if self.reading.slot:
             return quoted(self.reading.slot)
         text = f"trim({self.at[self.reading.slot_header]})"
-        words = {
-            **{slot: slot for slot in self.catalog.knowledge.classes},
-            **self.reading.slot_words,
-        }
+        said = self.catalog.run(f"SELECT DISTINCT {text} FROM {RAW} LIMIT {MOST_CLASS_WORDS}")
+        find = self.catalog.knowledge.words.part
+        words = {one: slot for (one,) in said if one and (slot := find(one).name)}
+        words |= self.reading.slot_words
+        if not words:
+            return "CAST(NULL AS VARCHAR)"
         cases = " ".join(f"WHEN {quoted(word)} THEN {quoted(slot)}" for word, slot in words.items())
         return f"CASE {text} {cases} END"
 
@@ -215,12 +220,25 @@ class _Work:
         with self.catalog.lent("lent", table):
             self.catalog.run(f"CREATE OR REPLACE TEMP TABLE {name} AS SELECT * FROM lent")
 
+    def _no_double(self, slots: Iterable[str]) -> None:
+        """No two columns may tell the same of a part."""
+        for slot in slots:
+            first: dict[str, str] = {}
+            for column in self.reading.columns:
+                name = column.names.get(slot)
+                if name and first.setdefault(name, column.header) != column.header:
+                    refuse(
+                        self.path,
+                        f"the columns '{first[name]}' and '{column.header}' tell {slot}.{name}",
+                        "leave one out, by a mapping file or in the list",
+                    )
+
     def _told(self, slot: str) -> list[tuple[int, Column, Attribute]]:
         own = figures(slot, self.catalog.knowledge)
         return [
-            (i, column, own[column.attribute])
+            (i, column, own[column.names[slot]])
             for i, column in enumerate(self.reading.columns)
-            if column.attribute in own
+            if column.names.get(slot) in own
         ]
 
     def _read_columns(self, slot: str) -> None:
@@ -248,9 +266,9 @@ class _Work:
                 f"FROM {RAW} AS r JOIN read_{slot}_{i} AS d ON d.text = r.{at} "
                 f"WHERE d.wrong IS NOT NULL AND r.row IN {mine}"
             )
-        mapped = {column.attribute for _, column, _ in told}
+        mapped = {column.header for _, column, _ in told}
         for column in self.reading.columns:
-            if column.attribute not in mapped:
+            if column.header not in mapped:
                 title = self.catalog.knowledge.classes[slot].title
                 self.catalog.run(
                     f"INSERT INTO why SELECT row, {quoted(f'{column.header}: a {title} has none')} "
@@ -294,7 +312,9 @@ class _Work:
                 f"LEFT JOIN read_{slot}_{i} AS d{i} ON d{i}.text = r.{self.at[column.header]}"
             )
             parts = ("clean", "lo", "hi") if attribute.kind is not None else ("clean", "mask")
-            for (name, _), part in zip(columns_of(column.attribute, attribute), parts, strict=True):
+            for (name, _), part in zip(
+                columns_of(column.names[slot], attribute), parts, strict=True
+            ):
                 names.append(f'"{name}"')
                 values.append(f"d{i}.{part}")
         self.catalog.run(

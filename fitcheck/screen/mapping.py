@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from fitcheck.check.naming import Naming
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Evidence, shape, shaped
-from fitcheck.quantity.units import find_unit, unit_names
-from fitcheck.source import BadInput, Mapping, Place, Problem, Text, nearest, read_yaml
+from fitcheck.quantity.units import find_unit, kinds_of_unit, unit_names
+from fitcheck.source import BadInput, Mapping, Place, Problem, Text, read_yaml
 
 # Headers that need no mapping file: these, and `rate [lbf/in]` or `shape` for attributes.
 PLAIN = ("class", "item", "name", "seller", "price", "stock")
@@ -51,13 +52,13 @@ class ColumnFile:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column: the attribute's short name, the unit of bare figures, its digits, its words.
+    """One column: what it tells of each class, the unit of bare figures, its digits, its words.
 
     `digits` is for figures that a spreadsheet holds as numbers, which lose the zeros at their end.
     """
 
     header: str
-    attribute: str
+    names: dict[str, str]  # the attribute's short name, by class
     unit: str = ""
     digits: int | None = None
     words: dict[str, str] = field(default_factory=dict)
@@ -98,12 +99,16 @@ class _Reader:
     def __init__(self, knowledge: Knowledge, problems: list[Problem]) -> None:
         self.knowledge = knowledge
         self.problems = problems
+        self.naming = Naming(knowledge, problems)
+        self.slots: list[str] = list(knowledge.classes)
 
     def problem(self, place: Place | None, what: str, mend: str = "") -> None:
         self.problems.append(Problem(what, place, mend))
 
     def reading(self, file: MappingFile, path: Path) -> Reading:
         slot, header, words = self._classes(file.classes)
+        if slot or words:
+            self.slots = [one for one in (slot, *words.values()) if one in self.knowledge.classes]
         named = {own: getattr(file, own) for own in ("item", "name", "seller", "price", "stock")}
         evidence = _EVIDENCE.get(str(file.evidence or "claimed"))
         if evidence is None:
@@ -164,13 +169,7 @@ class _Reader:
         return "", "", {}
 
     def _class(self, text: Text) -> str:
-        if text not in self.knowledge.classes:
-            self.problem(
-                text.place,
-                f"there is no part class '{text}'",
-                nearest(text, self.knowledge.classes),
-            )
-        return str(text)
+        return str(self.naming.part(text) or "")
 
     def _column(self, header: Text, node: Any) -> Column | None:
         if isinstance(node, Text):
@@ -188,28 +187,34 @@ class _Reader:
                     "write a whole number from 0 to 6",
                 )
         own = str(file.attribute)
-        slots = slots_with(own, self.knowledge)
-        if not slots:
-            names = [name.partition(".")[2] for name in self.knowledge.attributes]
-            self.problem(
-                file.attribute.place, f"no class has an attribute '{own}'", nearest(own, names)
-            )
-        self._check_unit(file, slots, own)
+        names = names_of(own, self.slots, self.knowledge)
+        if not names:
+            self.problem(file.attribute.place, *self._unknown(own))
+        self._check_unit(file, names, own)
         words = {str(word): str(value) for word, value in (file.words or {}).items()}
-        return Column(str(header), own, str(file.unit or ""), digits, words)
+        return Column(str(header), names, str(file.unit or ""), digits, words)
 
-    def _check_unit(self, file: ColumnFile, slots: Sequence[str], own: str) -> None:
+    def _unknown(self, own: str) -> tuple[str, str]:
+        """A word that names no attribute for certain: asked back where a class may have it."""
+        hints = self.knowledge.hints
+        if len(self.slots) == 1:
+            return hints.attribute(self.slots[0], own)
+        for slot in self.slots:
+            if self.knowledge.words.attributes(slot).find(own).may:
+                return hints.attribute(slot, own)
+        return f"no class has an attribute '{own}'", hints.figure(own)[1]
+
+    def _check_unit(self, file: ColumnFile, names: dict[str, str], own: str) -> None:
         if file.unit is None:
             return
-        for slot in slots:
-            kind = self.knowledge.attributes[f"{slot}.{own}"].kind
+        kinds = [self.knowledge.attributes[f"{slot}.{name}"].kind for slot, name in names.items()]
+        for kind in kinds:
             if kind is None:
                 self.problem(file.unit.place, f"'{own}' is a choice and has no unit")
                 return
             if find_unit(str(file.unit), kind) is not None:
                 return
-        kind = self.knowledge.attributes[f"{slots[0]}.{own}"].kind if slots else None
-        if kind is not None:
+        if kinds and (kind := kinds[0]) is not None:
             self.problem(
                 file.unit.place,
                 f"'{file.unit}' is no unit of {own}",
@@ -218,8 +223,12 @@ class _Reader:
 
 
 def _as_mapping(text: Text) -> Mapping:
-    """The short form `Rate: rate lbf/in`."""
-    name, _, unit = str(text).partition(" ")
+    """The short form `Rate: rate lbf/in`: the name in one word or more, then the unit if any."""
+    words = str(text).split()
+    until = next(
+        (n for n in range(1, len(words)) if kinds_of_unit(" ".join(words[n:]))), len(words)
+    )
+    name, unit = " ".join(words[:until]), " ".join(words[until:])
     found = Mapping()
     found.place = text.place
     found[Text("attribute", text.place)] = Text(name, text.place)
@@ -228,9 +237,15 @@ def _as_mapping(text: Text) -> Mapping:
     return found
 
 
-def slots_with(own: str, knowledge: Knowledge) -> list[str]:
-    """The classes that have an attribute of this short name."""
-    return [slot for slot in knowledge.classes if f"{slot}.{own}" in knowledge.attributes]
+def names_of(own: str, slots: Iterable[str], knowledge: Knowledge) -> dict[str, str]:
+    """The attribute that a word means, by the classes it means one for certain."""
+    found = {}
+    for slot in slots:
+        # Not by shortened words: a list has columns that are no attributes at all.
+        word = knowledge.words.attributes(slot).find(own)
+        if word.name and not (word.sign or word.short):
+            found[slot] = word.name.partition(".")[2]
+    return found
 
 
 def from_headers(
@@ -238,15 +253,17 @@ def from_headers(
 ) -> Reading:
     """How a list is read whose headers are attributes, as in `rate [lbf/in]`."""
     about, columns, currency = {}, [], ""
+    slots = [slot] if slot else list(knowledge.classes)
     for header in headers:
         match = _HEADER.fullmatch(header.strip())
-        own = match["name"].strip().lower().replace(" ", "_") if match else ""
+        typed = match["name"].strip() if match else ""
+        own = typed.lower().replace(" ", "_")
         unit = (match["unit"] or "").strip() if match else ""
         if own in PLAIN and (own == "price" or not unit):
             about[own] = header
             currency = unit or currency
-        elif own and slots_with(own, knowledge):
-            columns.append(Column(header, own, unit))
+        elif typed and (names := names_of(typed, slots, knowledge)):
+            columns.append(Column(header, names, unit))
     slot_header = about.pop("class", "")
     return Reading(
         title,

@@ -12,6 +12,9 @@ from fitcheck.check import read_build
 from fitcheck.check.supposing import suppose_all
 from fitcheck.cli import main
 from fitcheck.model import Selector
+from fitcheck.screen.importing import import_list
+from fitcheck.screen.mapping import read_mapping
+from fitcheck.screen.store import Catalog
 from fitcheck.source import BadInput
 
 PRINTED = """
@@ -118,3 +121,49 @@ def test_a_sheet_of_such_a_build_is_filled_and_recorded(knowledge, tmp_path, cap
     assert main(["record", str(path), str(sheet)]) == 0, capsys.readouterr().err
     kept = read_build("page.yaml", knowledge, path.read_text(encoding="utf-8"))
     assert ("spring.installed_height", Selector(side="intake")) in [name[:2] for name in said(kept)]
+
+
+# Lists of parts: headers and mapping files.
+
+LIST = 'Kind,Item,"Seat pressure [lbf]",Rate [lbf/in],O.D. [in],Colour\n'
+ROW = "valve springs,A1,125,370,1.437,blue\n"
+
+
+def taken(knowledge, tmp_path, text: str, mapping: str = "", name: str = "list.csv"):
+    path = tmp_path / name
+    path.write_text(text, encoding="utf-8")
+    reading = None
+    if mapping:
+        (tmp_path / "how.yaml").write_text(mapping, encoding="utf-8")
+        reading = read_mapping(tmp_path / "how.yaml", knowledge)
+    with Catalog(knowledge) as catalog:
+        found = import_list(catalog, path, reading)
+        rows = catalog.run('SELECT * FROM "spring"') if "spring" in catalog.slots() else []
+    return found, rows
+
+
+def test_headers_of_a_list_are_read_by_the_same_words(knowledge, tmp_path):
+    found, _ = taken(knowledge, tmp_path, (LIST + ROW).replace("Kind", "class"))
+    assert found.added == {"spring": 1}
+    assert found.unused == ["Colour"]
+
+
+def test_a_mapping_file_too(knowledge, tmp_path):
+    mapping = (
+        "classes: Valve Springs\nitem: Item\ncolumns: {P: seat pressure lbf, R: rate lbf/in, "
+        "D: OD in}\n"
+    )
+    found, _ = taken(knowledge, tmp_path, "Item,P,R,D\nA1,125,370,1.437\n", mapping)
+    assert found.added == {"spring": 1}
+
+
+def test_a_column_that_could_be_two_things_is_asked_back(knowledge, tmp_path):
+    with pytest.raises(BadInput) as caught:
+        taken(knowledge, tmp_path, "P\n1\n", "classes: spring\ncolumns: {P: pressure lbf}\n")
+    assert "write the one meant: seat_load (seat load, lbf or N), open_load" in str(caught.value)
+
+
+def test_two_columns_of_one_thing_are_told(knowledge, tmp_path):
+    text = "class,Item,OD [in],Outside Diameter [in]\nspring,A1,1.437,1.437\n"
+    with pytest.raises(BadInput, match=r"tell spring\.outside_diameter"):
+        taken(knowledge, tmp_path, text)

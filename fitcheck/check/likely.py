@@ -21,6 +21,7 @@ from fitcheck.source import Problem, frozen
 
 # Usual figures would agree with themselves, whatever somebody stated.
 CONTRADICTIONS = "contradictions"
+_VERDICTS = {FITS: Verdict.FITS, CONFLICT: Verdict.CONFLICT, STRADDLES: Verdict.UNMEASURED}
 _CODES = {Verdict.FITS: FITS, Verdict.CONFLICT: CONFLICT, None: SILENT}
 
 
@@ -145,6 +146,17 @@ class Likelihoods:
                     rests_on |= dict.fromkeys(self._weighed(asked))
             found = self._told[finding] = Likelihood(standing, tuple(rests_on))
         return found
+
+    def as_usual(self, finding: Finding) -> list[Finding]:
+        """The finding as it would be with usual figures, once for places that come out alike."""
+        found = [asked for asked in self._of(finding) if asked is not None]
+        return [self._finding(asked) for asked in found if asked.code in _VERDICTS]
+
+    def _finding(self, asked: _Asked) -> Finding:
+        rule, positions = asked.judged.rule, asked.judged.positions
+        told = {name: self._ordinary.fact(name, positions[0]) for name in rule.told}
+        verdict, facts = _VERDICTS[asked.code], asked.judged.facts
+        return Finding(self.knowledge, rule, verdict, positions, facts, told)
 
     def _of(self, finding: Finding) -> list[_Asked | None]:
         if finding.rule.family == CONTRADICTIONS:

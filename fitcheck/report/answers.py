@@ -10,8 +10,8 @@ from fitcheck.check import Check, Finding, Likely, Verdict
 from fitcheck.check.measuring.asks import WEIGHTS, Ask
 from fitcheck.knowledge import SEVERITIES, JobQuestion
 from fitcheck.model import Fact, group_name
-from fitcheck.quantity import System, show
-from fitcheck.report.phrases import missing_words, practice_disagrees, subjects
+from fitcheck.quantity import System
+from fitcheck.report.phrases import fact_value, missing_words, practice_disagrees, subjects
 from fitcheck.source import frozen
 
 IF_USUAL = "if the rest is as usual"
@@ -212,11 +212,7 @@ def _where(ask: Ask, check: Check) -> str:
 
 
 def _figure(fact: Fact, system: System) -> str:
-    kind = fact.attribute.kind
-    if fact.interval is None or kind is None:
-        words = [word for i, word in enumerate(fact.attribute.option_words) if fact.mask >> i & 1]
-        return f"{fact.attribute.title} {' or '.join(words)}"
-    return f"{fact.attribute.title} {show(fact.interval, kind, system)}"
+    return f"{fact.attribute.title} {fact_value(fact, system)}"
 
 
 def _bracket(usual: tuple[str, ...]) -> str:

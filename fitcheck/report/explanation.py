@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fitcheck.check import Check, Derivation, Finding, Verdict, describe_fact
+from fitcheck.check import Check, Derivation, Finding, Likely, Verdict, describe_fact
 from fitcheck.quantity import System
-from fitcheck.report.phrases import fact_title, margin_line, places
+from fitcheck.report.phrases import fact_title, fact_value, margin_line, places
 from fitcheck.report.story import remedies
 from fitcheck.report.terminal import CheckReport
 
@@ -61,6 +61,7 @@ def write_explanation(
                 report.line(
                     f"- {fact_title(check, fact.attribute)}, {describe_fact(fact)}", indent=5
                 )
+        _write_as_usual(report, check, finding, system)
         if finding.verdict is Verdict.CONFLICT:
             found = remedies(finding, system)
             report.mends(found)
@@ -68,6 +69,24 @@ def write_explanation(
         console.print()
     report.house()
     report.closing(report.story.minded(at_work))
+
+
+def _write_as_usual(report: CheckReport, check: Check, finding: Finding, system: System) -> None:
+    """What ordinary parts would do, and which usual figures that rests on."""
+    likely = check.likely(finding)
+    if likely is None:
+        return
+    report.line(f"If the rest is as usual: {likely.standing.value}.", "bold", indent=3)
+    if likely.standing is not Likely.OPEN:
+        for usual in check.likelihoods.as_usual(finding):
+            margin = margin_line(usual, system)
+            where = places(usual, check.build.layout)
+            report.line(": ".join(piece for piece in (where, margin) if piece), indent=5)
+    for fact in likely.rests_on:
+        value = fact_value(fact, system)
+        report.line(
+            f"- {fact_title(check, fact.attribute)} {value}, {describe_fact(fact)}", indent=5
+        )
 
 
 def _write_derivation(report: CheckReport, derivation: Derivation, indent: int) -> None:

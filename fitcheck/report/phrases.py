@@ -8,7 +8,8 @@ from fractions import Fraction
 from typing import TypeVar
 
 from fitcheck.check import Check, Demand, Finding, Likely, Verdict, describe_fact
-from fitcheck.model import Attribute, Evidence, Layout, Position, group_name
+from fitcheck.check.telling import options_told
+from fitcheck.model import Attribute, Evidence, Fact, Layout, Position, group_name
 from fitcheck.quantity import Interval, Kind, System, show, show_safe
 from fitcheck.source import frozen
 
@@ -214,6 +215,14 @@ def fact_title(check: Check, attribute: Attribute) -> str:
     if "." not in attribute.name:
         return attribute.title
     return f"{check.knowledge.classes[attribute.slot].title}: {attribute.title}"
+
+
+def fact_value(fact: Fact, system: System) -> str:
+    """The figure of a fact, or the options that it leaves open."""
+    kind = fact.attribute.kind
+    if fact.interval is None or kind is None:
+        return options_told(fact)
+    return show(fact.interval, kind, system)
 
 
 def weakest_line(check: Check, finding: Finding) -> str:

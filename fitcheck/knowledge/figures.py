@@ -19,6 +19,14 @@ if TYPE_CHECKING:
     from fitcheck.knowledge.base import Knowledge
 
 
+class Values(dict[int, Interval]):
+    """The interval of each node, by its id; and of each figure known in two ways, which holds."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.ways: dict[int, int] = {}
+
+
 class Figures:
     """Computes the quantities in a set of trees for given facts.
 
@@ -33,21 +41,32 @@ class Figures:
             found = knowledge.figures[key] = self._compiled(nodes)
         self.nodes: list[Node] = found[0]
         self._computed: list[Node] = found[1]
-        self.compiled: Compiled = found[2]
+        self._twofold: list[Node] = found[2]
+        self.compiled: Compiled = found[3]
 
-    def _compiled(self, nodes: Iterable[Node]) -> tuple[list[Node], list[Node], Compiled]:
+    def _compiled(
+        self, nodes: Iterable[Node]
+    ) -> tuple[list[Node], list[Node], list[Node], Compiled]:
         from fitcheck.language import compile_intervals  # noqa: PLC0415  rarely: it is kept
 
         kept = list({id(node): node for node in nodes}.values())
         computed = [node for node in kept if not isinstance(node, Variable | Known)]
+        twofold = [node for node in computed if isinstance(node, Apply) and node.op == "agree"]
         lowering = self.knowledge.lowering
-        return kept, computed, compile_intervals([lowering.interval(node) for node in computed])
+        whole = [lowering.interval(node) for node in computed]
+        ways = [lowering.which(*node.parts) for node in twofold]
+        return kept, computed, twofold, compile_intervals([*whole, *((w, w) for w in ways)])
 
-    def of(self, facts: Mapping[str, Fact]) -> dict[int, Interval]:
+    def of(self, facts: Mapping[str, Fact]) -> Values:
         """The interval of each node, by the node's id."""
         ends = [facts[name].exact_end(which) for name, which in self.compiled.inputs]
         values = iter(self.compiled.function(ends))
-        found = {id(node): _ordered(next(values), next(values)) for node in self._computed}
+        found = Values()
+        for node in self._computed:
+            found[id(node)] = _ordered(next(values), next(values))
+        for node in self._twofold:
+            found.ways[id(node)] = int(next(values))
+            next(values)
         for node in self.nodes:
             if isinstance(node, Variable):
                 given = facts[node.name].interval
@@ -160,10 +179,10 @@ def _told(rule: Rule, knowledge: Knowledge) -> Iterator[Node]:
 
 
 def _ways(roots: list[Node]) -> list[Node]:
-    """The ways of every `agree` beneath, whose figures decide which of them count."""
+    """Every `agree` beneath, and its ways, whose figures decide which of them count."""
     found: dict[int, Node] = {}
     for root in roots:
         for node in walk(root):
             if isinstance(node, Apply) and node.op == "agree":
-                found |= {id(way): way for way in node.args}
+                found |= {id(way): way for way in (node, *node.args)}
     return list(found.values())

@@ -7,7 +7,11 @@ from typing import TYPE_CHECKING, Any
 from fitcheck.language.compiled import CONFLICT, FITS, NEAR, SILENT, STRADDLES, Compiled
 from fitcheck.language.differences import Differences
 from fitcheck.language.tree import (
+    BOTH,
+    FIRST,
     FLAG,
+    SECOND,
+    SHARED,
     TRUTH,
     YES_NO,
     Compare,
@@ -32,10 +36,14 @@ if TYPE_CHECKING:
     from fitcheck.language.ranges import Ranges
 
 __all__ = [
+    "BOTH",
     "CONFLICT",
+    "FIRST",
     "FITS",
     "FLAG",
     "NEAR",
+    "SECOND",
+    "SHARED",
     "SILENT",
     "STRADDLES",
     "TRUE",

@@ -14,6 +14,9 @@ from fitcheck.language.differences import Differences
 from fitcheck.language.plain import Forest, Plain
 from fitcheck.language.ranges import Ranges, one_figure
 from fitcheck.language.tree import (
+    BOTH,
+    FIRST,
+    SECOND,
     Among,
     Apply,
     Call,
@@ -28,6 +31,7 @@ from fitcheck.language.tree import (
     Truth,
     Variable,
 )
+from fitcheck.language.ways import Ways
 from fitcheck.source import frozen
 
 LOW, HIGH = -1, 1
@@ -63,6 +67,7 @@ class Lowering:
         self.forest = forest or Forest()
         self.ranges = ranges or Ranges()
         self.differences = differences or Differences()
+        self.ways = Ways(self.forest, self.truth)
         self._memo: dict[tuple[int, int, Pins], Plain] = {}
         self._kept: list[Node] = []  # ids stay valid while their nodes are held
 
@@ -101,6 +106,12 @@ class Lowering:
             case Apply(op="not", args=(inner,)):
                 certain, possible = self.truth(inner)
                 return forest.opposite(possible), forest.opposite(certain)
+            case Apply(op="stated", args=(inner,)):
+                stated = self.ways.stated(inner)
+                return stated, stated
+            case Apply(op="alike", args=(left, right)):
+                alike = self.ways.alike(left, right)
+                return alike, alike
             case Apply(op="and" | "or" as op, args=args):
                 join = forest.both if op == "and" else forest.either
                 found = [self.truth(arg) for arg in args]
@@ -257,7 +268,21 @@ class Lowering:
         return forest.greatest(forest.const(Fraction(0)), low, forest.negate(high))
 
     def _agreed(self, a: Node, b: Node, end: int) -> Plain:
-        """What two figures for one thing have in common; where they contradict, both."""
+        """The way to a figure that holds; of two as well known what they share, or both."""
+        forest = self.forest
+        lows, highs = zip(self.interval(a), self.interval(b), strict=True)
+        which = self.which(a, b)
+        inner, outer = forest.greatest(*lows), forest.least(*lows)
+        first, second = lows
+        if end == HIGH:
+            inner, outer = forest.least(*highs), forest.greatest(*highs)
+            first, second = highs
+        unequal = forest.pick(self.ways.is_way(which, FIRST), first, second)
+        alike = forest.pick(self.ways.is_way(which, BOTH), outer, inner)
+        return forest.pick(self.ways.is_way(which, FIRST, SECOND), unequal, alike)
+
+    def which(self, a: Node, b: Node) -> Plain:
+        """Which of two ways to a figure holds, as `ways.py` numbers it."""
         forest = self.forest
         lows, highs = zip(self.interval(a), self.interval(b), strict=True)
         both = forest.subtract(forest.least(*highs), forest.greatest(*lows))
@@ -268,9 +293,7 @@ class Lowering:
             self._inside(lows, highs),
             self._inside(lows[::-1], highs[::-1]),
         )
-        if end == LOW:
-            return forest.pick(meet, forest.greatest(*lows), forest.least(*lows))
-        return forest.pick(meet, forest.least(*highs), forest.greatest(*highs))
+        return self.ways.which(a, b, meet)
 
     def _inside(self, lows: tuple[Plain, ...], highs: tuple[Plain, ...]) -> Plain:
         """Whether the first of two ranges surely lies within the second."""

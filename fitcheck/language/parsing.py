@@ -43,6 +43,8 @@ MOST_EXPONENT = 6
 _PI = Fraction("3.14159265358979323846")
 _CONSTANTS = {"pi": Interval(_PI, _PI + Fraction(1, 10**20))}
 _FUNCTIONS = {"abs": (1, 1), "sqrt": (1, 1), "min": (2, 8), "max": (2, 8), "agree": (2, 2)}
+# Conditions on who told a figure, not on what it is.
+_ON_EVIDENCE = {"stated": 1, "alike": 2}
 _OPERATORS: dict[type[ast.operator], str] = {
     ast.Add: "+",
     ast.Sub: "-",
@@ -276,11 +278,13 @@ class _Parser:
     def call(self, tree: ast.Call, name: str, args: list[ast.expr], depth: int) -> Node:
         if name in CALCULATIONS:
             return self.calculation(tree, name, args, depth)
+        if name in _ON_EVIDENCE:
+            return self.on_evidence(tree, name, args, depth)
         if name not in _FUNCTIONS:
             raise self.fail(
                 tree.func,
                 f"there is no function or calculation '{name}'",
-                nearest(name, [*_FUNCTIONS, *CALCULATIONS]),
+                nearest(name, [*_FUNCTIONS, *_ON_EVIDENCE, *CALCULATIONS]),
             )
         least, most = _FUNCTIONS[name]
         if not least <= len(args) <= most:
@@ -293,6 +297,12 @@ class _Parser:
             assert isinstance(dimension, tuple)
             dimension = tuple(part / 2 for part in dimension)
         return Apply(dimension, self.at(tree), name, nodes)
+
+    def on_evidence(self, tree: ast.Call, name: str, args: list[ast.expr], depth: int) -> Node:
+        """`stated(a)`: somebody gave it; `alike(a, b)`: both on evidence of one kind."""
+        if len(args) != _ON_EVIDENCE[name]:
+            raise self.fail(tree, f"'{name}' takes {_ON_EVIDENCE[name]} names, not {len(args)}")
+        return Apply(TRUTH, self.at(tree), name, tuple(self.node(arg, depth) for arg in args))
 
     def calculation(self, tree: ast.Call, name: str, args: list[ast.expr], depth: int) -> Node:
         found = CALCULATIONS[name]

@@ -57,6 +57,8 @@ class Some:
 
 Type = Dimension | One | Some | Truth
 TRUTH = Truth()
+# Which of two ways to a figure holds: one alone, what they share, or, where they do not meet, both.
+FIRST, SECOND, SHARED, BOTH = range(4)
 YES_NO = Options("yes or no", ("no", "yes"))
 FLAG = One(YES_NO)
 
@@ -121,7 +123,8 @@ class Step(Node):
 class Apply(Node):
     """An operator or built-in function on its arguments.
 
-    `op` is one of: + - * / neg abs sqrt min max agree pick and or not.
+    `op` is one of: + - * / neg abs sqrt min max agree pick and or not, and of what is asked of
+    evidence alone: stated alike. `agree` takes the way to a figure that is better known.
     """
 
     op: str

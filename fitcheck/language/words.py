@@ -34,7 +34,9 @@ _FUNCTIONS = {
     "sqrt": "root of",
     "min": "the smaller of",
     "max": "the larger of",
-    "agree": "what these agree on:",
+    "agree": "what is best known of",
+    "stated": "somebody gave",
+    "alike": "as well known as each other:",
 }
 _TIGHTNESS = {"or": 1, "and": 2, "not": 3, "pick": 0, "+": 5, "-": 5, "*": 6, "/": 6, "neg": 7}
 

@@ -12,6 +12,9 @@ from fitcheck.model.position import Selector
 from fitcheck.quantity import Interval, Quantity
 from fitcheck.source import Place, frozen
 
+# Ranks of what is supposed, over all evidence, and of what nobody told, beneath it.
+SUPPOSED, UNTOLD = -1, 5
+
 
 class Evidence(IntEnum):
     """The kinds of evidence, the strongest first.
@@ -60,6 +63,7 @@ class Statement:
     origin: Origin
     place: Place | None = field(default=None, repr=False)
     supposed: bool = False
+    weakest: Evidence | None = None  # of a prediction: the weakest figure it was reckoned from
 
     @property
     def strength(self) -> tuple[bool, int, date, int]:
@@ -77,7 +81,8 @@ class Fact:
 
     A quantity has an interval; a choice has a mask of the options left open, a set of options
     a mask of those surely in it (`sure`) and of those possibly in it (`mask`). `given` is False
-    where nothing was said and the class's range stands in.
+    where nothing was said and the class's range stands in. `rank` tells how good the evidence is
+    beside that of other figures: the least is the best.
     """
 
     attribute: Attribute
@@ -90,6 +95,21 @@ class Fact:
     statement: Statement | None = None
     low: float = 0.0
     high: float = 0.0
+    supposed: bool = False
+    weakest: Evidence | None = None
+    rank: float = 0.0
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "rank", float(self._rank()))
+
+    def _rank(self) -> int:
+        said = self.statement
+        if self.supposed or (said is not None and said.supposed):
+            return SUPPOSED
+        if not self.given and self.evidence is not Evidence.USUAL:
+            return UNTOLD
+        weakest = self.weakest if said is None else said.weakest
+        return max(self.evidence, self.evidence if weakest is None else weakest)
 
     @classmethod
     def quantity(
@@ -99,6 +119,9 @@ class Fact:
         interval: Interval,
         statement: Statement | None = None,
         text: str = "",
+        *,
+        supposed: bool = False,
+        weakest: Evidence | None = None,
     ) -> Fact:
         """A fact about a quantity, with its ends as floats beside the exact ones."""
         return cls(
@@ -110,6 +133,8 @@ class Fact:
             statement=statement,
             low=float(interval.lower),
             high=float(interval.upper),
+            supposed=supposed,
+            weakest=weakest,
         )
 
     @classmethod
@@ -126,13 +151,17 @@ class Fact:
         return "supposed" if supposed else self.evidence.word
 
     def end(self, which: str) -> float | int:
-        """An end as a float, or a mask, for the fast printing."""
+        """An end as a float, or a mask, for the fast printing; or the rank."""
+        if which == "rank":
+            return self.rank
         if self.interval is not None:
             return self.low if which == "lower" else self.high
         return self.sure if which == "lower" else self.mask
 
-    def exact_end(self, which: str) -> Fraction | int:
+    def exact_end(self, which: str) -> Fraction | float:
         """An end as it is."""
+        if which == "rank":
+            return self.rank
         if self.interval is not None:
             return self.interval.lower if which == "lower" else self.interval.upper
         return self.sure if which == "lower" else self.mask

@@ -140,7 +140,7 @@ def _statements(attribute: Attribute, course: Course, run: ExactRun) -> list[Sta
     groups: dict[object, tuple[Fact, list[Position]]] = {}
     for position in everywhere:
         fact = run.at(attribute.name, position)
-        key = (fact.interval, fact.evidence, fact.text) if fact.statement is None else id(fact)
+        key = (fact.interval, fact.rank, fact.text) if fact.statement is None else id(fact)
         groups.setdefault(key, (fact, []))[1].append(position)
     return [
         _statement(attribute, fact, selector)
@@ -171,5 +171,6 @@ def _statement(attribute: Attribute, fact: Fact, selector: Selector) -> Statemen
         text = show(fact.interval, attribute.kind) if fact.text == PREDICTED else fact.text
         value = Quantity(attribute.kind, fact.interval, text, stated=True)
         origin = BY_PLAN if fact.evidence is Evidence.PREDICTED else Origin()
-        return Statement(attribute, selector, fact.evidence, value, origin)
+        weakest = fact.weakest
+        return Statement(attribute, selector, fact.evidence, value, origin, weakest=weakest)
     return Statement(attribute, selector, fact.evidence, fact.mask, Origin())

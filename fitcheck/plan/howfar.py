@@ -159,8 +159,18 @@ def fact_at(attribute: Attribute, value: Fraction) -> Fact:
     """The fact that an attribute has one exact value, or option."""
     if attribute.kind is None:
         mask = int(value)
-        return Fact(attribute, Evidence.MEASURED, True, mask=mask, sure=mask, text="as supposed")
-    return Fact.quantity(attribute, Evidence.MEASURED, Interval.point(value), text="as supposed")
+        return Fact(
+            attribute,
+            Evidence.MEASURED,
+            True,
+            mask=mask,
+            sure=mask,
+            text="as supposed",
+            supposed=True,
+        )
+    return Fact.quantity(
+        attribute, Evidence.MEASURED, Interval.point(value), text="as supposed", supposed=True
+    )
 
 
 def _judge(

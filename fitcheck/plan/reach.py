@@ -35,19 +35,22 @@ class Reach(NamedTuple):
 
     A quantity has two ranges. A choice has, for `lower` and for `upper`, the options that are
     surely and those that are possibly in its mask. `given` tells whether somebody said it, `out`
-    that the figure has surely left the range that is plausible for it.
+    that the figure has surely left the range that is plausible for it, `rank` how good the
+    evidence is, at best and at worst.
     """
 
     lower: tuple[Any, Any]
     upper: tuple[Any, Any]
     given: Truth = (True, True)
     out: bool = False
+    rank: Range = (0.0, 0.0)
 
     @classmethod
     def of(cls, fact: Fact) -> Reach:
         """The reach of a fact as it is."""
         low, high = fact.end("lower"), fact.end("upper")
-        return cls((low, low), (high, high), (fact.given, fact.given))
+        rank = float(fact.rank)
+        return cls((low, low), (high, high), (fact.given, fact.given), rank=(rank, rank))
 
     def joined(self, other: Reach) -> Reach:
         """What either of two may be."""
@@ -58,6 +61,7 @@ class Reach(NamedTuple):
             join(self.upper, other.upper),
             given,
             self.out and other.out,
+            _hull(self.rank, other.rank),
         )
 
 
@@ -152,7 +156,7 @@ def _const(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Range:
 def _var(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Any:
     name, end = cast(tuple[str, str], node.value)
     reach = facts[name]
-    return reach.lower if end == "lower" else reach.upper
+    return reach.rank if end == "rank" else reach.lower if end == "lower" else reach.upper
 
 
 def _times(a: Range, b: Range) -> Range:

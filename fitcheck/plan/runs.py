@@ -14,6 +14,7 @@ from typing import Generic, TypeVar
 from fitcheck.check.bind import spread_of
 from fitcheck.knowledge import Operation
 from fitcheck.model import Attribute, Evidence, Fact, Position
+from fitcheck.model.evidence import UNTOLD
 from fitcheck.plan.course import Course, Stage, Touch
 from fitcheck.plan.reach import Range, Reach, padded
 from fitcheck.plan.work import amount_of
@@ -164,7 +165,8 @@ class ExactRun(Run[Fact]):
             assert operation.amount is not None
             held = operation.amount.tolerance
             facts["amount"] = _amount_fact(operation, Interval(amount - held, amount + held))
-        return self._predicted(stage, attribute, effect.figures.of(facts)[id(effect.node)])
+        weakest = max(fact.rank for fact in [now, *read.values()])
+        return self._predicted(stage, attribute, effect.figures.of(facts)[id(effect.node)], weakest)
 
     def shift(self, stage: Stage, name: str, now: Fact) -> Fact:
         """The figure more or less by what the part makes it."""
@@ -172,13 +174,16 @@ class ExactRun(Run[Fact]):
             return now
         by = stage.swap.shifts[name]
         interval = Interval(now.interval.lower + by.lower, now.interval.upper + by.upper)
-        return self._predicted(stage, self.knowledge.attributes[name], interval)
+        return self._predicted(stage, self.knowledge.attributes[name], interval, now.rank)
 
     def gather(self, name: str, singles: list[Fact]) -> Fact:
         """Largest less smallest."""
         return spread_of(self.knowledge.attributes[name], singles, self.knowledge)
 
-    def _predicted(self, stage: Stage, attribute: Attribute, interval: Interval) -> Fact:
+    def _predicted(
+        self, stage: Stage, attribute: Attribute, interval: Interval, rank: float
+    ) -> Fact:
+        """What work predicts: as good as the weakest figure that it was reckoned from."""
         plausible = attribute.plausible
         assert plausible is not None
         if not interval.meets(plausible):
@@ -186,7 +191,10 @@ class ExactRun(Run[Fact]):
             end = plausible.lower if interval.upper < plausible.lower else plausible.upper
             interval = Interval.point(end)
         interval = interval.clipped(plausible)
-        return Fact.quantity(attribute, Evidence.PREDICTED, interval, text=PREDICTED)
+        weakest = Evidence(int(min(max(rank, Evidence.PREDICTED), Evidence.ASSUMED)))
+        return Fact.quantity(
+            attribute, Evidence.PREDICTED, interval, text=PREDICTED, weakest=weakest
+        )
 
 
 class ReachRun(Run[Reach]):
@@ -225,7 +233,7 @@ class ReachRun(Run[Reach]):
             padded(found, root.error)
             for found, root in zip(effect.walk.over(facts), effect.walk.trees, strict=True)
         )
-        return self._within(stage, low, high, effect.bottom, effect.top, now)
+        return self._within(stage, low, high, effect.bottom, effect.top, now, read.values())
 
     def shift(self, stage: Stage, name: str, now: Reach) -> Reach:
         """The figure more or less by what the part makes it."""
@@ -237,7 +245,8 @@ class ReachRun(Run[Reach]):
             padded((end[0] + float(more), end[1] + float(more)), 0.0)
             for end, more in ((now.lower, by.lower), (now.upper, by.upper))
         )
-        return self._within(stage, low, high, float(plausible.lower), float(plausible.upper), now)
+        ends = float(plausible.lower), float(plausible.upper)
+        return self._within(stage, low, high, *ends, now)
 
     def gather(self, name: str, singles: list[Reach]) -> Reach:
         """Largest less smallest, as far as either can be."""
@@ -254,15 +263,30 @@ class ReachRun(Run[Reach]):
             _clipped(padded((least[0], least[1]), 0.0), 0.0, top),
             _clipped(padded((most[0], most[1]), 0.0), 0.0, top),
             (False, True),
+            rank=(min(one.rank[0] for one in singles), float(UNTOLD)),
         )
         return found if any(one.given[0] for one in singles) else found.joined(unknown)
 
     def _within(
-        self, stage: Stage, low: Range, high: Range, bottom: float, top: float, now: Reach
+        self,
+        stage: Stage,
+        low: Range,
+        high: Range,
+        bottom: float,
+        top: float,
+        now: Reach,
+        read: Iterable[Reach] = (),
     ) -> Reach:
         """The reach cut to what is plausible, joined with that of not doing it."""
         out = now.out or (now.given[0] and (low[0] > top or high[1] < bottom))
-        after = Reach(_clipped(low, bottom, top), _clipped(high, bottom, top), (True, True), out)
+        ranks = [one.rank for one in (now, *read)]
+        least, most = float(Evidence.PREDICTED), float(Evidence.ASSUMED)
+        rank = (
+            min(max(least, *(one[0] for one in ranks)), most),
+            min(max(least, *(one[1] for one in ranks)), most),
+        )
+        low, high = _clipped(low, bottom, top), _clipped(high, bottom, top)
+        after = Reach(low, high, (True, True), out, rank)
         if not now.given[0]:
             after = after.joined(now)
         return self.then(stage, now, after)

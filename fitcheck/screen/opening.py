@@ -20,7 +20,7 @@ from fitcheck.plan.work import fits_part
 from fitcheck.quantity import System
 from fitcheck.source import Problem
 
-ENDS = ("lower", "upper", "mask")
+ENDS = ("lower", "upper", "mask", "rank")
 GIVEN = "given"
 OF_CODE = {
     compiled.SILENT: SILENT,

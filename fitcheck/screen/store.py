@@ -17,6 +17,7 @@ from fitcheck.check.values import Values
 from fitcheck.knowledge import Knowledge
 from fitcheck.language.columns import number
 from fitcheck.model import EVERYWHERE, Attribute, Evidence, Origin, Part, Statement
+from fitcheck.model.evidence import UNTOLD
 from fitcheck.source import BadInput, Place, Problem, Source, Text
 from fitcheck.source import Sequence as Listed
 
@@ -212,6 +213,9 @@ def inputs_of(
 def _inputs(own: str, attribute: Attribute) -> dict[tuple[str, str], str]:
     name = attribute.name
     found = {(name, "given"): f'("{own}" IS NOT NULL)'}
+    # A number, as one less than an evidence of a byte's width would be out of the byte's range.
+    untold, told = number(float(UNTOLD)), "CAST(evidence AS DOUBLE)"
+    found[name, "rank"] = f'CASE WHEN "{own}" IS NULL THEN {untold} ELSE {told} END'
     if attribute.spread_of:
         return found | _spread_inputs(own, attribute)
     if attribute.kind is not None and attribute.plausible is not None:
@@ -235,7 +239,10 @@ def _spread_inputs(own: str, attribute: Attribute) -> dict[tuple[str, str], str]
     told = (
         f'("{own}" IS NOT NULL AND ("{base}" IS NULL OR evidence = 0 OR "{own}__lo" <= {single}))'
     )
+    known = f'("{base}" IS NOT NULL AND evidence <= {int(Evidence.PREDICTED)})'
     return {
+        (attribute.name, "rank"): f"CASE WHEN {told} OR {known} THEN CAST(evidence AS DOUBLE) "
+        f"ELSE {number(float(UNTOLD))} END",
         (attribute.name, "lower"): f'CASE WHEN {told} THEN "{own}__lo" '
         f'WHEN "{base}" IS NOT NULL THEN 0e0 ELSE {least} END',
         (attribute.name, "upper"): f'CASE WHEN {told} THEN "{own}__hi" '

@@ -227,7 +227,7 @@ def _by_arrays(finding, points, knowledge) -> list[str]:
     inputs = {
         (name, end): np.array([point[name].end(end) for point in points])
         for name in finding.facts
-        for end in ("lower", "upper", "mask")
+        for end in ("lower", "upper", "mask", "rank")
     }
     found = [np.broadcast_to(one, len(points)) for one in evaluate(roots, inputs)]
     applies, may_apply, *demands = found

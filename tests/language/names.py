@@ -12,6 +12,7 @@ from fitcheck.language import (
     compile_intervals,
     parse,
 )
+from fitcheck.model.evidence import UNTOLD, Evidence
 from fitcheck.quantity import EXACT, KINDS, read_quantity
 
 LOCKS = Options("lock angle", ("seven", "ten"))
@@ -69,12 +70,20 @@ def tree(text, **how):
     return parse(text, lookup, NAMES, **how)
 
 
-def bounds(text, **known):
-    """Lower and upper bound of a quantity, in base units; what is not given is as plausible."""
+def bounds(text, ranks=None, **known):
+    """Lower and upper bound of a quantity, in base units; what is not given is as plausible.
+
+    What is given is measured, unless `ranks` tells its evidence.
+    """
     compiled = compile_intervals([Lowering().interval(tree(text))])
     ends = []
     for name, which in compiled.inputs:
         kind, plausible = QUANTITIES[name]
-        found = interval(kind, known.get(name.replace(".", "_"), plausible))
+        key = name.replace(".", "_")
+        if which == "rank":
+            told = Evidence.MEASURED if key in known else UNTOLD
+            ends.append((ranks or {}).get(key, told))
+            continue
+        found = interval(kind, known.get(key, plausible))
         ends.append(found.lower if which == "lower" else found.upper)
     return compiled.function(ends)

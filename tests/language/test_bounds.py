@@ -22,14 +22,15 @@ from fitcheck.language import (
     parse,
     variables,
 )
+from fitcheck.model.evidence import SUPPOSED, UNTOLD, Evidence
 from tests.language.names import QUANTITIES, bounds, interval, lookup, tree
 from tests.language.trees import value
 
 INCH = Fraction(254, 10)
 
 
-def inches(text, **known):
-    return tuple(round(float(end / INCH), 9) for end in bounds(text, **known))
+def inches(text, ranks=None, **known):
+    return tuple(round(float(end / INCH), 9) for end in bounds(text, ranks, **known))
 
 
 # Each figure where it stands once.
@@ -146,9 +147,63 @@ def test_two_ways_to_one_figure_leave_what_they_have_in_common(first, second, co
     assert found == common
 
 
+MEASURED, PREDICTED, CLAIMED, USUAL, ASSUMED = Evidence
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "holds"),
+    [
+        (MEASURED, CLAIMED, "first"),
+        (CLAIMED, MEASURED, "second"),
+        (MEASURED, PREDICTED, "first"),
+        (PREDICTED, CLAIMED, "first"),
+        (CLAIMED, USUAL, "first"),
+        (USUAL, ASSUMED, "first"),
+        (ASSUMED, UNTOLD, "first"),
+        (UNTOLD, ASSUMED, "second"),
+        (SUPPOSED, MEASURED, "first"),
+    ],
+)
+@pytest.mark.parametrize("other", ["1.75..1.9 in", "1.9..2.0 in"])  # meets it, stands off it
+def test_of_two_ways_the_better_known_holds_alone(first, second, holds, other):
+    """A claim never narrows, widens or contradicts a measurement; nor a range what was told."""
+    ranks = {"spring_height": first, "spring_solid": second}
+    known = {"spring_height": "1.7..1.8 in", "spring_solid": other}
+    found = inches("agree(spring.height, spring.solid)", ranks, **known)
+    low, high = known[f"spring_{'height' if holds == 'first' else 'solid'}"][:-3].split("..")
+    assert found == (float(low), float(high))
+
+
+def test_a_figure_is_known_as_well_as_the_weakest_that_it_was_reckoned_from():
+    text = "agree(valve.lift, cam.lift * rocker.ratio)"
+    known = {"cam_lift": "0.300 in", "rocker_ratio": "1.5", "valve_lift": "0.500 in"}
+    claimed_ratio = {"valve_lift": PREDICTED, "cam_lift": MEASURED, "rocker_ratio": CLAIMED}
+    assert inches(text, claimed_ratio, **known) == (0.5, 0.5)
+    measured_ratio = {**claimed_ratio, "rocker_ratio": MEASURED}
+    assert inches(text, measured_ratio, **known) == (0.45, 0.45)
+
+
+def test_of_ways_that_lack_a_figure_and_do_not_meet_the_one_holds_that_somebody_told_more_of():
+    text = "agree(valve.lift, cam.lift * rocker.ratio)"
+    ranks = {"valve_lift": UNTOLD, "cam_lift": CLAIMED, "rocker_ratio": UNTOLD}
+    known = {"valve_lift": "0.3..0.4 in", "cam_lift": "0.400 in", "rocker_ratio": "1.25..1.6"}
+    assert inches(text, ranks, **known) == (0.5, 0.64)
+
+
+def test_a_branch_that_is_not_taken_makes_nothing_weaker():
+    text = (
+        "agree(spring.solid, spring.height if valve.lift >= cam.lift else shim.offset + valve.lift)"
+    )
+    ranks = {"spring_solid": CLAIMED, "spring_height": MEASURED, "shim_offset": UNTOLD}
+    known = {"spring_solid": "1.1 in", "spring_height": "1.8 in", "cam_lift": "0.5 in"}
+    ranks |= {"valve_lift": MEASURED, "cam_lift": MEASURED}
+    assert inches(text, ranks, valve_lift="0.5 in", **known) == (1.8, 1.8)
+    assert inches(text, ranks, valve_lift="0.4 in", **known) == (1.1, 1.1)
+
+
 def test_each_way_is_bounded_as_it_would_be_alone():
     text = "agree(spring.height - (spring.height - spring.solid), valve.lift)"
-    known = {"spring_height": "1.0..2.6 in", "spring_solid": "1.1..1.2 in"}
+    known = {"spring_height": "1.7..1.9 in", "spring_solid": "1.1..1.2 in"}
     assert inches(text, valve_lift="1.15..1.3 in", **known) == (1.15, 1.2)
 
 
@@ -157,7 +212,10 @@ def test_what_two_ways_leave_is_one_figure_wherever_it_stands():
     node = parse("both * 3 - both", lambda name, at: both if name == "both" else lookup(name, at))
     compiled = compile_intervals([Lowering().interval(node)])
     known = {"spring.height": (17, 19), "spring.solid": (18, 20)}
-    ends = [Fraction(known[name][which == "upper"]) for name, which in compiled.inputs]
+    ends = [
+        Fraction(0 if which == "rank" else known[name][which == "upper"])
+        for name, which in compiled.inputs
+    ]
     assert compiled.function(ends) == (36, 38)
 
 

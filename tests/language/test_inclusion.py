@@ -24,6 +24,7 @@ from fitcheck.language import (
     walk,
 )
 from fitcheck.language.tree import Apply, Call
+from fitcheck.model.evidence import SUPPOSED, UNTOLD, Evidence
 from fitcheck.quantity import Interval
 from tests.language.trees import (
     AREA,
@@ -82,11 +83,21 @@ class Sheaf:
 
 
 def inputs(compiled, ends):
-    """What a compiled function wants of a box: ends in fractions, and masks."""
+    """What a compiled function wants of a box: ends in fractions, masks, and some evidence."""
     return [
-        ends[name] if which == "mask" else ends[name][which == "upper"]
+        _rank(name, ends)
+        if which == "rank"
+        else ends[name]
+        if which == "mask"
+        else ends[name][which == "upper"]
         for name, which in compiled.inputs
     ]
+
+
+def _rank(name, ends):
+    """How well a variable is known in a box: any evidence will do, as both ways hold the point."""
+    drawn = Random(f"{name} {ends[name]}").choice([*Evidence, SUPPOSED, UNTOLD])
+    return Fraction(int(drawn))
 
 
 def in_floats(values):

@@ -66,7 +66,7 @@ def name(node: Node) -> str:
         ("max(cam.lift, valve.lift)", "the larger of (lobe lift, valve lift)"),
         (
             "agree(spring.height, spring.solid)",
-            "what these agree on: (installed height, solid height)",
+            "what is best known of (installed height, solid height)",
         ),
         (
             "swept_volume(spring.height, valve.lift)",

@@ -9,7 +9,7 @@ from fitcheck.check.bind import Binding
 from fitcheck.language import python
 from fitcheck.language.columns import CONFLICT, FITS, NEAR, OPEN, SILENT, Columns
 from fitcheck.language.outcome import Fold, outcome
-from fitcheck.screen.opening import variables_of
+from fitcheck.screen.opening import ENDS, variables_of
 from fitcheck.screen.screening import define
 from tests.builds import random_builds
 
@@ -42,13 +42,7 @@ def figures(knowledge):
             for name, attribute in knowledge.attributes.items()
             if not attribute.text
         }
-        rows.append(
-            {
-                (name, end): fact.end(end)
-                for name, fact in facts.items()
-                for end in ("lower", "upper", "mask")
-            }
-        )
+        rows.append({(name, end): fact.end(end) for name, fact in facts.items() for end in ENDS})
     return rows
 
 

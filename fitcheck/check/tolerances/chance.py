@@ -185,6 +185,7 @@ def _inputs(
         if fact.interval is not None and fact.given and fact.open:
             value = draws.of(name, position)[:count]
             found[name, "lower"] = found[name, "upper"] = value
+            found[name, "rank"] = fact.rank
         else:
-            found |= {(name, end): fact.end(end) for end in ("lower", "upper", "mask")}
+            found |= {(name, end): fact.end(end) for end in ("lower", "upper", "mask", "rank")}
     return found

@@ -12,8 +12,11 @@ from itertools import product
 from tests.plan.library import CYLINDER, MOST, RATIO, VALVE, Demand, Work
 
 SIDES = ("intake", "exhaust")
-Known = tuple[int, int, bool]  # twice the lower and the upper end, given
-UNKNOWN: Known = (0, 2 * MOST, False)
+# Twice the lower and the upper end, given, and how well known: measured, predicted from measured
+# figures, predicted from a ratio that nobody gave, not at all.
+Known = tuple[int, int, bool, int]
+MEASURED, PREDICTED, GUESSED, UNTOLD = range(4)
+UNKNOWN: Known = (0, 2 * MOST, False, UNTOLD)
 
 
 @dataclass
@@ -32,7 +35,7 @@ class Case:
     def known(self) -> dict[tuple[str, str], Known]:
         every = [(name, side) for name in VALVE for side in SIDES] + [(n, "") for n in CYLINDER]
         return {
-            key: (2 * self.facts[key][0], 2 * self.facts[key][1], True)
+            key: (2 * self.facts[key][0], 2 * self.facts[key][1], True, MEASURED)
             if key in self.facts
             else UNKNOWN
             for key in every
@@ -78,18 +81,20 @@ def after(
         for name in dict.fromkeys([*work.undoes, *work.effects]):
             key = (name, side if name in VALVE else "")
             if name in work.effects:
-                low, high, given = before[key]
+                low, high, given, known = before[key]
                 if not given:
                     continue
                 sign, uses_ratio = work.effects[name]
                 least, most = 2 * work.amount(count) - work.step, 2 * work.amount(count) + work.step
+                known = max(known, PREDICTED)
                 if uses_ratio:
+                    known = known if side in case.ratios else GUESSED
                     ratio = case.ratios.get(side, RATIO)
                     least, most = least * ratio[0], most * ratio[1]
                 ends = (low + least, high + most) if sign > 0 else (low - most, high - least)
                 if ends[1] < 0 or ends[0] > 2 * MOST:
                     return None
-                facts[key] = (max(ends[0], 0), min(ends[1], 2 * MOST), True)
+                facts[key] = (max(ends[0], 0), min(ends[1], 2 * MOST), True, known)
             elif not keeps and (forgets is None or (work.name in forgets.fixes and name in undone)):
                 facts[key] = UNKNOWN
     return facts
@@ -100,11 +105,13 @@ def figure(demand: Demand, side: str, facts: dict) -> tuple[int, int, set[str]]:
     terms = [(sign, *facts[name, side if name in VALVE else ""]) for sign, name in demand.terms]
     lacking = {name for (_, name), term in zip(demand.terms, terms, strict=True) if not term[3]}
     if demand.joined == "sum":
-        low = sum(a if sign > 0 else -b for sign, a, b, _ in terms)
-        return low, sum(b if sign > 0 else -a for sign, a, b, _ in terms), lacking
-    (_, a, b, one), (_, c, d, two) = terms
+        low = sum(a if sign > 0 else -b for sign, a, b, *_ in terms)
+        return low, sum(b if sign > 0 else -a for sign, a, b, *_ in terms), lacking
+    (_, a, b, one, first), (_, c, d, two, second) = terms
     if demand.joined == "max":
         return max(a, c), max(b, d), lacking
+    if first != second:  # the better known holds alone
+        return (a, b, set()) if first < second else (c, d, set())
     # Of two ways that both lack a figure the first is asked for.
     lacking = set() if one or two else {demand.terms[0][1]}
     meet = max(a, c) <= min(b, d)

@@ -20,7 +20,7 @@ from fitcheck.model import (
     Position,
     Statement,
 )
-from fitcheck.quantity import EXACT, Interval, Quantity, read_quantity
+from fitcheck.quantity import Interval, Quantity
 
 NO, YES, EITHER = 1, 2, 3
 
@@ -32,8 +32,11 @@ class Binding:
         self.build = build
         self.knowledge = knowledge
         self._said: dict[str, list[Statement]] = defaultdict(list)
+        self._brings: dict[str, Statement] = {}  # by the slots that a part sold complete fills
         for statement in build.statements():
             self._said[statement.attribute.name].append(statement)
+            if statement.attribute.brings and statement.value == YES:
+                self._brings |= dict.fromkeys(statement.attribute.brings, statement)
         for said in self._said.values():
             said.sort(key=lambda statement: statement.strength)
             said.reverse()  # of two as strong the later in the file comes first
@@ -111,37 +114,55 @@ class Binding:
         if name == "side":
             return _mask(attribute, 1 << SIDES.index(position.side or ""))
         if name.endswith(".present"):
-            return _mask(attribute, self._present(attribute.slot))
+            return self._present(attribute)
         if name.endswith(".comes_with_head"):
-            return _mask(attribute, self._comes_with_head(attribute.slot))
+            return self._comes_with_head(attribute)
         if attribute.spread_of:
             return spread(attribute, self, position)
         if name == "engine.cylinders" and attribute.kind is not None:
             count = Interval.point(self.build.layout.cylinders)
             return Fact.quantity(attribute, Evidence.MEASURED, count, text="as listed")
-        if attribute.absent and self._present(attribute.slot) == NO:
-            return self._absent(attribute)
-        return self.knowledge.unknown(name)
+        return self._perhaps_absent(attribute) if attribute.absent else self.knowledge.unknown(name)
 
-    def _present(self, slot: str) -> int:
+    def _present(self, attribute: Attribute) -> Fact:
+        """Whether a part is fitted: listed, said to be none, brought by another, or not told."""
+        slot = attribute.slot
         if slot in self.build.parts:
-            return YES
-        optional = self.knowledge.classes[slot].optional
-        return NO if optional or slot in self.build.absent else EITHER
+            return _mask(attribute, YES)
+        if slot in self.build.absent:
+            return _mask(attribute, NO)
+        return self._brought(attribute) or _mask(attribute, EITHER)
 
-    def _comes_with_head(self, slot: str) -> int:
+    def _comes_with_head(self, attribute: Attribute) -> Fact:
+        slot = attribute.slot
         if slot in self._head_has:
-            return YES
-        listed = slot in self.build.parts or slot in self.build.absent
-        return NO if listed or self._head_told else EITHER
+            return _mask(attribute, YES)
+        if slot in self.build.parts or slot in self.build.absent:
+            return _mask(attribute, NO)
+        return self._brought(attribute) or _mask(attribute, NO if self._head_told else EITHER)
 
-    def _absent(self, attribute: Attribute) -> Fact:
-        text = "not fitted"
-        if attribute.kind is not None:
-            value = read_quantity(attribute.absent, attribute.kind, EXACT).interval
-            return Fact.quantity(attribute, Evidence.MEASURED, value, text=text)
-        mask = 1 << attribute.options.index(attribute.absent)
-        return Fact(attribute, Evidence.MEASURED, True, mask=mask, sure=mask, text=text)
+    def _brought(self, attribute: Attribute) -> Fact | None:
+        """That a part comes with what somebody says is sold complete with it."""
+        said = self._brings.get(attribute.slot)
+        if said is None:
+            return None
+        text = f"as {said.attribute.title}"
+        return Fact(attribute, said.evidence, True, mask=YES, sure=YES, text=text)
+
+    def _perhaps_absent(self, attribute: Attribute) -> Fact:
+        """A figure of a part that is not fitted, or of one of which that is not told."""
+        fitted = self.fact(f"{attribute.slot}.present", Position())
+        without, unknown = attribute.without_part, self.knowledge.unknown(attribute.name)
+        if fitted.mask == YES:
+            return unknown
+        if fitted.mask == NO:
+            text = "not fitted"
+            if isinstance(without, Interval):
+                return Fact.quantity(attribute, fitted.evidence, without, text=text)
+            assert without is not None
+            return Fact(attribute, fitted.evidence, True, mask=without, sure=without, text=text)
+        possible = attribute.possible
+        return unknown if possible is None else Fact.quantity(attribute, Evidence.ASSUMED, possible)
 
 
 def gathered_places(

@@ -45,6 +45,7 @@ class BuildFile:
     about: Text | None = None
     cylinders: Text
     banks: dict[Text, list[Text]] | None = None
+    complete: Text | None = None
     parts: dict[Text, Any]
 
 
@@ -61,6 +62,7 @@ class PartFile:
     claimed: Any = None
     assumed: Any = None
     contains: Any = None
+    complete: Text | None = None
     maker_asks: Any = None
     instead_of: Text | None = None
 
@@ -111,6 +113,7 @@ class _BuildReader:
         self.blocks = BlockReader(self.naming)
         self.parts: dict[str, tuple[Part, ...]] = {}
         self.absent: set[str] = set()
+        self.complete: set[str] = set()  # parts with all that sits with them listed
         self.listed: dict[str, Place] = {}
         self.contained: list[Part] = []
         self.layout: Layout | None = None
@@ -146,6 +149,7 @@ class _BuildReader:
         tell_doubles((part for parts in self.parts.values() for part in parts), self.problems)
         if file is None or self.layout is None:
             return None
+        self._leave_out(everything=self._yes(file.complete))
         self._check_cylinders(self.layout)
         return Build(
             str(file.build),
@@ -156,6 +160,20 @@ class _BuildReader:
             node.place,
             tuple(self.blocks.readings),
         )
+
+    # What is not fitted.
+
+    def _yes(self, text: Text | None) -> bool:
+        if text is not None and text not in ("yes", "no"):
+            self.problem(text.place, f"'{text}' is neither yes nor no", "write complete: yes")
+        return text == "yes"
+
+    def _leave_out(self, *, everything: bool) -> None:
+        """Where a list is said to be complete, an optional part that is not on it is not fitted."""
+        for part_class in self.knowledge.classes.values():
+            told = everything or part_class.sits_with in self.complete
+            if part_class.optional and told and part_class.id not in self.parts:
+                self.absent.add(part_class.id)
 
     # Cylinders and banks.
 
@@ -283,6 +301,8 @@ class _BuildReader:
                     )
         self.blocks.check_signs(statements)
         self._contents(key, file.contains, replaced, holder)
+        if self._yes(file.complete):
+            self.complete.add(str(key))
         return Part(
             str(key),
             str(file.name or ""),

@@ -10,8 +10,8 @@ from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.figures import condition_of_usual, figure_of_usual
 from fitcheck.knowledge.parts import Usual
 from fitcheck.language import FITS
-from fitcheck.model import LEVELS, Attribute, Build, Each, Evidence, Fact, Position
-from fitcheck.quantity import EXACT, Interval, read_quantity
+from fitcheck.model import LEVELS, Build, Each, Evidence, Fact, Position
+from fitcheck.quantity import Interval
 
 _NOT_FITTED = "such a part is usually not fitted"
 
@@ -75,7 +75,8 @@ class Ordinary(Binding):
         if attribute.absent:
             fitted = self._known(f"{attribute.slot}.present", at, helpers=False).mask
             if fitted == NO:
-                value = _absent(attribute)
+                value = attribute.without_part
+                assert value is not None
                 return self._shared((attribute.name, NO), told, value, _NOT_FITTED)
             if fitted != YES:
                 return told
@@ -187,13 +188,6 @@ def _value(branch: Usual, facts: dict[str, Fact], knowledge: Knowledge) -> Inter
         (name,) = branch.figures
         return facts[name].mask
     return figure_of_usual(branch, knowledge).of(facts)[id(branch.node)]
-
-
-def _absent(attribute: Attribute) -> Interval | int:
-    """What an attribute is of a part that is not fitted."""
-    if attribute.kind is not None:
-        return read_quantity(attribute.absent, attribute.kind, EXACT).interval
-    return 1 << attribute.options.index(attribute.absent)
 
 
 def _narrowed(told: Fact, value: Interval | int, why: str) -> Fact:

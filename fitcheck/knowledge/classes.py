@@ -39,7 +39,14 @@ def build_class(key: Text, file: ClassFile, choices: Choices, reader: Reader) ->
             option_words=YES_NO,
             options_name="yes or no",
         )
-    return PartClass(str(key), title, str(file.about), each, optional, attributes, key.place)
+    if optional != (file.sits_with is not None):
+        reader.problem(
+            file.sits_with or file.optional or key,
+            "an optional part, and no other, stands on the list of a part that it sits with",
+            "give both 'optional' and 'sits_with', or neither",
+        )
+    with_ = str(file.sits_with or "")
+    return PartClass(str(key), title, str(file.about), each, optional, attributes, key.place, with_)
 
 
 class _Attribute:
@@ -108,6 +115,8 @@ class _Attribute:
             spread_of=str(file.spread_of or ""),
             identity=self.reader.yes(file.identity),
             about=about,
+            nominal=self.reader.yes(file.nominal),
+            brings=tuple(map(str, file.brings)),
             place=self.name.place,
             **more,
         )

@@ -29,6 +29,8 @@ class AttributeFile:
     absent: Text | None = None
     spread_of: Text | None = None
     identity: Text | None = None
+    nominal: Text | None = None
+    brings: list[Text] = field(default_factory=list)
 
 
 @shape
@@ -39,6 +41,7 @@ class ClassFile:
     about: Text
     each: Text
     optional: Text | None = None
+    sits_with: Text | None = None
     attributes: dict[Text, AttributeFile]
 
 

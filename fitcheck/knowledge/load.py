@@ -144,6 +144,12 @@ class _Loader(Folders):
             for entry in file.attributes.values():
                 if entry.measure is not None:
                     self.reader.one_of(entry.measure, procedures, "procedure in measuring/")
+        for built in classes.values():
+            if built.sits_with:
+                self._check([Text(built.sits_with, built.place)], classes, "part class")
+            for attribute in built.attributes.values():
+                named = [Text(name, attribute.place) for name in attribute.brings]
+                self._check(named, classes, "part class")
         return classes
 
     def _check_uses(self) -> None:

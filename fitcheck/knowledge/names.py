@@ -149,7 +149,7 @@ class Names:
             self._explain_unknown(name, at)
             return None
         if attribute.kind is not None:
-            return Variable(attribute.kind.dimension, at, name, attribute.kind, attribute.plausible)
+            return Variable(attribute.kind.dimension, at, name, attribute.kind, attribute.possible)
         if attribute.text:
             raise ExpressionError(f"'{name}' is free text", "a rule can't read it", at)
         options = self._options_of(attribute)

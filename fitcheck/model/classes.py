@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import field
 
 from fitcheck.model.position import Each
-from fitcheck.quantity import Interval, Kind, Tolerance
+from fitcheck.quantity import EXACT, Interval, Kind, Tolerance, read_quantity
 from fitcheck.source import Place, frozen
 
 
@@ -16,7 +16,8 @@ class Attribute:
     Just one of these holds: `kind` (a quantity), `options` (a choice; with `several` a set of
     options), `text` (free text). `absent` is the value when an optional part is not fitted;
     `spread_of` names the attribute whose largest less smallest figure this is. An `identity` tells
-    which engine or which kind of part it is: parts are bought for it.
+    which engine or which kind of part it is: parts are bought for it. A `nominal` figure is the name of a size, not a reading. `brings` names the parts that come with this one where it
+    is yes.
     """
 
     name: str
@@ -35,12 +36,33 @@ class Attribute:
     spread_of: str = ""
     identity: bool = False
     about: str = ""
+    nominal: bool = False
+    brings: tuple[str, ...] = ()
     place: Place | None = field(default=None, repr=False)
 
     @property
     def slot(self) -> str:
         """The slot it belongs to, before the dot."""
         return self.name.partition(".")[0]
+
+    @property
+    def without_part(self) -> Interval | int | None:
+        """What it is where the part is not fitted: a figure, or the mask of an option."""
+        if not self.absent:
+            return None
+        if self.kind is not None:
+            return read_quantity(self.absent, self.kind, EXACT).interval
+        return 1 << self.options.index(self.absent)
+
+    @property
+    def possible(self) -> Interval | None:
+        """What a figure can be: what is plausible of the part, and what it is without it."""
+        without = self.without_part
+        if self.plausible is None or not isinstance(without, Interval):
+            return self.plausible
+        return Interval(
+            min(self.plausible.lower, without.lower), max(self.plausible.upper, without.upper)
+        )
 
     @property
     def flag(self) -> bool:
@@ -50,7 +72,10 @@ class Attribute:
 
 @frozen
 class PartClass:
-    """A class of parts; the slot of a build that takes such a part bears its id."""
+    """A class of parts; the slot of a build that takes such a part bears its id.
+
+    `sits_with` names the part on whose list an optional one stands.
+    """
 
     id: str
     title: str
@@ -59,3 +84,4 @@ class PartClass:
     optional: bool
     attributes: dict[str, Attribute]
     place: Place | None = field(default=None, repr=False)
+    sits_with: str = ""

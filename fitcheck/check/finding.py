@@ -18,9 +18,10 @@ from fitcheck.check.figures import may_hold, show_node
 from fitcheck.check.needs import missing_in
 from fitcheck.check.shown import Shown
 from fitcheck.check.telling import options_told
+from fitcheck.check.twice import who_says
 from fitcheck.check.verdict import Verdict
 from fitcheck.knowledge import Fix, Knowledge, Operation, Rule, Template, kind_in, shortfall
-from fitcheck.knowledge.figures import demands, figures_of, figures_of_fix
+from fitcheck.knowledge.figures import Values, demands, figures_of, figures_of_fix
 from fitcheck.language import (
     YES_NO,
     Compare,
@@ -153,7 +154,7 @@ class Finding(Shown):
         return {**self._message_facts, **self.facts}
 
     @cached_property
-    def values(self) -> dict[int, Interval]:
+    def values(self) -> Values:
         """The interval of every named quantity, by its node's id."""
         return figures_of(self.rule, self.knowledge).of(self._known)
 
@@ -193,11 +194,18 @@ class Finding(Shown):
         return Interval(max(Fraction(0), -margin.upper), -margin.lower)
 
     def message(self, system: System = "inch") -> str:
-        """The rule's message with the figures in place, and whose figures its limits are."""
+        """The rule's message with the figures in place, and whose figures its limits are.
+
+        Of two figures that contradict each other it says whose they are.
+        """
         makers = {limit.maker: limit for limit in self.rule.limits.values() if limit.maker}
-        return self._fill(self.rule.message, system) + "".join(
-            f" That {limit.name.replace('_', ' ')} is {maker}." for maker, limit in makers.items()
-        )
+        told = [self._fill(self.rule.message, system)]
+        told += [
+            f"That {limit.name.replace('_', ' ')} is {maker}." for maker, limit in makers.items()
+        ]
+        if self.rule.ways is not None:
+            told.append(who_says(self.rule.ways, self.facts, self.knowledge))
+        return " ".join(told)
 
     def _fill(self, template: Template, system: System) -> str:
         text = ""

@@ -166,6 +166,8 @@ def _by_name(rule: Rule, facts: tuple[Fact, ...]) -> dict[str, Fact]:
 def _named(rule: Rule, code: int, facts: tuple[Fact, ...]) -> Verdict | None:
     if code == SILENT or (rule.only_given and not _stated(rule, facts)):
         return None
+    if rule.ways is not None and code != CONFLICT:
+        return None  # that two ways to a figure meet, or may, is nothing to tell
     if code == FITS:
         return Verdict.FITS
     if code == CONFLICT:

@@ -51,7 +51,9 @@ class Figures:
 
         kept = list({id(node): node for node in nodes}.values())
         computed = [node for node in kept if not isinstance(node, Variable | Known)]
-        twofold = [node for node in computed if isinstance(node, Apply) and node.op == "agree"]
+        twofold: list[Node] = [
+            node for node in computed if isinstance(node, Apply) and node.op == "agree"
+        ]
         lowering = self.knowledge.lowering
         whole = [lowering.interval(node) for node in computed]
         ways = [lowering.which(*node.parts) for node in twofold]

@@ -72,12 +72,25 @@ class ProcedureFile:
 
 
 @shape
+class ContradictsFile:
+    """By how much two ways to a figure may part before one of them is wrong."""
+
+    allowance: Text
+    when: Text | None = None
+    source: Text
+    why: Text
+    cautions: list[Text] = field(default_factory=list)
+
+
+@shape
 class DerivedFile:
-    """An entry of derived/<place>.yaml."""
+    """An entry of derived/<place>.yaml: an expression, or two or more ways to one figure."""
 
     title: Text
     spelt: ClassVar = {"is": "is_"}
-    is_: Text
+    is_: Text | None = None
+    ways: list[Text] = field(default_factory=list)
+    contradicts: ContradictsFile | None = None
     quantity: Text
     plausible: Text | None = None
     about: Text | None = None

@@ -9,6 +9,7 @@ from typing import Any
 
 from fitcheck.knowledge.base import Knowledge
 from fitcheck.knowledge.classes import Choices, build_class
+from fitcheck.knowledge.contradictions import contradictions
 from fitcheck.knowledge.files import (
     CautionFile,
     ClassFile,
@@ -82,7 +83,9 @@ class _Loader(Folders):
         for derived in names.derived.values():
             self.reader.one_of(derived.file.source, sources, "source in sources.yaml")
         operations = self._operations(names, classes)
-        rules = self._rules(RuleBuilder(names, self.reader, sources, operations, classes))
+        builder = RuleBuilder(names, self.reader, sources, operations, classes)
+        rules = self._rules(builder)
+        rules |= {rule.id: rule for rule in contradictions(names.derived, builder)}
         asked = self.single("questions.yaml", QuestionFile)
         usual = UsualBuilder(names, self.reader, sources).build(self.files("usual"))
         return Knowledge(
@@ -129,7 +132,10 @@ class _Loader(Folders):
                 )
                 self.reader.broken.add(str(key))
         classes: dict[str, PartClass] = {}
+        named: list[Text] = []
         for key, _, file in self.named("classes", ClassFile):
+            named += [file.sits_with] if file.sits_with is not None else []
+            named += [name for entry in file.attributes.values() for name in entry.brings]
             built = build_class(key, file, choices, self.reader)
             if built is None:
                 self.reader.broken.add(str(key))
@@ -144,12 +150,7 @@ class _Loader(Folders):
             for entry in file.attributes.values():
                 if entry.measure is not None:
                     self.reader.one_of(entry.measure, procedures, "procedure in measuring/")
-        for built in classes.values():
-            if built.sits_with:
-                self._check([Text(built.sits_with, built.place)], classes, "part class")
-            for attribute in built.attributes.values():
-                named = [Text(name, attribute.place) for name in attribute.brings]
-                self._check(named, classes, "part class")
+        self._check(named, classes, "part class")
         return classes
 
     def _check_uses(self) -> None:

@@ -25,8 +25,9 @@ from fitcheck.language import (
     describe,
     parse,
 )
-from fitcheck.language.tree import Type
+from fitcheck.language.tree import Apply, Type
 from fitcheck.model import SIDES, Attribute
+from fitcheck.quantity import Kind
 from fitcheck.source import Problem, Text, nearest
 
 _FILLED_IN = re.compile(r"\{([^{}]*)\}")
@@ -200,13 +201,36 @@ class Names:
         kind = self.reader.kind(file.quantity)
         if kind is None:
             return None
-        inner = self.expression(file.is_, want=kind.dimension)
+        inner = self._inner(key, file, kind)
         plausible = self.reader.quantity(file.plausible, kind) if file.plausible else None
         if inner is None:
             return None
         interval = plausible.interval if plausible else None
         node = Step(kind.dimension, (0, len(key)), str(key), inner, kind, interval)
         return Derived(str(key), file, kind, node)
+
+    def _inner(self, key: Text, file: DerivedFile, kind: Kind) -> Node | None:
+        """What is behind the name: an expression, or the ways to the figure one after the other."""
+        if (file.is_ is None) == (not file.ways) or (file.ways and file.contradicts is None):
+            self.reader.problem(
+                key,
+                f"'{key}' says neither or both of what it is and by which ways it is known",
+                "give 'is', or 'ways' with what contradicts",
+            )
+            return None
+        if file.is_ is not None:
+            return self.expression(file.is_, want=kind.dimension)
+        ways = [self.expression(way, want=kind.dimension) for way in file.ways]
+        for text, way in zip(file.ways, ways, strict=True):
+            if way is not None and not isinstance(way, Variable | Step):
+                self.reader.problem(text, "a way is a name", "derive it under a name of its own")
+        *first, last = ways
+        inner = last
+        for way in reversed(first):
+            if way is None or inner is None:
+                return None
+            inner = Apply(kind.dimension, way.at, "agree", (way, inner))
+        return inner
 
 
 class Reported(Exception):

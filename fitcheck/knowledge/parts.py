@@ -214,6 +214,7 @@ class Rule:
     `told` names what its texts and fixes read beyond what it judges by. The rule has nothing to
     say where nobody gave one of `only_given`: a claim that was not made, a figure not stated; nor
     where somebody gave one of `unless_given`: a maker's own figure, which another rule holds to.
+    `ways` are the two ways to one figure that a rule on their contradiction holds together.
     """
 
     id: str
@@ -232,6 +233,7 @@ class Rule:
     told: frozenset[str]
     only_given: tuple[str, ...]
     unless_given: tuple[str, ...] = ()
+    ways: tuple[Node, Node] | None = None
 
     @property
     def roots(self) -> list[Node]:

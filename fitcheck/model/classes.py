@@ -16,7 +16,8 @@ class Attribute:
     Just one of these holds: `kind` (a quantity), `options` (a choice; with `several` a set of
     options), `text` (free text). `absent` is the value when an optional part is not fitted;
     `spread_of` names the attribute whose largest less smallest figure this is. An `identity` tells
-    which engine or which kind of part it is: parts are bought for it. A `nominal` figure is the name of a size, not a reading. `brings` names the parts that come with this one where it
+    which engine or which kind of part it is: parts are bought for it. A `nominal` figure
+    is the name of a size, not a reading. `brings` names the parts that come with this one where it
     is yes.
     """
 

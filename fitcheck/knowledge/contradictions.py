@@ -1,0 +1,104 @@
+"""Rules that nobody writes: two ways to a figure that somebody told, and that do not meet.
+
+Each pair of ways makes two of them. On evidence of one kind one of the two figures is wrong, and
+nothing can be built on either; where one is better known it holds, and that the other contradicts
+it is worth knowing. Where the two meet, or one is not told, there is nothing to say.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from itertools import combinations
+
+from fitcheck.knowledge.files import ExamplesFile, LimitFile, RuleFile
+from fitcheck.knowledge.parts import Derived, Rule
+from fitcheck.knowledge.rules import RuleBuilder
+from fitcheck.language import Node
+from fitcheck.language.tree import Apply
+from fitcheck.model import PartClass
+from fitcheck.source import Text
+
+FAMILY = "contradictions"
+_ALIKE = (
+    "One of the two is wrong, or belongs to another part. Nothing that rests on them can be "
+    "trusted before it is settled which."
+)
+_UNLIKE = (
+    "The better known figure holds and the other is not used. It was perhaps measured on another "
+    "part, or sold as what it is not."
+)
+
+
+def contradictions(derived: Mapping[str, Derived], builder: RuleBuilder) -> Iterator[Rule]:
+    """The rules on figures that are known in two ways."""
+    for one in derived.values():
+        ways = list(_ways(one.node.inner))
+        pairs = list(combinations(range(len(one.file.ways)), 2))
+        for number, (i, j) in enumerate(pairs, 1):
+            tail = f"_{number}" if len(pairs) > 1 else ""
+            for alike in (True, False):
+                key = f"{one.id}_{'contradicts' if alike else 'off_claim'}{tail}"
+                a, b = one.file.ways[i], one.file.ways[j]
+                titles = [_title(way, derived, builder.classes) for way in (a, b)]
+                file = _file(one, (a, b), titles, alike=alike)
+                place = one.file.title.place
+                rule = builder.build(Text(key, place), FAMILY, file)
+                if rule is not None:
+                    yield replace(rule, ways=(ways[i], ways[j]))
+
+
+def _ways(node: Node) -> Iterator[Node]:
+    if isinstance(node, Apply) and node.op == "agree":
+        yield node.args[0]
+        yield from _ways(node.args[1])
+    else:
+        yield node
+
+
+def _file(derived: Derived, ways: tuple[Text, Text], titles: list[str], *, alike: bool) -> RuleFile:
+    """The rule on two ways, as a file would have it."""
+    (a, b), (first, second) = ways, titles
+    own = derived.file.contradicts
+    assert own is not None
+    at = derived.file.title.place
+
+    def text(words: str) -> Text:
+        return Text(words, at)
+
+    known = f"alike({a}, {b})" if alike else f"not alike({a}, {b})"
+    when = f" and ({own.when})" if own.when else ""
+    share = f" * max({a}, {b})" if own.allowance.endswith("%") else ""
+    title = str(derived.file.title)
+    return RuleFile(
+        title=text(
+            f"{title}: two figures that do not meet"
+            if alike
+            else f"{title}: a figure that a better known one contradicts"
+        ),
+        subject=text(f"{title} known in two ways"),
+        severity=text("serious" if alike else "advice"),
+        applies=text(f"stated({a}) and stated({b}) and {known}{when}"),
+        requires=text(f"abs({a} - {b}) <= allowance{share}"),
+        limits={
+            text("allowance"): LimitFile(
+                value=own.allowance, quantity=None, source=own.source, why=own.why
+            )
+        },
+        message=text(
+            f"{first[0].upper()}{first[1:]}: {{{a}}}. {second[0].upper()}{second[1:]}: {{{b}}}. "
+            "They may part by {allowance}."
+        ),
+        why=text(_ALIKE if alike else _UNLIKE),
+        fixes=[],
+        cautions=own.cautions,
+        examples=ExamplesFile(),
+    )
+
+
+def _title(name: Text, derived: Mapping[str, Derived], classes: Mapping[str, PartClass]) -> str:
+    """A way in words."""
+    slot, dot, _ = name.partition(".")
+    if dot:
+        return f"{classes[slot].title}, {classes[slot].attributes[name].title}"
+    return str(derived[name].file.title)

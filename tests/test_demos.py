@@ -230,7 +230,6 @@ def test_truck_has_things_that_fit(truck: Check) -> None:
         "roller_without_alignment",
         "alignment_not_in_block",
         "seat_cut_in_bare_aluminium",
-        "lift_contradicts_lobe",
         "plug_thread_differs",
         "exhaust_seat_too_soft_for_sustained_load",
         "lock_angle_mismatch",

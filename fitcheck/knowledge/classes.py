@@ -2,16 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from fitcheck.knowledge.files import AttributeFile, ClassFile
 from fitcheck.knowledge.reading import Reader
 from fitcheck.model import LEVELS, Attribute, Each, PartClass
 from fitcheck.quantity import EXACT, QuantityError, read_quantity
-from fitcheck.source import Text
+from fitcheck.source import Mapping, Text
 
 Choices = dict[str, dict[str, str]]
 YES_NO = ("no", "yes")
+
+
+def read_choices(entries: Iterable[tuple[Text, Any]], reader: Reader) -> Choices:
+    """The lists of options that attributes share."""
+    choices: Choices = {}
+    for key, options in entries:
+        if isinstance(options, Mapping) and all(isinstance(w, Text) for w in options.values()):
+            choices[str(key)] = {str(o): str(words) for o, words in options.items()}
+        else:
+            reader.problem(
+                key,
+                "a list of options is written option: words shown",
+                "write as in: flat: flat tappet",
+            )
+            reader.broken.add(str(key))
+    return choices
 
 
 def build_class(key: Text, file: ClassFile, choices: Choices, reader: Reader) -> PartClass | None:
@@ -39,11 +56,11 @@ def build_class(key: Text, file: ClassFile, choices: Choices, reader: Reader) ->
             option_words=YES_NO,
             options_name="yes or no",
         )
-    if optional != (file.sits_with is not None):
+    if file.sits_with is not None and not optional:
         reader.problem(
-            file.sits_with or file.optional or key,
-            "an optional part, and no other, stands on the list of a part that it sits with",
-            "give both 'optional' and 'sits_with', or neither",
+            file.sits_with,
+            "only a part that an engine may do without stands on another's list",
+            "set 'optional: yes' on the class, or leave 'sits_with' out",
         )
     with_ = str(file.sits_with or "")
     return PartClass(str(key), title, str(file.about), each, optional, attributes, key.place, with_)
@@ -103,7 +120,7 @@ class _Attribute:
             return self._made(options=YES_NO, option_words=YES_NO, options_name="yes or no")
         return self._choice(several=given[0] == "some_of")
 
-    def _made(self, **more: Any) -> Attribute:
+    def _made(self, absent: str = "", **more: Any) -> Attribute:
         file = self.file
         about = str(file.about or file.flag or "")
         return Attribute(
@@ -111,7 +128,7 @@ class _Attribute:
             str(file.title),
             self.each,
             measure=str(file.measure or ""),
-            absent=str(file.absent or ""),
+            absent=absent,
             spread_of=str(file.spread_of or ""),
             identity=self.reader.yes(file.identity),
             about=about,
@@ -138,12 +155,14 @@ class _Attribute:
             return None
         if plausible.interval.width == 0:
             reader.problem(file.plausible, "the plausible range has no width", "write low..high")
+        absent = str(file.absent or "")
         if file.absent:
             try:
                 read_quantity(file.absent, kind, EXACT)
             except QuantityError as error:
                 reader.misread(file.absent, error)
-        return self._made(kind=kind, plausible=plausible.interval, claim=claim)
+                absent = ""
+        return self._made(absent, kind=kind, plausible=plausible.interval, claim=claim)
 
     def _choice(self, *, several: bool) -> Attribute | None:
         listed = self.file.some_of if several else self.file.choice
@@ -162,9 +181,9 @@ class _Attribute:
                 )
                 return None
         absent = self.file.absent
-        if absent:
-            self.reader.one_of(absent, options, f"option of {self.full}")
+        known = absent and self.reader.one_of(absent, options, f"option of {self.full}")
         return self._made(
+            str(known or ""),
             options=tuple(options),
             option_words=tuple(options.values()),
             options_name=name,

@@ -72,9 +72,9 @@ def _file(derived: Derived, ways: tuple[Text, Text], titles: list[str], *, alike
     title = str(derived.file.title)
     return RuleFile(
         title=text(
-            f"{title}: two figures that do not meet"
+            f"{first} and {second} do not meet"
             if alike
-            else f"{title}: a figure that a better known one contradicts"
+            else f"{first} and {second} part, and one is better known"
         ),
         subject=text(f"{title} known in two ways"),
         severity=text("serious" if alike else "advice"),

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from fitcheck.knowledge.base import Knowledge
-from fitcheck.knowledge.classes import Choices, build_class
+from fitcheck.knowledge.classes import build_class, read_choices
 from fitcheck.knowledge.contradictions import contradictions
 from fitcheck.knowledge.files import (
     CautionFile,
@@ -120,17 +120,7 @@ class _Loader(Folders):
         return found
 
     def _classes(self, procedures: dict[str, Procedure]) -> dict[str, PartClass]:
-        choices: Choices = {}
-        for key, options in self.entries_of("choices.yaml"):
-            if isinstance(options, Mapping) and all(isinstance(w, Text) for w in options.values()):
-                choices[str(key)] = {str(o): str(words) for o, words in options.items()}
-            else:
-                self.reader.problem(
-                    key,
-                    "a list of options is written option: words shown",
-                    "write as in: flat: flat tappet",
-                )
-                self.reader.broken.add(str(key))
+        choices = read_choices(self.entries_of("choices.yaml"), self.reader)
         classes: dict[str, PartClass] = {}
         named: list[Text] = []
         for key, _, file in self.named("classes", ClassFile):

@@ -119,7 +119,7 @@ def how_far(
     binding = Binding(supposed, knowledge)
     judged: list[_Judged] = []
     for rule in knowledge.readers.get(attribute.name, ()):
-        if rule.family != CLAIMS:
+        if rule.family != CLAIMS and rule.ways is None:
             judged += _judge(rule, binding, attribute, selector, values)
     remarks = [
         one.binder

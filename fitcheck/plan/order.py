@@ -97,7 +97,10 @@ def _joins(rule: Rule, own: Mapping[str, Attribute]) -> bool:
     """Whether a rule reads several figures of the part and something of its neighbours."""
     figures = [name for name in rule.inputs if name in own and _figure(own[name])]
     return (
-        rule.family != CLAIMS and len(figures) > 1 and any(name not in own for name in rule.inputs)
+        rule.family != CLAIMS
+        and rule.ways is None
+        and len(figures) > 1
+        and any(name not in own for name in rule.inputs)
     )
 
 
@@ -116,7 +119,9 @@ def _asked_for(attribute: Attribute, knowledge: Knowledge) -> bool:
     """Whether a neighbour can say anything about a figure."""
     rules = knowledge.readers.get(attribute.name, ())
     return _figure(attribute) and any(
-        rule.family != CLAIMS and any(other != attribute.slot for other in rule.slots)
+        rule.family != CLAIMS
+        and rule.ways is None
+        and any(other != attribute.slot for other in rule.slots)
         for rule in rules
     )
 

@@ -9,6 +9,7 @@ from heapq import heappop, heappush
 from fitcheck.check.measuring.trial import Facts
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES
+from fitcheck.model.evidence import SUPPOSED
 from fitcheck.plan.reach import Reach, Walk
 
 Run = tuple[int, int, int]
@@ -68,7 +69,8 @@ class Pieces:
     def _sure(self, low: Fraction, high: Fraction) -> int | None:
         """The one answer that the rule gives over a range; None where it may give several."""
         ends = _outward(low, high)
-        reaches = {**self._reaches, self._name: Reach(ends, ends)}
+        free = Reach(ends, ends, rank=(SUPPOSED, SUPPOSED))
+        reaches = {**self._reaches, self._name: free}
         applies, may_apply, *demands = self._walk.over(reaches)
         certain, possible = _all(demands[: self._count]), _all(demands[self._count :])
         if not may_apply[1]:

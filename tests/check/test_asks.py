@@ -77,7 +77,9 @@ def small(tmp_path_factory):
 
 
 def of_parts(knowledge, *parts: str) -> Check:
-    text = "build: b\ncylinders: '1'\nparts:\n" + "".join(f"  {part}\n" for part in parts)
+    text = "build: b\ncylinders: '1'\ncomplete: 'yes'\nparts:\n" + "".join(
+        f"  {part}\n" for part in parts
+    )
     return check_build(read_build("b.yaml", knowledge, text), knowledge)
 
 
@@ -394,7 +396,7 @@ def test_as_finely_as_nearly_all_answers_need(small, known):
     build = read_build(
         "b.yaml",
         small,
-        "build: b\ncylinders: '1'\nparts: {spring: {"
+        "build: b\ncylinders: '1'\ncomplete: 'yes'\nparts: {spring: {"
         + known
         + "measured: {solid_height: 1.2400..1.2402 in}}, "
         "cam: {measured: {lobe_lift: 0.3995..0.4000 in}}}",

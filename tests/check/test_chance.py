@@ -38,6 +38,7 @@ def coil_bind(small, height, solid, lift, cylinders=1):
     """A check of coil bind alone: what is left is height - solid - lift, and 0.060 in is wanted."""
     text = f"""build: b
 cylinders: '{cylinders}'
+complete: 'yes'
 parts:
   spring: {{measured: {{installed_height: {height}, solid_height: {solid}}}}}
   cam: {{measured: {{lobe_lift: {lift}}}}}
@@ -106,6 +107,7 @@ def test_both_places_of_an_engine_clear_when_each_does(small):
 def test_one_figure_of_the_engine_is_the_same_at_all_its_places(small):
     text = """build: b
 cylinders: '4'
+complete: 'yes'
 parts:
   spring: {measured: {installed_height: 1.700 in +-0.000, solid_height: 1.240 in +-0.000}}
   cam: {measured: {lobe_lift: 0.390..0.410 in, lobe_type: flat}}
@@ -158,6 +160,7 @@ def test_what_is_no_plain_sum_has_no_stack(knowledge):
         knowledge,
         """build: b
 cylinders: '1'
+complete: 'yes'
 parts:
   cam: {measured: {lobe_lift: 0.340..0.360 in, lash_type: hydraulic}}
   lifter: {measured: {type: hydraulic_flat}}
@@ -177,7 +180,9 @@ def test_a_seed_gives_the_same_draw_and_another_another(small):
 
 
 def test_a_rule_that_waits_for_a_figure_is_left_out(small):
-    build = read_build("b.yaml", small, "build: b\ncylinders: '1'\nparts: {spring: {}, cam: {}}")
+    build = read_build(
+        "b.yaml", small, "build: b\ncylinders: '1'\ncomplete: 'yes'\nparts: {spring: {}, cam: {}}"
+    )
     found = chances(check_build(build, small), drawn=100)
     assert {rule.id for rule in found.left_out} == {"coil_bind", "weak_spring"}
     assert found.each == [] and found.together is None

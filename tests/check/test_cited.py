@@ -16,7 +16,7 @@ import pytest
 from fitcheck.check import Finding, Verdict, check_build
 from fitcheck.check.verdict import verdict_on
 from fitcheck.knowledge import Knowledge
-from fitcheck.language import walk
+from fitcheck.language import BOTH, walk
 from fitcheck.language.tree import Apply
 from fitcheck.model import Evidence, Fact
 from fitcheck.quantity import Interval
@@ -95,9 +95,9 @@ def test_the_weakest_figure_is_the_weakest_cited(knowledge, seed):
 
 
 def _contradicted(finding: Finding) -> bool:
-    """Whether two ways to one figure exclude each other, so that both are held to be possible."""
+    """Whether two ways to one figure, as well known, exclude each other: both are possible."""
     return any(
-        not finding.values[id(node.args[0])].meets(finding.values[id(node.args[1])])
+        finding.values.ways[id(node)] == BOTH
         for root in finding.rule.roots
         for node in walk(root)
         if isinstance(node, Apply) and node.op == "agree"
@@ -141,6 +141,8 @@ def test_knowing_less_never_decides(knowledge, seed):
             for name, fact in finding.facts.items()
         }
         verdict = _verdict(finding, facts, knowledge)
+        if finding.rule.ways is not None and verdict is None:
+            continue  # figures that may meet contradict each other no more
         assert verdict is not None, finding.rule.id
         assert verdict is finding.verdict or verdict.undecided, finding.rule.id
         widened += verdict is not finding.verdict

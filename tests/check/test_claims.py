@@ -43,6 +43,7 @@ def _check(knowledge, sold: str | None, spring: str):
             f"""\
 build: a try
 cylinders: "2"
+complete: "yes"
 parts:
   cam: {{measured: {{lobe_lift: 0.400 in, lobe_type: flat{for_lobes}}}}}
   spring: {{measured: {{installed_height: 1.700 in, shape: straight, {spring}}}}}

@@ -18,7 +18,7 @@ INCH = Fraction(254, 10)
 
 def _finding(tmp_path, requires: str, build: str):
     knowledge = load_anew(written(tmp_path, changed(RULE, REQUIRES, requires)))
-    text = f"build: a try\ncylinders: '1'\nparts:\n  cam: {{measured: {{lobe_lift: 0.400 +-0 in}}}}\n{build}"
+    text = f"build: a try\ncylinders: '1'\ncomplete: 'yes'\nparts:\n  cam: {{measured: {{lobe_lift: 0.400 +-0 in}}}}\n{build}"
     check = check_build(read_build("try.yaml", knowledge, text), knowledge)
     return next(finding for finding in check.findings if finding.rule.id == "coil_bind")
 
@@ -109,7 +109,7 @@ def test_a_remedy_is_one_figure_on_the_safe_side(tmp_path):
     rule = FILES[RULE].replace("at {open_height - least}", "at {open_height - least} or less")
     knowledge = load_anew(written(tmp_path, {RULE: rule}))
     text = (
-        "build: a try\ncylinders: '1'\nparts:\n  cam: {measured: {lobe_lift: 0.400 +-0 in}}\n"
+        "build: a try\ncylinders: '1'\ncomplete: 'yes'\nparts:\n  cam: {measured: {lobe_lift: 0.400 +-0 in}}\n"
         "  spring: {measured: {installed_height: 1.6985..1.7015 in, solid_height: 1.300 +-0 in}}\n"
     )
     check = check_build(read_build("try.yaml", knowledge, text), knowledge)

@@ -184,8 +184,8 @@ def test_the_compression_of_a_four(knowledge: Knowledge) -> None:
     check = checked(COMPRESSION_OF_A_FOUR, knowledge)
 
     # Swept, one cylinder: pi/4 x 9.000^2 x 8.000 = 508.938 cc; four: 2035.752 cc. The paper says
-    # 2000: 35.752 cc more, 1.7876 % of 2000: inside what the rule allows.
-    assert found(check, "displacement_contradicts_bore").verdict is Verdict.FITS
+    # 2000: 35.752 cc more, 1.7876 % of 2000: inside what the two may part by.
+    assert "total_displacement_contradicts" in check.silent
 
     # Gasket: pi/4 x 9.200^2 = 66.4761 cm2; 0.095 to 0.105 cm thick: 6.3152 to 6.9800 cc.
     # Deck: pi/4 x 9.000^2 = 63.6173 cm2; 0.045 to 0.055 cm: 2.8628 to 3.4990 cc.

@@ -555,7 +555,12 @@ MISTAKES = {
         "add 'why:' here",
     ),
     "missing key spelt otherwise inside": Mistake(
-        HEIGHTS, f"  is: {SHARE}\n", "", "the key 'is' is missing", "t", "add 'is:' here"
+        HEIGHTS,
+        f"  is: {SHARE}\n",
+        "",
+        "'solidity' says neither or both of what it is and by which ways it is known",
+        "solidity",
+        "give 'is', or 'ways' with what contradicts",
     ),
     "list for a text": Mistake(
         RULE, "severity: stop", "severity: [stop]", "plain text is wanted here", "[", ""

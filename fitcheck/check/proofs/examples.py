@@ -162,7 +162,14 @@ def prove(rule: Rule, knowledge: Knowledge) -> list[Problem]:
                 )
             )
     wanted_kinds = ["fits", "conflict"]
-    if not set(rule.inputs) <= set(rule.only_given):  # else it is silent on all that is unmeasured
+    # What comes with a claim that was made is told by it; without the claim a rule is silent.
+    brought = {
+        f"{slot}.{own}"
+        for name in rule.only_given
+        for slot in knowledge.attributes[name].brings
+        for own in _PRESENCE
+    }
+    if not set(rule.inputs) <= {*rule.only_given, *brought}:
         wanted_kinds.append("unmeasured")
     if rule.applies is not None or rule.only_given or rule.unless_given:
         wanted_kinds.append(NOT_APPLICABLE)

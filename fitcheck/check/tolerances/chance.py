@@ -90,7 +90,7 @@ def chances(check: Check, *, spread: Spread = "even", drawn: int = DRAWN, seed: 
     found: list[Chance] = []
     everything: list[Array] = []
     for id_, findings in by_rule.items():
-        if id_ in left_out or findings[0].rule.family == CLAIMS:
+        if id_ in left_out or findings[0].rule.family == CLAIMS or findings[0].rule.ways:
             continue
         chance, clear = _chance(findings, draws)
         found.append(chance)

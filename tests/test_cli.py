@@ -35,7 +35,12 @@ def small(tmp_path):
 
     def arguments(command: str, spring: str, *more: str) -> list[str]:
         path = tmp_path / "build.yaml"
-        path.write_text("build: a try\ncylinders: '2'\nparts:\n" + CAM + spring, encoding="utf-8")
+        top = "build: a try
+cylinders: '2'
+complete: 'yes'
+parts:
+"
+        path.write_text(top + CAM + spring, encoding="utf-8")
         return [command, str(path), *more, "--only-rules", str(root)]
 
     return arguments

@@ -41,7 +41,7 @@ from fitcheck.knowledge.word_files import load_words
 from fitcheck.language import Node, Variable
 from fitcheck.model import LEVELS, PartClass
 from fitcheck.quantity import KINDS
-from fitcheck.source import BadInput, Mapping, Problem, Text
+from fitcheck.source import BadInput, Problem, Text
 
 
 def load_anew(root: Path, *beside: Path) -> Knowledge:

@@ -35,12 +35,10 @@ def small(tmp_path):
 
     def arguments(command: str, spring: str, *more: str) -> list[str]:
         path = tmp_path / "build.yaml"
-        top = "build: a try
-cylinders: '2'
-complete: 'yes'
-parts:
-"
-        path.write_text(top + CAM + spring, encoding="utf-8")
+        path.write_text(
+            "build: a try\ncylinders: '2'\ncomplete: 'yes'\nparts:\n" + CAM + spring,
+            encoding="utf-8",
+        )
         return [command, str(path), *more, "--only-rules", str(root)]
 
     return arguments
@@ -235,7 +233,7 @@ def test_data_is_exact(small, capsys):
     exact = read_quantity("0.400 in", KINDS["length"])
     assert (lift["lower"], Fraction(lift["lower"])) == ("10.1473", exact.lower)
     assert finding["facts"]["shim.thickness"]["lower"] == "0"
-    assert fact["place"].endswith("build.yaml:5:65")
+    assert fact["place"].endswith("build.yaml:6:65")
 
 
 def test_data_says_what_the_check_says(capsys):
@@ -301,7 +299,7 @@ def test_an_unknown_name_is_told_with_the_nearest(arguments, what, mend, capsys)
 def test_every_problem_of_a_build_is_told_with_place_and_caret(small, capsys):
     assert main(small("check", "  sprnig: {}\n  shim: {measured: {thikness: 1 in}}\n")) == BAD_INPUT
     told = _clean(capsys.readouterr().err)
-    assert "build.yaml:5:3: there is no part class 'sprnig'\n" in told
+    assert "build.yaml:6:3: there is no part class 'sprnig'\n" in told
     assert "\n      sprnig: {}\n      ^^^^^^\n  did you mean 'spring'?\n" in told
     assert "build.yaml:6:21: a spring shim has no attribute 'thikness'\n" in told
     assert told.endswith("2 problems; nothing was done.\n")

@@ -183,7 +183,8 @@ class Values:
     def _spread(self, attribute: Attribute, evidence: Evidence) -> Tolerance | None:
         """The least half-width that the kind of evidence allows."""
         if evidence in (Evidence.CLAIMED, Evidence.ASSUMED):
-            return attribute.claim and replace(attribute.claim, nominal=True)
+            claim = attribute.claim
+            return claim and replace(claim, nominal=True, name=attribute.nominal)
         procedure = self.knowledge.procedures.get(attribute.measure)
         resolution = procedure.resolution if procedure else None
         if (

@@ -79,7 +79,8 @@ class Tolerance:
     """A plus-minus: an amount in base units, or a share of the value.
 
     A `nominal` one alone counts where a whole number was typed, as a seller's `7 deg` or `4 in`:
-    the digits of a nominal figure say nothing of its tolerance.
+    the digits of a nominal figure say nothing of its tolerance. One for the `name` of a size counts
+    alone whatever was typed: a ratio of 1.5 is no 1.45.
 
     >>> Tolerance.read("+-0.010 in", KINDS["length"]).amount
     Fraction(127, 500)
@@ -88,6 +89,7 @@ class Tolerance:
     amount: Fraction
     relative: bool = False
     nominal: bool = False
+    name: bool = False
 
     @classmethod
     def read(cls, text: str, kind: Kind) -> Tolerance:
@@ -145,7 +147,7 @@ def read_quantity(text: str, kind: Kind, spread: Tolerance | None = None) -> Qua
         return _read_stated(text, kind, match, plus.start())
     unit = _unit_in(text, at, len(text), kind)
     middle, half = _base(value, unit), half_digit * unit.factor
-    if spread is not None and spread.nominal and half_digit == HALF_OF_ONE:
+    if spread is not None and (spread.name or (spread.nominal and half_digit == HALF_OF_ONE)):
         half = spread.around(middle)
     elif spread is not None:
         half = max(half, spread.around(middle))

@@ -301,7 +301,7 @@ def test_every_problem_of_a_build_is_told_with_place_and_caret(small, capsys):
     told = _clean(capsys.readouterr().err)
     assert "build.yaml:6:3: there is no part class 'sprnig'\n" in told
     assert "\n      sprnig: {}\n      ^^^^^^\n  did you mean 'spring'?\n" in told
-    assert "build.yaml:6:21: a spring shim has no attribute 'thikness'\n" in told
+    assert "build.yaml:7:21: a spring shim has no attribute 'thikness'\n" in told
     assert told.endswith("2 problems; nothing was done.\n")
 
 

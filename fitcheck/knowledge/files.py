@@ -134,10 +134,11 @@ class AmountFile:
 
 @shape
 class OperationFile:
-    """An entry of operations/<place>.yaml."""
+    """An entry of operations/<place>.yaml; `sort` says what sort of work it is."""
 
     title: Text
     does: Text
+    sort: list[Text]
     on: Text
     each: Text
     amount: AmountFile | None = None

@@ -25,6 +25,7 @@ from fitcheck.knowledge.folders import Folders
 from fitcheck.knowledge.names import Names, refused
 from fitcheck.knowledge.parts import (
     ASKED,
+    SORTS,
     SOURCE_KINDS,
     Amount,
     Caution,
@@ -51,6 +52,10 @@ def load_anew(root: Path, *beside: Path) -> Knowledge:
     if problems:
         raise BadInput(problems)
     return knowledge
+
+
+# The cautions that work with a grinder, and with a cutter, calls for.
+DUST, CHIPS = "grinding_dust", "machine_tools"
 
 
 class _Loader(Folders):
@@ -196,6 +201,7 @@ class _Loader(Folders):
             self._check(file.after, files, "operation")
             self._check(file.cautions, self.cautions, "caution")
             self.reader.one_of(file.source, self.sources, "source in sources.yaml")
+            self._check_sort(key, file)
             each = self.reader.one_of(file.each, LEVELS, "level")
             hours = self.reader.quantity(file.hours, KINDS["time"])
             amount = self._amount(file)
@@ -206,6 +212,30 @@ class _Loader(Folders):
             found[str(key)] = Operation(str(key), file, each, amount, effects, hours)
         self._check_order(files)
         return found
+
+    def _check_sort(self, key: Text, file: OperationFile) -> None:
+        """What sort of work it is, against what else is told of it."""
+        self._check(file.sort, dict.fromkeys(SORTS), "sort of work")
+        sort, cautions = set(map(str, file.sort)), set(map(str, file.cautions))
+        if not sort:
+            self.reader.problem(key, f"'{key}' is of no sort", f"name some of {', '.join(SORTS)}")
+        if sort & {"looks", "washes"} and (file.amount or file.effects or len(sort) > 1):
+            self.reader.problem(
+                key,
+                f"'{key}' only looks or washes, and changes a figure",
+                "take away its effects, or say what sort of work it is",
+            )
+        for one, needed in (("makes_dust", {DUST}), ("removes_metal", {DUST, CHIPS})):
+            if one in sort and not needed & cautions:
+                self.reader.problem(
+                    key,
+                    f"'{key}' {one.replace('_', ' ')} without a caution that says so",
+                    f"add one of {', '.join(sorted(needed))} to its cautions",
+                )
+        if DUST in cautions and "makes_dust" not in sort:
+            self.reader.problem(
+                key, f"'{key}' warns of dust that it does not make", "add makes_dust to its sort"
+            )
 
     def _amount(self, file: OperationFile) -> Amount | None:
         if file.amount is None:

@@ -31,6 +31,9 @@ SEVERITIES: tuple[Severity, ...] = ("stop", "serious", "advice")
 # What answers a rule that no part's figure settles.
 ANSWERED_BY = ("work", "look")
 
+# What sort of work an operation is. What only looks or washes changes no figure by an amount.
+SORTS = ("fits", "removes_metal", "makes_dust", "sets", "looks", "washes")
+
 SOURCE_KINDS = (
     "manual",
     "standard",

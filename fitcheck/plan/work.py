@@ -12,11 +12,6 @@ from fitcheck.model import LEVELS, Attribute, Position, Statement
 from fitcheck.quantity import Interval, show
 from fitcheck.source import BadInput, Place, Problem
 
-# Work that throws dust or chips takes metal off.
-_DUST = {"grinding_dust", "machine_tools"}
-# The first word of operations that put another part in.
-_FITTING = {"change", "fit", "line", "replace", "shim"}
-
 
 @dataclass(frozen=True, slots=True)
 class Swap:
@@ -65,13 +60,12 @@ class Work:
 
 def removes_metal(operation: Operation) -> bool:
     """Whether an operation takes metal off."""
-    return not _DUST.isdisjoint(map(str, operation.file.cautions))
+    return "removes_metal" in map(str, operation.file.sort)
 
 
 def fits_part(operation: Operation) -> bool:
     """Whether an operation puts in a part that was not there."""
-    changes = operation.effects or operation.file.undoes
-    return bool(changes) and operation.id.partition("_")[0] in _FITTING
+    return "fits" in map(str, operation.file.sort)
 
 
 def step_of(operation: Operation) -> Fraction:

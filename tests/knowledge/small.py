@@ -93,6 +93,7 @@ solidity:
 cut_seat:
   title: cut the spring seat
   does: The seat is cut deeper.
+  sort: [sets]
   on: spring
   each: valve
   amount: {quantity: length, step: 0.005 in, range: 0.005..0.100 in, means: how much deeper}
@@ -104,6 +105,7 @@ cut_seat:
 fit_shim:
   title: fit a shim
   does: A shim goes under the spring.
+  sort: [fits]
   on: shim
   each: valve
   after: [cut_seat]

@@ -846,7 +846,7 @@ def test_duplicate_ids_over_files(tmp_path):
         {
             "derived/more.yaml": "solidity: {title: again, is: spring.solid_height, "
             "quantity: length, source: geometry}\n",
-            "operations/more.yaml": "fit_shim: {title: again, does: It., on: shim, each: valve, "
+            "operations/more.yaml": "fit_shim: {title: again, does: It., sort: [fits], on: shim, each: valve, "
             "hours: 1 h, source: practice}\n",
             "measuring/more.yaml": "card: {title: again, tool: eye, setup: desk, steps: [Look.], "
             "resolution: none, minutes: 1, source: practice}\n",

@@ -167,6 +167,7 @@ def _work_text(work: Work) -> str:
 {work.name}:
   title: {work.name}
   does: It is done.
+  sort: [removes_metal, makes_dust]
   on: {"valve" if work.each == "valve" else "head"}
   each: {work.each}
   amount: {{quantity: length, step: {inches(work.step)},

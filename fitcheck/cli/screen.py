@@ -77,7 +77,7 @@ def _openings(options: argparse.Namespace, knowledge: Knowledge) -> list[Opening
     from fitcheck.model import SIDES  # noqa: PLC0415
     from fitcheck.screen.opening import Opening  # noqa: PLC0415
 
-    keep = frozenset(attribute_of(name, knowledge) for name in options.keep)
+    keep = knowledge.with_spreads(attribute_of(name, knowledge) for name in options.keep)
     found = {}
     for text in options.slot:
         typed, _, side = text.partition("@")

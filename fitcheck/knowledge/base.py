@@ -196,6 +196,11 @@ class Knowledge:
                 found.setdefault(name, []).append(rule.id)
         return found
 
+    def with_spreads(self, names: Iterable[str]) -> frozenset[str]:
+        """Some attributes and the spreads of their figures."""
+        found = frozenset(names)
+        return found | {name for name, one in self.attributes.items() if one.spread_of in found}
+
     @cached_property
     def readers(self) -> dict[str, list[Rule]]:
         """For each attribute the rules that read it, or its spread."""

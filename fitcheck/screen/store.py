@@ -202,14 +202,10 @@ def columns_of(own: str, attribute: Attribute) -> list[tuple[str, str]]:
 def inputs_of(
     slot: str, knowledge: Knowledge, keep: Iterable[str] = ()
 ) -> dict[tuple[str, str], str]:
-    """The text of each end that a rule can read of a candidate, over the table of its class.
-
-    A spread of figures that are kept is kept with them.
-    """
-    kept = frozenset(keep)
+    """The text of each end that a rule can read of a candidate, over the table of its class."""
     found: dict[tuple[str, str], str] = {}
     for own, attribute in figures(slot, knowledge).items():
-        if kept.isdisjoint((attribute.name, attribute.spread_of)):
+        if attribute.name not in keep:
             found |= _inputs(own, attribute)
     return found
 

@@ -10,7 +10,6 @@ from fitcheck.check.bind import Binding
 from fitcheck.check.claims import ClaimJudged, judge_claims
 from fitcheck.check.finding import Finding
 from fitcheck.check.likely import Likelihood, Likelihoods
-from fitcheck.check.shown import Shown
 from fitcheck.check.verdict import Judged, Verdict, judge, judge_rules
 from fitcheck.check.waiving import HouseUse, Waived, waive
 from fitcheck.knowledge import SEVERITIES, Knowledge, Rule, as_makers_ask
@@ -21,7 +20,7 @@ CLAIMS = "claims"
 
 
 @frozen
-class Check(Shown):
+class Check:
     """The outcome for one build.
 
     `findings` are in the order a reader wants them: conflicts first, the gravest before the

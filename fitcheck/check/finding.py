@@ -16,7 +16,6 @@ from fitcheck.check.cited import Counting
 from fitcheck.check.derivation import Derivation, Deriving
 from fitcheck.check.figures import may_hold, show_node
 from fitcheck.check.needs import missing_in
-from fitcheck.check.shown import Shown
 from fitcheck.check.telling import options_told
 from fitcheck.check.twice import who_says
 from fitcheck.check.verdict import Verdict
@@ -72,7 +71,7 @@ class Mend:
     text: str
 
 
-class Finding(Shown):
+class Finding:
     """One rule's verdict for a group of positions that share their facts."""
 
     def __init__(

@@ -23,7 +23,6 @@ from pathlib import Path
 from time import monotonic
 
 from fitcheck.check import Check, check_build, read_build
-from fitcheck.check.shown import Shown
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Evidence, Fact, shape, shaped
 from fitcheck.plan.planner import Outcome, make_plan, time_left
@@ -153,7 +152,7 @@ class Turn:
 
 
 @dataclass(frozen=True, slots=True)
-class Routes(Shown):
+class Routes:
     """All ways planned, the cheapest first; those without a price last.
 
     `sought` tells that all prices at which two of them cost the same were looked for to the end.

@@ -216,6 +216,18 @@ def find_unit(name: str, kind: Kind) -> Unit | None:
     return found
 
 
+def in_unit(value: F, name: str, kind: Kind) -> float:
+    """A value as a number of a unit.
+
+    >>> in_unit(F("25.4"), "in", KINDS["length"])
+    1.0
+    """
+    unit = find_unit(name, kind)
+    if unit is None:
+        raise ValueError(f"'{name}' is no unit of {kind.name}")
+    return float(value / unit.factor - unit.offset)
+
+
 def unit_names(kind: Kind) -> list[str]:
     """The names of the units that `kind` is written in, the preferred ones first."""
     own = [unit.name for unit in UNITS if unit.kind == kind.name and unit.name]

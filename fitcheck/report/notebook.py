@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fitcheck.check import Check, Finding
 from fitcheck.plan.routes import Routes
+from fitcheck.quantity import System
 from fitcheck.report.drawings.making import drawing, tightest
 from fitcheck.report.drawings.margins import finding_strip, ranked, strip
 from fitcheck.report.drawings.numbers import STATE_WORDS, Numbers, state
@@ -16,11 +17,11 @@ from fitcheck.report.story import Story
 MOST_ROWS = 14
 
 
-def check_html(check: Check) -> str:
+def check_html(check: Check, system: System) -> str:
     """The short answer, the tightest margins, the spring stack."""
-    story = Story(check, "inch")
-    numbers = Numbers(check, "inch")
-    rows = ranked(check, "inch")[:MOST_ROWS]
+    story = Story(check, system)
+    numbers = Numbers(check, system)
+    rows = ranked(check, system)[:MOST_ROWS]
     made = [strip(rows, "notebook-margins")] if rows else []
     made += [drawing("stack", numbers, alike[0]) for alike in tightest("stack", numbers)[:1]]
     figures = "".join(one.alone() for one in made)
@@ -39,12 +40,12 @@ def routes_html(found: Routes) -> str:
     return f"<div><p><strong>{safe(routes_answer(found))}</strong></p>{figures}</div>"
 
 
-def finding_html(finding: Finding) -> str:
+def finding_html(finding: Finding, system: System) -> str:
     """What it says, and its margin against zero."""
-    line = margin_line(finding, "inch")
-    strip_ = finding_strip(finding, "inch").alone() if finding.demands else ""
+    line = margin_line(finding, system)
+    strip_ = finding_strip(finding, system).alone() if finding.demands else ""
     return (
         f"<div><p><strong>{safe(capital(str(finding.rule.file.subject)))}: "
         f"{STATE_WORDS[state(finding)]}.</strong> {safe(capital(line))}</p>"
-        f"<p>{safe(finding.message())}</p>{strip_}</div>"
+        f"<p>{safe(finding.message(system))}</p>{strip_}</div>"
     )

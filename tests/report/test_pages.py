@@ -335,15 +335,3 @@ def test_command_line_never_writes_over_a_build(tmp_path, capsys):
     assert build.read_text(encoding="utf-8") == TRUCK.read_text(encoding="utf-8")
     assert main(["draw", str(build), "bore", "--at", "9 intake"]) == 2
     assert "cylinder 1" in capsys.readouterr().err
-
-
-def test_notebook(knowledge):
-    """A check and a finding show themselves once they are had from the package's face."""
-    assert fitcheck.check_build is check_build
-    check = fitcheck.check_build(fitcheck.read_build(TRUCK, knowledge), knowledge)
-    shown = check._repr_html_()
-    assert "do not work together" in shown and shown.count("<svg") == 2
-    finding = check.conflicts[0]._repr_html_()
-    assert "clashes" in finding and "<svg" in finding
-    Tree(shown)
-    Tree(finding)

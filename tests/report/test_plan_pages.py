@@ -10,7 +10,6 @@ from xml.etree import ElementTree
 
 import pytest
 
-import fitcheck
 from fitcheck.check import check_build, read_build
 from fitcheck.cli import main
 from fitcheck.plan.planner import make_plan, others_in_kind
@@ -20,6 +19,7 @@ from fitcheck.plan.work_order import work_order
 from fitcheck.report.drawings.route_prices import made_of, pieces, today, turning
 from fitcheck.report.html.routes import routes_page
 from fitcheck.report.html.work_order import work_order_page
+from fitcheck.report.notebook import routes_html
 from fitcheck.report.plan_answer import answer, remarks
 from tests.report.measuring import NEEDS_BROWSER, faults
 from tests.report.test_pages import PAYLOADS, Tree, keeps_to_itself, shape, soundly_built
@@ -255,8 +255,7 @@ def test_drawings_by_command_and_in_a_notebook(tmp_path, little, capsys, compare
     assert "route-prices.svg" in names and "route-turn-hour-of-the-shop.svg" in names
     assert all(path.read_text("utf-8").startswith("<svg") for path in out.iterdir())
     assert not list(tmp_path.parent.glob("*.svg"))
-    assert fitcheck.check_build is check_build  # had from the package's face, as in a notebook
-    shown = compared._repr_html_()
+    shown = routes_html(compared)
     assert "costs least" in shown and shown.count("<svg") == 1 + len(compared.turns)
     Tree(shown)
 

@@ -6,12 +6,13 @@ import argparse
 
 from fitcheck.cli.common import (
     FITS,
+    attribute_of,
     json_option,
     loaded,
-    one_of,
     output,
     print_data,
     rules_option,
+    slot_of,
     units_option,
 )
 
@@ -38,9 +39,8 @@ def run(options: argparse.Namespace) -> int:
     )
 
     knowledge = loaded(options)
-    slot, dot, _ = options.name.partition(".")
-    if slot:
-        one_of(slot, knowledge.classes, "part")
+    part, dot, _ = options.name.partition(".")
+    slot = slot_of(part, knowledge) if part else ""
     if options.json:
         print_data(parts_data(knowledge, [slot] if slot else [*knowledge.classes], options.units))
     elif not slot:
@@ -49,7 +49,7 @@ def run(options: argparse.Namespace) -> int:
         report = PartReport(knowledge, output(), options.units)
         if dot:
             own = {one.name: one for one in written(knowledge.classes[slot])}
-            report.one(own[one_of(options.name, own, "figure")])
+            report.one(own[attribute_of(options.name, knowledge)])
         else:
             report.part(knowledge.classes[slot])
     return FITS

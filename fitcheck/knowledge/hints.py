@@ -14,6 +14,7 @@ from functools import cached_property
 
 from fitcheck.knowledge.words import MOST_CHARACTERS, Scope, Tokens, Word, Words
 from fitcheck.model import Attribute
+from fitcheck.quantity import QuantityError, read_quantity
 
 MOST_OFFERED = 5
 LIKE = 0.75  # of the letters, for a misspelling of a word that stands in its place
@@ -113,7 +114,7 @@ class Hints:
         if spelt := self._respelt(scope, text):
             return what, f"did you mean '{spelt}'?"
         if text[:1].isdigit() or text[:1] == ".":
-            alike = self._figures_like(attribute)
+            alike = self._figures_like(attribute, text)
             if alike:
                 return what, f"for a figure write {self._listed(alike, attribute.slot, ' or ')}"
         close = self._by_meaning(scope, text)
@@ -220,20 +221,38 @@ class Hints:
         }
         return sorted(found)[:MOST_OFFERED] if len(found) <= MOST_OFFERED else []
 
-    def _figures_like(self, attribute: Attribute) -> list[str]:
-        """The figures of the same part whose title holds that of a choice."""
+    def _figures_like(self, attribute: Attribute, text: str) -> list[str]:
+        """What a figure may be of that stands where a choice is made: the title holds the
+        choice's, and the figure is plausible for it."""
         tokens = self.words.spelling.tokens
         wanted = set(tokens(attribute.title))
         return [
             name
             for name, other in self.words.classes[attribute.slot].attributes.items()
-            if other.kind is not None and wanted <= set(tokens(other.title))
+            if wanted <= set(tokens(other.title)) and _plausible(other, text)
         ][:MOST_OFFERED]
 
 
 def with_article(title: str) -> str:
     """The title of a part with a or an."""
     return f"{'an' if title[0] in 'aeiou' else 'a'} {title}"
+
+
+def _plausible(attribute: Attribute, text: str) -> bool:
+    """Whether a figure, with its unit or without, is plausible for an attribute."""
+    if attribute.kind is None or attribute.plausible is None:
+        return False
+    # Fractions, and figures that start with their point, are of an inch.
+    inch_only = "/" in text or text.startswith(".")
+    metric = () if inch_only else (attribute.kind.metric[0],)
+    for unit in ("", attribute.kind.inch[0], *metric):
+        try:
+            found = read_quantity(f"{text} {unit}".strip(), attribute.kind).interval.middle
+        except QuantityError:
+            continue
+        if attribute.plausible.lower <= found <= attribute.plausible.upper:
+            return True
+    return False
 
 
 def _words(scope: Scope) -> set[str]:
@@ -247,7 +266,10 @@ def _option(option: str, worded: dict[str, str]) -> str:
 
 def _unit(attribute: Attribute) -> str:
     if attribute.kind is None:
-        return ", yes or no" if attribute.flag else ""
+        few = attribute.options[:MOST_OFFERED]
+        if attribute.flag or not few:
+            return ", yes or no" if few else ""
+        return f": {', '.join(few)}{', …' if len(few) < len(attribute.options) else ''}"
     units = dict.fromkeys((attribute.kind.inch[0], attribute.kind.metric[0]))
     named = " or ".join(unit for unit in units if unit)
     return f", {named}" if named else ""

@@ -80,9 +80,9 @@ class UsualBuilder:
                 return None
         mask = self._mask(attribute, file.one_of) if file.one_of is not None else 0
         node = self._figure(key, attribute, file, known) if file.one_of is None else None
-        self._check_used(file, ranges, [part for part in (node, when) if part])
         if node is None and not mask:
             return None
+        self._check_used(file, ranges, [part for part in (node, when) if part])
         return Usual(
             f"{key} {number}",
             attribute,

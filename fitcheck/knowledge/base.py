@@ -101,6 +101,7 @@ class Knowledge:
 
     def forget(self) -> None:
         """Drop everything made from the rules, as after a change of them."""
+        self.ordinary = self.usual  # what is kept of it is compiled with the rules as they were
         self.ranges = None
         self._conditions, self._fast, self._exact, self.figures = {}, {}, {}, {}
         self._unknown = {}

@@ -30,8 +30,13 @@ def follows(branch: Usual, rule: Rule) -> bool:
 
 
 def tied(rule: Rule, ties: Ties, knowledge: Knowledge) -> Compiled | None:
-    """The verdict of a rule with some figures written out; None where that was not compiled."""
-    return knowledge.figures.get(_key(rule, ties))
+    """The verdict of a rule with some figures written out; None where that is of no use."""
+    key = _key(rule, ties)
+    if key not in knowledge.figures:
+        useful = ties in _choices(rule, knowledge)
+        knowledge.figures[key] = _compiled(rule, ties, knowledge) if useful else None
+    found: Compiled | None = knowledge.figures[key]
+    return found
 
 
 def compile_tied(knowledge: Knowledge) -> dict[object, Compiled]:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
 from fitcheck.check import Check, Finding, Likely, Verdict, check_build, read_build
 from fitcheck.check.likely import CONTRADICTIONS
 from fitcheck.check.usual import Ordinary
 from fitcheck.knowledge import Knowledge
+from fitcheck.knowledge.house import with_house
 from fitcheck.model import Evidence
 from fitcheck.quantity import KINDS, Interval, read_quantity
 from tests.builds import random_builds
@@ -138,3 +141,15 @@ def test_each_weighty_figure_is_needed(knowledge):
     opened = ordinary.untold(first, place)
     assert opened.interval is not None
     assert opened.interval.width > ordinary.fact(first, place).interval.width
+
+
+def test_a_limit_of_the_house_holds_for_usual_figures_too(knowledge):
+    """A journal has 0.0015 to 0.0035 in of clearance; a house that asks for 0.005 in says no."""
+    rule = knowledge.rules["cam_tight_in_bearing"]
+    (name,) = rule.limits
+    answer = "value: 0.005 in, reason: tried and good, name: A. Foreman"
+    text = f"house: a shop (invented)\nlimits:\n  {rule.id}.{name}: {{{answer}}}\n"
+    check = _check(knowledge)
+    assert _likely(check, rule.id) is Likely.FITS
+    house = with_house(knowledge, "house.yaml", date(2026, 6, 1), text)
+    assert _likely(check_build(check.build, house), rule.id) is Likely.CLASHES

@@ -26,7 +26,7 @@ LOOKED_AT = {
     "street_strip_v8_solid_roller",
 }
 # All of them, engines and faults, where CI asks; else a share that takes seconds.
-ALL = bool(os.environ.get("FITCHECK_LONG_TESTS"))
+ALL = bool(os.environ.get("FITCHECK_EVERY_PAGE"))
 SHARE = 1 if ALL else 4
 
 

@@ -36,19 +36,28 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         metavar="FILE",
         help="write a table to fill instead of printing",
     )
-    parser.add_argument("--again", action="store_true", help="also what is measured already")
+    parser.add_argument(
+        "--all", action="store_true", help="all figures, not a page of those that decide most"
+    )
+    parser.add_argument(
+        "--again", action="store_true", help="all figures, also what is measured already"
+    )
     rules_option(parser)
     units_option(parser)
 
 
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
-    from fitcheck.check.records.sheet import make_sheet  # noqa: PLC0415
+    from fitcheck.check import check_build  # noqa: PLC0415
+    from fitcheck.check.records.sheet import first_sheet, make_sheet  # noqa: PLC0415
     from fitcheck.report.sheet import sheet_csv, write_sheet  # noqa: PLC0415
 
     knowledge, build = with_build(options)
     slots = listed_in(build, options.slot, knowledge)
-    sheet = make_sheet(build, knowledge, slots, again=options.again)
+    if options.all or options.again:
+        sheet = make_sheet(build, knowledge, slots, again=options.again)
+    else:
+        sheet = first_sheet(check_build(build, knowledge), slots)
     if options.csv is None:
         write_sheet(sheet, console(), options.units)
         return FITS

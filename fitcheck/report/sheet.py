@@ -9,7 +9,7 @@ from itertools import groupby
 
 from rich.console import Console
 
-from fitcheck.check.records.sheet import READ, TOLD, Item, Judged, Line, Sheet
+from fitcheck.check.records.sheet import ACROSS, READ, TOLD, Item, Judged, Line, Sheet
 from fitcheck.check.values import selector_words
 from fitcheck.model import Position, group_name
 from fitcheck.quantity import Interval, System, show
@@ -37,7 +37,6 @@ COLUMNS = (
     "minutes",
 )
 assert sorted(COLUMNS) == sorted(READ + TOLD)
-ACROSS = 8
 # A spreadsheet takes a cell that starts so for a formula.
 _FORMULA = ("=", "+", "-", "@", "\t")
 
@@ -122,6 +121,7 @@ class _Printed(Writer):
         super().__init__(console)
         self.sheet = sheet
         self.system: System = system
+        self.brief = sheet.left_off is not None
         self.cautions: dict[str, None] = {}
 
     def write(self) -> None:
@@ -135,6 +135,8 @@ class _Printed(Writer):
             f"{counted(len(items), 'figure')} at {sum(len(i.lines) for i in items)} places; "
             f"about {minutes // 60} h {minutes % 60:02} min of measuring."
         )
+        if self.brief:
+            self.line("What could decide a clash or a STOP, so far as a page goes.")
         self.line("Measured by ____________________   on ____-__-__   with ____________________")
         for setup, of_setup in groupby(items, lambda item: str(item.procedure.file.setup)):
             self.heading(setup)
@@ -148,14 +150,15 @@ class _Printed(Writer):
         procedure = items[0].procedure
         file = procedure.file
         resolution = resolution_words(items[0], self.system)
-        self.line(
-            f"{capital(str(file.title))} ({procedure.minutes} min each"
-            f"{f', read to {resolution}' if resolution else ''})",
-            indent=2,
-        )
-        for number, step in enumerate(file.steps, 1):
-            self.line(f"{number}. {step}", indent=4)
-        self.labelled("Mind:", str(file.careful or ""), indent=4)
+        if not self.brief:
+            self.line(
+                f"{capital(str(file.title))} ({procedure.minutes} min each"
+                f"{f', read to {resolution}' if resolution else ''})",
+                indent=2,
+            )
+            for number, step in enumerate(file.steps, 1):
+                self.line(f"{number}. {step}", indent=4)
+            self.labelled("Mind:", str(file.careful or ""), indent=4)
         self.cautions |= dict.fromkeys(map(str, file.cautions))
         for item in items:
             self.item(item)
@@ -163,9 +166,11 @@ class _Printed(Writer):
     def item(self, item: Item) -> None:
         part = self.sheet.knowledge.classes[item.attribute.slot].title
         self.line(f"{capital(part)}: {item.attribute.title}", "bold", indent=4)
-        self.line(item.attribute.about, "dim", indent=6)
+        if not self.brief:
+            self.line(item.attribute.about, "dim", indent=6)
         if item.attribute.kind is None:
-            self.line(f"One of: {how_to_fill(item, self.system)}", indent=6)
+            one_of = "" if item.attribute.several else "One of: "
+            self.line(capital(f"{one_of}{how_to_fill(item, self.system)}"), indent=6)
         for judged in item.judged:
             self.line(f"{capital(judged_words(judged, self.system))}", indent=6)
         told: dict[str, list[Line]] = {}
@@ -185,7 +190,18 @@ class _Printed(Writer):
         return ", ".join(map(selector_words, selectors))
 
     def mind(self) -> None:
-        if self.cautions:
+        titles = [str(self.sheet.knowledge.cautions[one].file.title) for one in self.cautions]
+        if self.brief:
+            self.console.print()
+            if titles:
+                self.line(f"Mind: {'; '.join(titles)}.")
+            self.line(
+                f"{counted(self.sheet.left_off or 0, 'more figure')}, the steps of measuring and "
+                "the cautions in full: --all. The maker's instructions rule.",
+                "dim",
+            )
+            return
+        if titles:
             self.heading("Mind")
         for id_ in self.cautions:
             caution = self.sheet.knowledge.cautions[id_]

@@ -20,7 +20,7 @@ def path(tmp_path):
 def sheet(path, capsys):
     """A sheet written by the command, with two figures filled and one filled wrongly."""
     found = path.parent / "sheet.csv"
-    assert main(["sheet", str(path), "--slot", "head", "--csv", str(found)]) == 0
+    assert main(["sheet", str(path), "--all", "--slot", "head", "--csv", str(found)]) == 0
     with found.open(encoding="utf-8-sig", newline="") as file:
         rows = list(csv.DictReader(file))
     values = {

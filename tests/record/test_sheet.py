@@ -2,14 +2,19 @@
 
 from collections import defaultdict
 from itertools import groupby
+from pathlib import Path
 
 import pytest
 from rich.console import Console
 
-from fitcheck.check import read_build
-from fitcheck.check.records.sheet import make_sheet
+from fitcheck.check import check_build, read_build
+from fitcheck.check.measuring.asks import Reason, asks
+from fitcheck.check.records.sheet import first_sheet, make_sheet
 from fitcheck.report.sheet import write_sheet
 from tests.record.builds import BUILD, rows, written
+
+DEMOS = Path(__file__).parents[2] / "catalog_demo"
+LINES_OF_A_PAGE = 66  # of a printer: six to the inch on Letter
 
 
 @pytest.fixture
@@ -18,9 +23,7 @@ def path(tmp_path):
 
 
 def _printed(path, knowledge, **options):
-    console = Console(width=100, record=True, file=open("/dev/null", "w"))  # noqa: SIM115, PTH123
-    write_sheet(make_sheet(read_build(path, knowledge), knowledge, **options), console, "inch")
-    return console.export_text()
+    return paper(make_sheet(read_build(path, knowledge), knowledge, **options))
 
 
 def test_one_row_for_each_place_that_is_not_measured_yet(path, knowledge):
@@ -127,3 +130,44 @@ def test_nothing_left_to_measure_is_said(tmp_path, knowledge):
         knowledge,
     )
     assert empty.items == ()
+
+
+# The page that is given where not everything is asked for.
+
+
+@pytest.mark.parametrize("demo", sorted(path.parent.name for path in DEMOS.glob("*/build.yaml")))
+def test_one_page_decides_what_clashes_and_what_could_be_a_stop(knowledge, demo):
+    check = check_build(read_build(DEMOS / demo / "build.yaml", knowledge), knowledge)
+    sheet = first_sheet(check)
+    assert len(paper(sheet).splitlines()) <= LINES_OF_A_PAGE
+    first = [ask.attribute.name for ask in asks(check) if ask.reason <= Reason.STOP]
+    rests_on = {name for finding in check.conflicts for name in finding.cited}
+    names = [item.attribute.name for item in sheet.items]
+    assert first[0] in names
+    assert set(names) <= {*first, *rests_on}
+    # What comes first is not left off for what comes after.
+    own = [name for name in first if name in names and name not in rests_on]
+    assert own == [name for name in first if name not in rests_on][: len(own)]
+    listed = [ask for ask in asks(check) if ask.listed]
+    assert sheet.left_off + len(names) >= len(listed)
+
+
+def test_the_page_of_the_truck_asks_for_what_its_clashes_hang_on(knowledge):
+    # Its springs go solid at the lift of the camshaft; that it is a roller's is the seller's word.
+    check = check_build(read_build(DEMOS / "work_truck" / "build.yaml", knowledge), knowledge)
+    text = paper(first_sheet(check))
+    assert "Lifter: type of follower" in text and "Claimed hydraulic roller lifter" in text
+    assert "Valve guide: guide material" in text  # bronze, in which the stems are tight
+    assert "--all" in text
+
+
+def test_a_page_of_one_part_bears_no_other(path, knowledge):
+    check = check_build(read_build(path, knowledge), knowledge)
+    slots = {item.attribute.slot for item in first_sheet(check, ("spring",)).items}
+    assert slots == {"spring"}
+
+
+def paper(sheet) -> str:
+    console = Console(width=100, record=True, file=open("/dev/null", "w"))  # noqa: SIM115, PTH123
+    write_sheet(sheet, console, "inch")
+    return console.export_text()

@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from fitcheck.check.bind import Binding
+from fitcheck.check.checking import Check
+from fitcheck.check.measuring.asks import Reason, asks
+from fitcheck.check.measuring.places import place_of, selectors
 from fitcheck.check.needs import taken
 from fitcheck.check.records.history import strongest
 from fitcheck.knowledge import Knowledge, Limit, Procedure, Rule
 from fitcheck.language import Compare, Known, Node, Step, Variable
 from fitcheck.language.tree import Apply
 from fitcheck.model import (
-    EVERYWHERE,
-    SIDES,
     Attribute,
     Build,
     Evidence,
     Fact,
-    Layout,
     Position,
     Selector,
     Statement,
@@ -39,6 +39,10 @@ TOLD = (
     "tool",
     "set-up",
 )
+
+# Blanks that stand side by side; the rows of a page, their width in letters, and the rows that a
+# new set-up and tool takes.
+ACROSS, PAGE, _WIDTH, _OF_A_TOOL = 8, 50, 80, 3
 
 _TURNED = {">=": "<=", "<=": ">=", ">": "<", "<": ">"}
 
@@ -81,11 +85,15 @@ class Item:
 
 @frozen
 class Sheet:
-    """What is to be measured; the items of one set-up and tool stand together."""
+    """What is to be measured; the items of one set-up and tool stand together.
+
+    `left_off` is how many more figures there are; None where nothing is left off.
+    """
 
     build: Build
     knowledge: Knowledge
     items: tuple[Item, ...]
+    left_off: int | None = None
 
 
 def make_sheet(
@@ -93,7 +101,7 @@ def make_sheet(
 ) -> Sheet:
     """The sheet of a build, or of some slots with what came inside their parts.
 
-    Only figures that some rule reads are asked for, and, unless `again`, only where they are not
+    Only figures that some rule reads stand on it, and, unless `again`, only where they are not
     measured yet.
     """
     binding = Binding(build, knowledge)
@@ -111,15 +119,100 @@ def make_sheet(
             )
             if lines:
                 items.append(Item(attribute, procedure, lines, tuple(_judged(attribute, binding))))
+    return Sheet(build, knowledge, _by_set_up(items))
+
+
+def first_sheet(check: Check, slots: tuple[str, ...] = ()) -> Sheet:
+    """One page of it: what decides a clash or a STOP, as far as the page goes.
+
+    Half of it at most for figures on which a clash rests and which nobody measured; then what is
+    to be asked for first. Where no STOP is open, what else the first figures tell.
+    """
+    wanted = set(_slots(check.build, slots))
+    ranked = [ask for ask in asks(check) if ask.attribute.slot in wanted]
+    grave = [ask for ask in ranked if ask.reason <= Reason.STOP]
+    open_ = [_item(ask.attribute, check, ask.positions) for ask in grave or ranked]
+    resting = [
+        _item(check.knowledge.attributes[name], check, positions)
+        for name, positions in _resting(check).items()
+        if check.knowledge.attributes[name].slot in wanted
+    ]
+    page = _Page(PAGE // 2)
+    page.fill(item for item in resting if item is not None)
+    page.room += PAGE - PAGE // 2
+    page.fill(item for item in open_ if item is not None)
+    items = list(page.items.values())
+    every = {ask.attribute.name for ask in ranked} | page.items.keys()
+    return Sheet(check.build, check.knowledge, _by_set_up(items), len(every) - len(items))
+
+
+class _Page:
+    """Takes items as long as it has room; what stands on it already takes none."""
+
+    def __init__(self, room: int) -> None:
+        self.room = room
+        self.items: dict[str, Item] = {}
+        self._tools: set[tuple[str, str]] = set()
+
+    def fill(self, items: Iterable[Item]) -> None:
+        """The first of the items, until one finds no room."""
+        for item in items:
+            tool = str(item.procedure.file.setup), str(item.procedure.file.tool)
+            height = _height(item) + (0 if tool in self._tools else _OF_A_TOOL)
+            if item.attribute.name in self.items:
+                continue
+            if height > self.room and self.items:
+                return
+            self.room -= height
+            self._tools.add(tool)
+            self.items[item.attribute.name] = item
+
+
+def _resting(check: Check) -> dict[str, dict[Position, None]]:
+    """The figures on which a clash rests and that can be measured or seen, but nobody did so."""
+    found: dict[str, dict[Position, None]] = {}
+    for finding in check.conflicts:
+        for name, fact in finding.cited.items():
+            procedure = check.knowledge.procedures.get(fact.attribute.measure)
+            seen = fact.evidence <= Evidence.PREDICTED or procedure is None or procedure.asked
+            if not finding.is_remark and not seen:
+                each = fact.attribute.each
+                places = (place_of(each, position) for position in finding.positions)
+                found.setdefault(name, {}).update(dict.fromkeys(places))
+    return found
+
+
+def _item(attribute: Attribute, check: Check, positions: Iterable[Position]) -> Item | None:
+    procedure = check.knowledge.procedures.get(attribute.measure)
+    if procedure is None:
+        return None
+    lines = tuple(_lines(attribute, procedure, check.build, positions))
+    judged = _judged(attribute, Binding(check.build, check.knowledge))
+    return Item(attribute, procedure, lines, tuple(judged))
+
+
+def _height(item: Item) -> int:
+    """The rows that an item takes in print: what it is, its words and limits, and its blanks."""
+    sides = len({line.selector.side for line in item.lines})
+    across = len({line.selector.cylinder for line in item.lines})
+    blanks = 1 if across < 2 else (1 + sides) * -(-across // ACROSS)
+    words = sum(len(word) + 3 for word in item.attribute.option_words)
+    return 2 + len(item.judged) + blanks + -(-words // _WIDTH)
+
+
+def _by_set_up(items: list[Item]) -> tuple[Item, ...]:
+    """The items of one set-up and tool together."""
     setups = list(dict.fromkeys(str(item.procedure.file.setup) for item in items))
-    items.sort(
-        key=lambda item: (
-            setups.index(str(item.procedure.file.setup)),
-            str(item.procedure.file.tool),
-            item.procedure.id,
+    return tuple(
+        sorted(
+            items,
+            key=lambda item: (
+                setups.index(str(item.procedure.file.setup)),
+                str(item.procedure.file.tool),
+                item.procedure.id,
+            ),
         )
     )
-    return Sheet(build, knowledge, tuple(items))
 
 
 def _slots(build: Build, wanted: tuple[str, ...]) -> list[str]:
@@ -130,10 +223,15 @@ def _slots(build: Build, wanted: tuple[str, ...]) -> list[str]:
     ]
 
 
-def _lines(attribute: Attribute, procedure: Procedure, build: Build) -> Iterator[Line]:
+def _lines(
+    attribute: Attribute,
+    procedure: Procedure,
+    build: Build,
+    places: Iterable[Position] | None = None,
+) -> Iterator[Line]:
     said = [statement for statement in build.statements() if statement.attribute is attribute]
     positions = build.layout.positions(attribute.each)
-    for selector in _selectors(attribute, procedure, build.layout):
+    for selector in selectors(attribute, procedure, positions if places is None else places):
         covered = [position for position in positions if selector.covers(position)]
         texts = {evidence: _text(said, evidence, covered) for evidence in Evidence}
         yield Line(
@@ -143,18 +241,6 @@ def _lines(attribute: Attribute, procedure: Procedure, build: Build) -> Iterator
             texts[Evidence.PREDICTED],
             texts[Evidence.MEASURED],
         )
-
-
-def _selectors(attribute: Attribute, procedure: Procedure, layout: Layout) -> list[Selector]:
-    """The places a figure is taken at; what is read on paper or by eye is alike on a side."""
-    positions = layout.positions(attribute.each)
-    if procedure.resolution is not None and attribute.kind is not None:
-        return [
-            Selector(p.bank if p.cylinder is None else None, p.cylinder, p.side) for p in positions
-        ]
-    if attribute.each == "valve":
-        return [Selector(side=side) for side in SIDES]
-    return [EVERYWHERE]
 
 
 def _text(said: list[Statement], evidence: Evidence, positions: list[Position]) -> str:

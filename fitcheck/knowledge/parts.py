@@ -39,7 +39,6 @@ SOURCE_KINDS = (
     "standard",
     "handbook",
     "textbook",
-    "trade press",
     "data",
     "geometry",
     "physics",

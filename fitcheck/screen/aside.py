@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from fitcheck.source import BadInput, Problem
+from fitcheck.source.place import shown_safely
 
 # So many rows set aside are kept to be named; the file beside holds all of them.
 MOST_NAMED = 10
@@ -42,7 +43,9 @@ def write_aside(
 ) -> None:
     """Keep the rows set aside in a file, with why; `aside` or one beside the list."""
     found.set_aside = len(rows)
-    found.aside = [(row, item, why) for row, item, why, _ in rows[:MOST_NAMED]]
+    found.aside = [
+        (row, shown_safely(item), shown_safely(why)) for row, item, why, _ in rows[:MOST_NAMED]
+    ]
     target = aside or path.with_name(f"{path.stem}.set_aside.csv")
     if not rows:
         return

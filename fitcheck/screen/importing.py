@@ -19,9 +19,16 @@ from fitcheck.screen.raw import RAW, Raw, read_raw, refuse
 from fitcheck.screen.short_list import take_short_list
 from fitcheck.screen.store import Catalog, columns_of, figures
 from fitcheck.source import BadInput, Problem, nearest
+from fitcheck.source.place import UNSHOWN
 
 # More different words for classes than this are none.
 MOST_CLASS_WORDS = 1000
+# As the store's own patterns write it, which know no \\u, no \\U and no lone surrogates.
+_UNSHOWN = re.sub(
+    r"\\(?:x|u|U000)([0-9a-f]{2,5})",
+    r"\\x{\1}",
+    UNSHOWN.pattern.replace(r"\ud800-\udfff", "").replace(r"\x00", r"\x01"),
+)
 Progress = Callable[[str], None]
 
 
@@ -128,6 +135,7 @@ class _Work:
         self._numbers("price", self.cells.price, "DOUBLE")
         self._numbers("stock", self.cells.stock, "BIGINT")
         self._no_item()
+        self._unshown()
         for slot in slots:
             self._read_columns(slot)
         self._twice()
@@ -177,6 +185,15 @@ class _Work:
             "INSERT INTO why SELECT row, 'it has no number of its own' FROM parts "
             "WHERE item IS NULL"
         )
+
+    def _unshown(self) -> None:
+        """No name may hold a character that a terminal takes for a command."""
+        for header in self.reading.about.values():
+            why = quoted(f"{header}: it holds a character that can't be shown (type it anew)")
+            self.catalog.run(
+                f"INSERT INTO why SELECT row, {why} FROM {RAW} "
+                f"WHERE regexp_matches({self.at[header]}, {quoted(_UNSHOWN)})"
+            )
 
     def _numbers(self, own: str, read: Callable[[str], tuple[Any, str | None]], kind: str) -> None:
         """Prices and stocks."""

@@ -16,6 +16,7 @@ from typing import Any
 
 from fitcheck.screen.store import Catalog
 from fitcheck.source import BadInput, Place, Problem, Source
+from fitcheck.source.place import UNSHOWN
 from fitcheck.source.table import SEPARATORS
 
 MOST_BYTES = 1_000_000_000
@@ -81,6 +82,8 @@ def _checked(path: Path, headers: Sequence[Any]) -> list[str]:
         refuse(path, "the first row names no columns", "put a name above each column")
     if len(names) > MOST_COLUMNS:
         refuse(path, f"more than {MOST_COLUMNS} columns", "check that it is the list meant")
+    if any(UNSHOWN.search(name) for name in names):
+        refuse(path, "a column's name holds a character that can't be shown", "type it anew")
     twice = {name for name in names if name and names.count(name) > 1}
     if twice:
         refuse(path, f"two columns are named {', '.join(sorted(twice))}", "give each its own name")

@@ -16,6 +16,7 @@ from fitcheck.screen.importing import import_list
 from fitcheck.screen.mapping import read_mapping
 from fitcheck.screen.store import Catalog
 from fitcheck.source import BadInput
+from fitcheck.source.place import shown_safely
 
 PRINTED = """
 build: as a seller prints it
@@ -167,3 +168,14 @@ def test_two_columns_of_one_thing_are_told(knowledge, tmp_path):
     text = "class,Item,OD [in],Outside Diameter [in]\nspring,A1,1.437,1.437\n"
     with pytest.raises(BadInput, match=r"tell spring\.outside_diameter"):
         taken(knowledge, tmp_path, text)
+
+
+def test_a_row_whose_name_commands_a_terminal_is_kept_aside(knowledge, tmp_path):
+    text = (
+        "class,item,name,rate [lbf/in]\nspring,A1,plain,370\n"
+        "spring,A2,\x1b[31mred,370\nspring,A3,\u202eturned,370\nspring,A\x9b4,plain,370\n"
+    )
+    found, rows = taken(knowledge, tmp_path, text)
+    assert found.added == {"spring": 1} and len(rows) == 1
+    assert [row for row, *_ in found.aside] == [3, 4, 5]
+    assert all(shown_safely(text) == text for _, *texts in found.aside for text in texts)

@@ -75,6 +75,21 @@ def test_the_exit_code_tells_the_answer(small, spring, code, capsys):
     assert "Traceback" not in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    ("spring", "code"),
+    [(SPRING.format("1.000 in"), FITS), (SPRING.format("1.200..1.300 in"), OPEN), ("", OPEN)],
+    ids=["fits", "straddles", "unmeasured"],
+)
+def test_other_commands_call_nothing_right_that_check_leaves_open(small, spring, code, capsys):
+    for command in ("check", "plan", "chance"):
+        assert main(small(command, spring)) == code, command
+        told = capsys.readouterr().out
+        if code == OPEN:
+            assert "cannot be answered yet, 1 of them" in told or command == "check"
+            assert "Nothing has to be done" not in told and "100" not in told
+    assert main(small("chance", SPRING.format("1.500 in"))) == CLASHES
+
+
 def test_usage_errors_have_the_code_of_bad_input(capsys):
     for arguments in (["chek"], ["check"], ["check", "x.yaml", "--units", "cubit"]):
         with pytest.raises(SystemExit) as left:

@@ -7,6 +7,7 @@ import argparse
 from fitcheck.cli.common import (  # fmt: skip
     CLASHES,
     FITS,
+    OPEN,
     build_argument,
     console,
     json_option,
@@ -41,4 +42,6 @@ def run(options: argparse.Namespace) -> int:
         print_data(order_data(found, knowledge, options.units))
     else:
         write_order(found, knowledge, console(), options.units)
-    return FITS if found.possible else CLASHES
+    if not found.possible:
+        return CLASHES
+    return FITS if found.certain else OPEN

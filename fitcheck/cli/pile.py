@@ -78,6 +78,6 @@ def run(options: argparse.Namespace) -> int:
         write_note(found, orders, asks, console(), options.units)
     else:
         PileReport(found, orders, unknown, asks, console(), options.units).write()
-    if best is None or best.wanted:
+    if best is None or best.clashes:
         return CLASHES
-    return OPEN if best.questions or best.clashes else FITS
+    return OPEN if best.questions or best.wanted else FITS

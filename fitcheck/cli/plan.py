@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 
 from fitcheck.cli.common import (
     CLASHES,
-    FITS,
     OPEN,
     build_argument,
     checked,
@@ -124,7 +123,9 @@ def _searched(options: argparse.Namespace, check: Check, prices: Prices) -> int:
         write_proof(outcome, proof, prices, console(), options.units)
     if order is not None:
         _table(options, order, prices)
-    return FITS if outcome.plan else CLASHES if outcome.proven else OPEN
+    if outcome.plan:
+        return exit_code(outcome.plan.after, outcome.plan.after.findings)
+    return CLASHES if outcome.proven else OPEN
 
 
 def _asked(options: argparse.Namespace, check: Check, prices: Prices) -> int:

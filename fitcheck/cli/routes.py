@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 
 from fitcheck.cli.common import (
     CLASHES,
-    FITS,
     OPEN,
     console,
+    exit_code,
     json_option,
     loaded,
     print_data,
@@ -80,6 +80,8 @@ def run(options: argparse.Namespace) -> int:
         print_data(routes_data(found, options.units))
     else:
         write_routes(found, console(), options.units)
-    if any(route.outcome.plan for route in found.routes):
-        return FITS
+    # The way that costs least stands first; what it leaves undecided counts as in a check.
+    after = next((route.after for route in found.routes if route.after is not None), None)
+    if after is not None:
+        return exit_code(after, after.findings)
     return CLASHES if all(route.outcome.proven for route in found.routes) else OPEN

@@ -68,6 +68,16 @@ class Order:
         """Whether the neighbours leave anything at all."""
         return all(envelope.far.possible for envelope in self.envelopes)
 
+    @property
+    def certain(self) -> bool:
+        """Whether a part that keeps to the note is sure to fit."""
+        ranges = [(one.far.possible, one.far.certain) for one in self.envelopes]
+        same = all(
+            [(x.first, x.last) for x in possible] == [(x.first, x.last) for x in certain]
+            for possible, certain in ranges
+        )
+        return same and not self.joint
+
 
 def order(build: Build, knowledge: Knowledge, slot: str, system: System = "inch") -> Order:
     """What to ask for in a slot."""

@@ -9,7 +9,7 @@ from rich.console import Console
 from fitcheck.check import Check
 from fitcheck.check.tolerances.chance import Chance, Chances, Share
 from fitcheck.quantity import System, show
-from fitcheck.report.phrases import counted
+from fitcheck.report.phrases import counted, open_words
 from fitcheck.report.writer import Writer
 
 _SPREADS = {
@@ -27,8 +27,11 @@ def write_chances(
     writer.line(
         f"Every given figure drawn {_SPREADS[spread]}, for each place anew; seed {seed}.", "dim"
     )
+    left = open_words(check)
+    writer.line(f"{left} The shares say nothing of what is not known." if left else "", "bold")
     if found.together is not None:
-        writer.line(f"All of it clears in {percent(found.together)}, remarks not counted.", "bold")
+        what = "What is known" if left else "All of it"
+        writer.line(f"{what} clears in {percent(found.together)}, remarks not counted.", "bold")
     certain = [one for one in found.each if one.all_places.cleared == one.all_places.drawn]
     for chance in found.each:
         if chance not in certain:
@@ -64,6 +67,8 @@ def _write(writer: Writer, chance: Chance, system: System) -> None:
 def percent(share: Share) -> str:
     """A share with its sampling error."""
     low, high = share.error
+    if share.cleared == share.drawn:
+        return f"every one of {share.drawn} (at least {100 * low:.1f} % of all)"
     return f"{100 * share.value:.1f} % of {share.drawn} ({100 * low:.1f} to {100 * high:.1f} %)"
 
 

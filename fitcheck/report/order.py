@@ -29,6 +29,11 @@ def write_order(order: Order, knowledge: Knowledge, console: Console, system: Sy
     writer, layout = Writer(console), order.build.layout
     title = knowledge.classes[order.slot].title
     writer.line(f"Wanted: {title}, for {order.build.title}", "bold")
+    if order.possible and not order.certain:
+        writer.line(
+            "What surely fits can't be told yet, as figures of the other parts are missing or "
+            "wide: a part that keeps to this note may still clash."
+        )
     if not order.envelopes:
         writer.line("The parts listed rule nothing out by a single figure.")
     else:

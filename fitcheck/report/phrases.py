@@ -128,13 +128,14 @@ def _answer(check: Check) -> str:
     )
 
 
-def open_words(check: Check) -> str:
+def open_words(check: Check, when: str = "yet") -> str:
     """What is undecided, to be told before anything is called right; empty where nothing is."""
     found = counts(check)
     if not found.open:
         return ""
-    grave = f", {found.open_stops} of them to stop for" if found.open_stops else ""
-    return f"{counted(found.open, 'question')} cannot be answered yet{grave}."
+    stops = found.open_stops
+    grave = f", {stops} of them a matter of STOP" if stops else ""
+    return f"{counted(found.open, 'question')} cannot be answered {when}{grave}."
 
 
 def likely_counts(check: Check) -> str:

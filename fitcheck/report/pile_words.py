@@ -8,7 +8,7 @@ from typing import Any
 from fitcheck.check import Finding
 from fitcheck.check.measuring.asks import Ask
 from fitcheck.quantity import System
-from fitcheck.report.phrases import counted, group_places, missing_words
+from fitcheck.report.phrases import counted, group_places, missing_words, open_words
 from fitcheck.screen.identify import Identified
 from fitcheck.screen.pile import Piled, PileSet, Sorted, Useless
 
@@ -37,8 +37,10 @@ class PileWords:
             return start + "no set goes together, whatever is bought for one slot."
         best = self.found.sets[0]
         if not best.wanted and not best.clashes:
-            questions = counted(best.questions, "question")
-            return start + f"one set goes together as it is; {questions} open."
+            left = open_words(best.check)
+            if not left:
+                return start + "one set goes together as it is."
+            return f"{start}of the best set {left} Nothing known of it clashes."
         buy = (
             f"with a {', a '.join(self.title(slot) for slot in best.wanted)} to be bought"
             if best.wanted
@@ -49,7 +51,10 @@ class PileWords:
             if best.clashes
             else ""
         )
-        return start + f"the best set goes together {buy}{mend}."
+        left = open_words(best.check)
+        first = f"of the best set {left} " if left else ""
+        what = "It goes" if left else "the best set goes"
+        return f"{start}{first}{what} together, as far as known, {buy}{mend}."
 
     def chosen(self, entry: Piled | None) -> str:
         """What goes into a slot, and how many pieces of it lack."""

@@ -16,7 +16,7 @@ from fitcheck.plan.question import Goal, Question
 from fitcheck.plan.search import Progress
 from fitcheck.plan.stages import Costs, Objective, remedies
 from fitcheck.quantity import System
-from fitcheck.report.phrases import capital, counted, counts, fact_title, subjects
+from fitcheck.report.phrases import capital, counted, fact_title, open_words, subjects
 from fitcheck.report.writer import Writer
 
 _COUNTED = {
@@ -46,20 +46,25 @@ def subject(question: Question, check: Check) -> str:
     return f"{fact_title(check, attribute)} within what is plausible"
 
 
+def _left(plan: Plan) -> str:
+    """What the work leaves undecided, to be told first."""
+    left = open_words(plan.after, "even after this work")
+    return f"{left} " if left else ""
+
+
 def after_words(plan: Plan) -> str:
     """How sure it is after a plan."""
     if not plan.works:
         return ""
-    left = f"{counted(counts(plan.after).open, 'question')} cannot be answered after it"
-    before = f"{counts(plan.before).open} before"
+    before = open_words(plan.before, "before the work")
     if plan.after.conflicts:
-        return f"{left}, {before}."
+        return before
     if not plan.waiting:
-        return f"What clashed is sure to fit then. {left}, {before}."
+        return f"What clashed is sure to fit then. {before}".rstrip()
     return (
-        f"{left}, {before}. Of what clashed, these fit only if the figures measured after the work "
-        f"say so: {subjects(plan.waiting, most=9)}."
-    )
+        f"{before} Of what clashed, these fit only if the figures measured after the work say so: "
+        f"{subjects(plan.waiting, most=9)}."
+    ).lstrip()
 
 
 def unpriced_steps(plan: Plan) -> str:
@@ -109,7 +114,8 @@ def answer(outcome: Outcome, prices: Prices) -> str:
             return "No work of the library leaves everything decided, with what is known now."
         return "No work of the library, and no part on offer, makes these parts work together."
     if not plan.works:
-        return "Nothing has to be done."
+        left = open_words(plan.after)
+        return f"{left} Nothing known clashes." if left else "Nothing has to be done."
     count = counted(len(plan.applied.works), "step")
     kind = _COUNTED[plan.objective]
     found = f"{count} for {costs_words(plan.total, prices)}"
@@ -120,7 +126,7 @@ def answer(outcome: Outcome, prices: Prices) -> str:
         )
     else:
         sure = f"The time ran out before it was proven to be {kind}: {gap_words(plan, prices)}."
-    return f"{found}. {sure} Nothing known clashes after it."
+    return f"{_left(plan)}{found}. {sure} Nothing known clashes after it."
 
 
 def remarks(outcome: Outcome) -> list[str]:
@@ -150,7 +156,7 @@ def asked_answer(plan: Plan, prices: Prices) -> str:
     clashes = subjects(tuple(plan.after.conflicts), most=9)
     left = f"After it these clash: {clashes}." if clashes else "Nothing known clashes after it."
     count = counted(len(plan.applied.works), "step")
-    return f"{count} asked for, {costs_words(plan.total, prices)}. {left}"
+    return f"{_left(plan)}{count} asked for, {costs_words(plan.total, prices)}. {left}"
 
 
 def asked_remarks(plan: Plan) -> list[str]:

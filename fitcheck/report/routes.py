@@ -6,9 +6,10 @@ from typing import Any
 
 from rich.console import Console
 
+from fitcheck.check import Check
 from fitcheck.plan.routes import Route, Routes, Turn
 from fitcheck.quantity import System
-from fitcheck.report.phrases import capital, counted, counts, subjects
+from fitcheck.report.phrases import capital, counted, counts, open_words, subjects
 from fitcheck.report.plan import titles
 from fitcheck.report.plan_answer import answer, left_out, subject
 from fitcheck.report.writer import Writer
@@ -54,9 +55,11 @@ def routes_answer(found: Routes) -> str:
     if best.price is None:
         return "No way has both a plan and a price for all of it."
     proven = "" if best.outcome.proven else " (not proven: the time ran out)"
+    left = open_words(best.after, f"with {best.way.title}") if best.after else ""
     return (
-        f"{capital(best.way.title)} costs least: {best.way.prices.show(best.price)} in all{proven}."
-    )
+        f"{left} {capital(best.way.title)} costs least: "
+        f"{best.way.prices.show(best.price)} in all{proven}."
+    ).lstrip()
 
 
 def side_by_side(route: Route) -> dict[str, str]:
@@ -77,9 +80,15 @@ def side_by_side(route: Route) -> dict[str, str]:
         "hours at the shop": "" if route.hours is None else f"{float(route.hours):.2f} h",
         "bought and paid beforehand": bought or "nothing",
         "new": "; ".join(route.new) or "nothing",
-        "left undecided": "" if after is None else counted(counts(after).open, "question"),
+        "left undecided": "" if after is None else _open(after),
         "figures that rest on claims or guesses": f"{float(100 * route.claimed):.0f} %",
     }
+
+
+def _open(after: Check) -> str:
+    found = counts(after)
+    stops = f", {found.open_stops} of them a matter of STOP" if found.open_stops else ""
+    return counted(found.open, "question") + stops
 
 
 def turns_told(found: Routes) -> list[str]:
@@ -110,6 +119,7 @@ def routes_data(found: Routes, system: System) -> dict[str, Any]:
                 "bought": {name: float(cost) for name, cost in route.way.bought.items()},
                 "new": route.new,
                 "undecided": None if route.after is None else counts(route.after).open,
+                "undecided_stops": None if route.after is None else counts(route.after).open_stops,
                 "claimed": float(route.claimed),
                 "works": []
                 if route.outcome.plan is None

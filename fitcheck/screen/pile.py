@@ -280,7 +280,7 @@ def _set(problem: Problem, offered: Mapping[str, Sequence[Piled]], found: Found)
     check = check_build(build, frame.knowledge, rules.values())
     wanted = tuple(slot for slot, one in entries.items() if one.name == WANTED)
     listed = tuple(slot for slot, one in entries.items() if one.name == AS_LISTED)
-    questions = len({f.rule.id for f in check.undecided})
+    questions = sum(finding.verdict.undecided for finding in check.worst_by_rule)
     price = found.price - TO_FIND * len(wanted)
     chosen = {slot: None if slot in wanted else one for slot, one in entries.items()}
     return PileSet(chosen, listed, wanted, found.clashes, price, check, questions)

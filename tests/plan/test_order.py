@@ -194,10 +194,10 @@ def test_command(tmp_path, capsys):
     text = " ".join(capsys.readouterr().out.split())
     assert "Stem diameter" in text and "NOTHING FITS" in text
     assert "contradict each other: " in text and "valve guide" in text and "valve locks" in text
-    assert main(["order", str(path), "seal", "--json"]) == 0
+    assert main(["order", str(path), "seal", "--json"]) == 3  # possible, not sure
     data = json.loads(capsys.readouterr().out)
     assert data["slot"] == "seal" and isinstance(data["figures"], list)
-    assert main(["order", str(path), "guide"]) == 0
+    assert main(["order", str(path), "guide"]) == 3
     text = capsys.readouterr().out
     assert "Wanted: valve guide" in text and "offered: ________" in text
     assert main(["order", str(path), "gudie"]) == 2

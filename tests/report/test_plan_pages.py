@@ -145,7 +145,7 @@ def truck(tmp_path_factory):
     """The truck's work order, as the command writes it."""
     folder, page = DEMOS / "work_truck", tmp_path_factory.mktemp("truck") / "order.html"
     arguments = ["plan", str(folder / "build.yaml"), "--prices", str(folder / "prices.yaml")]
-    assert main([*arguments, "--page", str(page)]) == 0
+    assert main([*arguments, "--page", str(page)]) == 3  # much is not known
     return page.read_text(encoding="utf-8")
 
 

@@ -1,0 +1,142 @@
+"""One story of a check: the short answer first, and the same in text, page, notebook and data."""
+
+from __future__ import annotations
+
+import io
+from datetime import date
+from html import unescape
+
+import pytest
+
+from fitcheck.check import Check, check_build, read_build
+from fitcheck.cli.demo import demo_folder
+from fitcheck.report.answers import IF_USUAL, harm, worst_place
+from fitcheck.report.data import check_data
+from fitcheck.report.explanation import write_explanation
+from fitcheck.report.html import PAGES
+from fitcheck.report.notebook import check_html
+from fitcheck.report.paper import Paper
+from fitcheck.report.story import MOST_ASKED, Story
+from fitcheck.report.terminal import CheckReport
+
+# What a buyer has from a seller's page and a cam card; invented, as all figures here.
+BUYER = """\
+build: heads sold as bolt-on (invented)
+cylinders: "8"
+parts:
+  engine: {assumed: {by: buyer, layout: vee, use: road}}
+  block: {claimed: {by: manual, bore: 4.030 in}}
+  crankshaft: {claimed: {by: manual, stroke: 3.480 in}}
+  head: {claimed: {by: seller, material: aluminium, chamber_volume: 64 cc}}
+  spring: {claimed: {by: seller, load_1: 120 lbf, load_1_height: 1.800 in, rate: 340 lbf/in}}
+  cam: {claimed: {by: cam card, rated_valve_lift: 0.525 in, rated_ratio: "1.5"}}
+"""
+
+
+@pytest.fixture(scope="module")
+def truck(knowledge) -> Check:
+    build = read_build(demo_folder() / "work_truck" / "build.yaml", knowledge)
+    return check_build(build, knowledge)
+
+
+@pytest.fixture(scope="module")
+def buyer(knowledge) -> Check:
+    return check_build(read_build("buyer.yaml", knowledge, BUYER), knowledge)
+
+
+def _text(check: Check, *, full: bool = False) -> list[str]:
+    told = io.StringIO()
+    report = CheckReport(check, Paper(100, told), "inch")
+    report.full() if full else report.short()
+    return told.getvalue().splitlines()
+
+
+def _plain(lines: list[str]) -> str:
+    return " ".join(" ".join(lines).split())
+
+
+def test_a_buyer_reads_the_short_answer_in_the_first_twelve_lines(buyer):
+    story, lines = Story(buyer, "inch"), _text(buyer)
+    first = _plain(lines[:12])
+    assert lines[0] == "heads sold as bolt-on (invented)"
+    assert len(story.answers) >= 8
+    for one in story.answers:
+        assert one.words in first, one.id
+    asks = [line for line in lines if line[:2].rstrip(".").isdigit() and "min): " in line]
+    assert 0 < len(asks) <= 12
+
+
+def test_likely_never_stands_without_its_condition(buyer, truck):
+    for check in (buyer, truck):
+        for one in Story(check, "inch").answers:
+            assert ("likely" in one.words) == (IF_USUAL in one.words), one.words
+            assert ("likely" in one.words) == bool(one.usual)
+            assert len(one.usual) <= 3
+
+
+@pytest.mark.parametrize("full", [False, True])
+def test_every_likely_of_the_text_says_on_what(truck, buyer, full):
+    for check in (truck, buyer):
+        for sentence in _plain(_text(check, full=full)).split(". "):
+            if " likely " in sentence:
+                assert "as usual" in sentence or "a likely clash hangs on it" in sentence, sentence
+
+
+def test_explain_names_the_usual_figures(buyer):
+    """A usual 1.800 in of installed height and 120 lbf: what rests on it is said."""
+    likely = [f for f in buyer.undecided if buyer.likely(f).rests_on]
+    assert len(likely) > 20
+    told = io.StringIO()
+    write_explanation(buyer, likely[:1], Paper(100, told), "inch")
+    text = _plain(told.getvalue().splitlines())
+    assert f"{IF_USUAL}. By these usual figures: - " in text
+    for fact in buyer.likely(likely[0]).rests_on:
+        assert fact.attribute.title in text
+
+
+def test_text_page_notebook_and_data_tell_one_story(truck):
+    """The same answers, the same clashes in the same order, the same figures to ask for."""
+    story = Story(truck, "inch")
+    data = check_data(truck, "inch")
+    page = unescape(PAGES["check"].make(truck, "inch", date(2026, 10, 1)))
+    notebook = unescape(check_html(truck))
+    short, full = _plain(_text(truck)), _plain(_text(truck, full=True))
+    assert [one["words"] for one in data["answers"]] == [one.words for one in story.answers]
+    for one in story.answers:
+        assert all(one.words.lower() in text.lower() for text in (short, full, page, notebook))
+    assert data["clashes"] == [clash.rule for clash in story.clashes]
+    for text in (short, full, page):
+        where = [text.index(clash.title) for clash in story.clashes]
+        assert where == sorted(where)
+    titles = [ask.title for ask in story.asks[:MOST_ASKED]]
+    assert all(title in text for title in titles for text in (short, full))
+    assert data["ask_first"] == [ask.attribute.name for ask in story.asks[:MOST_ASKED]]
+    found = story.counts
+    assert data["counts"]["undecided"] == found.open
+    assert f"{found.open} questions cannot be answered yet" in short
+    assert f"{found.open} cannot be told" in page
+
+
+def test_clashes_stand_in_the_order_of_harm(truck):
+    order = [
+        harm(worst_place([f for f in truck.conflicts if f.rule.id == clash.rule]))
+        for clash in Story(truck, "inch").clashes
+    ]
+    assert order == sorted(order) and len(order) > 3
+    assert {grave for grave, _ in order} >= {0, 1}
+
+
+def test_a_question_with_a_clash_is_answered_no_with_its_figure(truck):
+    """The truck's retainers come within 0.018..0.029 in of the seals, where 0.050 is the least."""
+    (springs,) = [one for one in Story(truck, "inch").answers if one.id == "springs"]
+    assert springs.standing == "no"
+    assert "retainer to seal or guide at full lift, short by 0.021..0.042 in" in springs.words
+
+
+def test_work_and_looks_are_two_lists_and_no_asks(truck):
+    story = Story(truck, "inch")
+    assert "measuring of the piston-to-valve clearance" in story.work
+    assert "bolt pattern" in story.looks
+    first = {rule.id for ask in story.asks[:MOST_ASKED] for rule in ask.about}
+    rules = truck.knowledge.rules
+    assert not any(rules[name].by_work or rules[name].by_look for name in first)

@@ -15,7 +15,7 @@ from fitcheck.report.phrases import fact_value, missing_words, practice_disagree
 from fitcheck.source import frozen
 
 IF_USUAL = "if the rest is as usual"
-MOST_USUAL = 3
+MOST_USUAL, MOST_TOLD = 3, 2
 _CONTRADICTIONS = "contradictions"
 
 
@@ -103,14 +103,15 @@ class _Answering:
         likely_clash = sorted(by.get(Likely.CLASHES, []), key=harm)
         if likely_clash:
             usual = self._usual(likely_clash[:1])
-            more = _more(likely_clash)
-            words = f"likely not, {IF_USUAL}{_bracket(usual)}: {_subject(likely_clash[0])}{more}"
+            words = f"likely not, {IF_USUAL}{_bracket(usual)}: {self._as_usual(likely_clash)}"
             return "likely not", words, usual
         if Likely.OPEN in by:
             return *self._open(by[Likely.OPEN]), ()
         if Likely.FITS in by:
             usual = self._usual(by[Likely.FITS])
-            return "likely", f"likely, {IF_USUAL}{_bracket(usual)}", usual
+            found = [one for open_ in by[Likely.FITS] for one in self._with_usual(open_)]
+            words = f"likely, {IF_USUAL}{_bracket(usual)}{self._tightest(found)}"
+            return "likely", words, usual
         return self._yes(counts, findings)
 
     def _yes(
@@ -129,6 +130,17 @@ class _Answering:
         first = found[0]
         missing = missing_words(first, self.system)
         return _subject(first) + (f", {missing}" if missing else "") + _more(found)
+
+    def _with_usual(self, finding: Finding) -> list[Finding]:
+        """An open finding as it would be with usual figures."""
+        return self.check.likelihoods.as_usual(finding)
+
+    def _as_usual(self, found: list[Finding]) -> str:
+        """The first of some likely clashes, with its figure."""
+        first = worst_place(
+            one for one in self._with_usual(found[0]) if one.verdict is Verdict.CONFLICT
+        )
+        return self._clash([first, *found[1:]])
 
     def _claimed(self) -> tuple[str, str]:
         """Whether the build is inside what the seller says of the whole."""
@@ -175,7 +187,10 @@ class _Answering:
                 facts.setdefault(name, fact)
                 weights[name] += (MOST_USUAL - place) * WEIGHTS[finding.rule.severity]
         most = weights.most_common(MOST_USUAL)
-        return tuple(_figure(facts[name], self.system) for name, _ in most)
+        return tuple(
+            f"{fact.attribute.title} {fact_value(fact, self.system)}"
+            for fact in (facts[name] for name, _ in most)
+        )
 
     def _tightest(self, fits: list[Finding]) -> str:
         """The figure with least to spare of what it is measured by."""
@@ -211,9 +226,5 @@ def _where(ask: Ask, check: Check) -> str:
     return "" if everywhere else f", {group_name(ask.positions, layout)}"
 
 
-def _figure(fact: Fact, system: System) -> str:
-    return f"{fact.attribute.title} {fact_value(fact, system)}"
-
-
 def _bracket(usual: tuple[str, ...]) -> str:
-    return f" ({', '.join(usual)})" if usual else ""
+    return f" ({', '.join(usual[:MOST_TOLD])})" if usual else ""

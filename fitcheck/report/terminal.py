@@ -206,13 +206,18 @@ class CheckReport(Writer):
         self.heading(
             f"Worth having first, of {counted(len(ranked), 'figure')}" if few else "Worth having"
         )
+        reason = None
         for number, ask in enumerate(asks, 1):
+            if ask.reason is not reason:
+                reason = ask.reason
+                self.line(f"{capital(reason.words)}:")
             how = brief(ask) if few else work(ask)
+            about = ask.why.removeprefix(f"{reason.words}: ")
             self.wrapped(
                 [
                     f"{number}. ",
                     (ask.title, "bold"),
-                    f"{ask_places(check, ask)} ({how}): {ask.why}",
+                    f"{ask_places(check, ask)} ({how}): {about}",
                 ],
                 hang=3,
             )

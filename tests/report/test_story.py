@@ -79,7 +79,7 @@ def test_every_likely_of_the_text_says_on_what(truck, buyer, full):
     for check in (truck, buyer):
         for sentence in _plain(_text(check, full=full)).split(". "):
             if " likely " in sentence:
-                assert "as usual" in sentence or "a likely clash hangs on it" in sentence, sentence
+                assert "as usual" in sentence or "A likely clash hangs on it" in sentence, sentence
 
 
 def test_explain_names_the_usual_figures(buyer):
@@ -89,7 +89,7 @@ def test_explain_names_the_usual_figures(buyer):
     told = io.StringIO()
     write_explanation(buyer, likely[:1], Paper(100, told), "inch")
     text = _plain(told.getvalue().splitlines())
-    assert f"{IF_USUAL}. By these usual figures: - " in text
+    assert f"I{IF_USUAL[1:]}: likely " in text
     for fact in buyer.likely(likely[0]).rests_on:
         assert fact.attribute.title in text
 

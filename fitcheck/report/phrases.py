@@ -150,12 +150,12 @@ def likely_counts(check: Check) -> str:
     fit = sum(found == {Likely.FITS} for found in standings.values())
     if not standings or not clash + fit:
         return ""
-    told = [
-        f"{number} likely {word}{('es' if word == 'clash' else 's') if number == 1 else ''}"
-        for number, word in ((clash, "clash"), (fit, "fit"))
-        if number
-    ]
-    return f"If the rest is as usual, of those {len(standings)} {' and '.join(told)}."
+    of = f" of those {len(standings)}"
+    told = []
+    for number, one, many in ((clash, "clashes", "clash"), (fit, "fits", "fit")):
+        if number:
+            told.append(f"{number}{'' if told else of} likely {one if number == 1 else many}")
+    return f"If the rest is as usual, {' and '.join(told)}."
 
 
 def margin_line(finding: Finding, system: System) -> str:

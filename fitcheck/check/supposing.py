@@ -15,7 +15,7 @@ from pathlib import Path
 
 from fitcheck.check.read import read_build
 from fitcheck.knowledge import Knowledge
-from fitcheck.model import Build, Statement
+from fitcheck.model import Build
 from fitcheck.source import BadInput, Problem, frozen
 
 NONE = "none"
@@ -51,9 +51,11 @@ def suppose_all(build: Build, changes: Iterable[str], knowledge: Knowledge) -> S
         try:
             if "." in name:
                 own = f"{slot}.{name.partition('.')[2]}"
-                statements = _statements(build, own, value, knowledge)
+                said = _said(build, own, value, knowledge)
+                statements = said.statements()
                 fitted = slot in build.parts
                 build = build.supposing(statements)
+                build = replace(build, readings=(*build.readings, *said.readings))
                 changed |= (
                     {s.attribute.name for s in statements}
                     if fitted
@@ -73,7 +75,7 @@ def suppose_all(build: Build, changes: Iterable[str], knowledge: Knowledge) -> S
     return Supposed(build, frozenset(changed))
 
 
-def _statements(build: Build, name: str, value: str, knowledge: Knowledge) -> list[Statement]:
+def _said(build: Build, name: str, value: str, knowledge: Knowledge) -> Build:
     """The value read by the reader of build files, with all that it refuses."""
     path, _, position = name.partition("@")
     slot, _, own = path.partition(".")
@@ -89,7 +91,7 @@ def _statements(build: Build, name: str, value: str, knowledge: Knowledge) -> li
         + (f"banks: {{{banks}}}\n" if banks else "")
         + f"parts: {{{slot}: {{measured: {{{_quoted(own.strip())}: {text}}}}}}}\n"
     )
-    return read_build("what if", knowledge, file).statements()
+    return read_build("what if", knowledge, file)
 
 
 def _quoted(text: str) -> str:

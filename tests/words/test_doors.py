@@ -96,6 +96,15 @@ def test_what_is_supposed_is_read_by_the_same_words(knowledge, change, same):
     assert first.build.absent == second.build.absent
 
 
+def test_what_is_supposed_as_printed_is_echoed(knowledge):
+    build = read_build("page.yaml", knowledge, PLAIN)
+    found = suppose_all(build, ["springs.seat pressure=140 lbs @ 1.750"], knowledge).build
+    assert [one.understood for one in found.readings] == [
+        "valve spring: catalogue load at the greater height 140 lbs, height of the first catalogue "
+        "load 1.750 in"
+    ]
+
+
 @pytest.mark.parametrize(
     ("command", "name", "what"),
     [

@@ -151,7 +151,7 @@ def likely_counts(check: Check) -> str:
     if not standings or not clash + fit:
         return ""
     of = f" of those {len(standings)}"
-    told = []
+    told: list[str] = []
     for number, one, many in ((clash, "clashes", "clash"), (fit, "fits", "fit")):
         if number:
             told.append(f"{number}{'' if told else of} likely {one if number == 1 else many}")

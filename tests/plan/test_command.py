@@ -28,7 +28,7 @@ def arguments(tmp_path):
             "build: a try\ncylinders: '2'\nparts:\n"
             "  cam: {measured: {lobe_lift: 0.400 in, lobe_type: flat}}\n"
             f"  spring: {{measured: {{installed_height: 1.700 in, solid_height: {solid}, "
-            "shape: conical}}\n",
+            "shape: conical}}\n  shim: none\n",
             encoding="utf-8",
         )
         return ["plan", str(path), *more, "--only-rules", str(root)]

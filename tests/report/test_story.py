@@ -99,7 +99,7 @@ def test_text_page_notebook_and_data_tell_one_story(truck):
     story = Story(truck, "inch")
     data = check_data(truck, "inch")
     page = unescape(PAGES["check"].make(truck, "inch", date(2026, 10, 1)))
-    notebook = unescape(check_html(truck))
+    notebook = unescape(check_html(truck, "inch"))
     short, full = _plain(_text(truck)), _plain(_text(truck, full=True))
     assert [one["words"] for one in data["answers"]] == [one.words for one in story.answers]
     for one in story.answers:

@@ -19,8 +19,6 @@ from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES, Compiled
 from fitcheck.model import Build, Evidence, Fact, Position
 from fitcheck.source import Problem, frozen
 
-# Usual figures would agree with themselves, whatever somebody stated.
-CONTRADICTIONS = "contradictions"
 _VERDICTS = {FITS: Verdict.FITS, CONFLICT: Verdict.CONFLICT, STRADDLES: Verdict.UNMEASURED}
 _CODES = {Verdict.FITS: FITS, Verdict.CONFLICT: CONFLICT, None: SILENT}
 
@@ -159,7 +157,7 @@ class Likelihoods:
         return Finding(self.knowledge, rule, verdict, positions, facts, told)
 
     def _of(self, finding: Finding) -> list[_Asked | None]:
-        if finding.rule.family == CONTRADICTIONS:
+        if finding.rule.never_usual:
             return [None]
         found = [self._asked.get((finding.rule.id, place)) for place in finding.positions]
         return list({id(asked): asked for asked in found}.values())

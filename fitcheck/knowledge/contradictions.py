@@ -12,14 +12,13 @@ from dataclasses import replace
 from itertools import combinations
 
 from fitcheck.knowledge.files import ExamplesFile, LimitFile, RuleFile
-from fitcheck.knowledge.parts import Derived, Rule
+from fitcheck.knowledge.parts import CONTRADICTIONS, Derived, Rule
 from fitcheck.knowledge.rules import RuleBuilder
 from fitcheck.language import Node
 from fitcheck.language.tree import Apply
 from fitcheck.model import PartClass
 from fitcheck.source import Text
 
-FAMILY = "contradictions"
 _ALIKE = (
     "One of the two is wrong, or belongs to another part. Nothing that rests on them can be "
     "trusted before it is settled which."
@@ -43,7 +42,7 @@ def contradictions(derived: Mapping[str, Derived], builder: RuleBuilder) -> Iter
                 titles = [_title(way, derived, builder.classes) for way in (a, b)]
                 file = _file(one, (a, b), titles, alike=alike)
                 place = one.file.title.place
-                rule = builder.build(Text(key, place), FAMILY, file)
+                rule = builder.build(Text(key, place), CONTRADICTIONS, file)
                 if rule is not None:
                     yield replace(rule, ways=(ways[i], ways[j]))
 

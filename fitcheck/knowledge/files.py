@@ -225,12 +225,15 @@ class RuleFile:
 
     `answered_by` is told of what no part's figure settles: `work` that is done or checked as the
     engine goes together, or one `look` at parts held against each other.
+    Of a rule that holds a statement against what is usually bought by it, `never_usual` says that
+    usual figures do not answer it.
     """
 
     title: Text
     subject: Text
     severity: Text
     answered_by: Text | None = None
+    never_usual: Text | None = None
     applies: Text | None = None
     only_given: list[Text] = field(default_factory=list)
     unless_given: list[Text] = field(default_factory=list)

@@ -28,6 +28,8 @@ Severity = Literal["stop", "serious", "advice"]
 ASKED = ("seller", "owner")
 SEVERITIES: tuple[Severity, ...] = ("stop", "serious", "advice")
 
+# The family of rules that hold two statements of one figure against each other.
+CONTRADICTIONS = "contradictions"
 # What answers a rule that no part's figure settles.
 ANSWERED_BY = ("work", "look")
 
@@ -246,6 +248,11 @@ class Rule:
     def by_work(self) -> bool:
         """Whether work that is still to be done answers it."""
         return self.file.answered_by == "work"
+
+    @property
+    def never_usual(self) -> bool:
+        """Whether usual figures say nothing of it: they would agree with what is stated."""
+        return self.family == CONTRADICTIONS or self.file.never_usual == "yes"
 
     @property
     def by_look(self) -> bool:

@@ -47,6 +47,7 @@ class RuleBuilder:
         """The rule of a file; None after a problem that leaves it without meaning."""
         reader = self.reader
         severity = reader.one_of(file.severity, SEVERITIES, "severity")
+        reader.yes(file.never_usual)
         if file.answered_by is not None:
             reader.one_of(file.answered_by, ANSWERED_BY, "way to answer a rule")
         built = {str(name): self._limit(name, limit) for name, limit in file.limits.items()}

@@ -7,7 +7,6 @@ from datetime import date
 import pytest
 
 from fitcheck.check import Check, Finding, Likely, Verdict, check_build, read_build
-from fitcheck.check.likely import CONTRADICTIONS
 from fitcheck.check.usual import Ordinary
 from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.house import with_house
@@ -106,7 +105,7 @@ def test_usual_figures_never_speak_in_a_contradiction(knowledge):
     for build in random_builds(knowledge, seed=21, count=6, known=0.3):
         check = check_build(build, knowledge)
         for finding in check.undecided:
-            if finding.rule.family == CONTRADICTIONS:
+            if finding.rule.never_usual:
                 assert check.likelihoods.standing(finding) is Likely.OPEN
 
 

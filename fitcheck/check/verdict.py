@@ -53,17 +53,22 @@ def judge(binding: Binding, failures: list[Problem]) -> list[Judged]:
     """Every rule's verdict at every group of positions, all rules of a level in one go."""
     judged: list[Judged] = []
     known = binding.knowledge.rules
+    together: set[str] = set()
     for each, (rules, compiled) in binding.knowledge.by_level.items():
         names = list(dict.fromkeys(name for name, _ in compiled.inputs))
         merging = _Merging()
+        # Compiled with all others may be a rule that is left out, or had other limits then.
+        held = [known.get(rule.id) is rule for rule in rules]
+        together |= {rule.id for rule, holds in zip(rules, held, strict=True) if holds}
         for positions in binding.groups(each, names):
             facts = {name: binding.fact(name, positions[0]) for name in names}
             codes = _fast_codes(compiled, facts) or [NEAR] * len(rules)
-            for rule, code in zip(rules, codes, strict=True):
-                if rule.id in known:
+            for rule, code, holds in zip(rules, codes, held, strict=True):
+                if holds:
                     merging.add(rule, code, facts, positions, binding, failures)
         judged += merging.judged()
-    return judged
+    alone = [rule for rule in known.values() if rule.id not in together]
+    return judged + judge_rules(binding, alone, failures)
 
 
 def judge_rules(binding: Binding, rules: Iterable[Rule], failures: list[Problem]) -> list[Judged]:

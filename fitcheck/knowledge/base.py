@@ -107,6 +107,13 @@ class Knowledge:
         self._unknown = {}
         self.differences = Differences()
 
+    def keep_compiled(self, other: Knowledge) -> None:
+        """Take over what is compiled of the rules that another has unchanged."""
+        same = {name for name, rule in self.rules.items() if other.rules.get(name) is rule}
+        self._fast = {name: made for name, made in other._fast.items() if name in same}
+        self._exact = {name: made for name, made in other._exact.items() if name in same}
+        self.by_level = other.by_level  # each rule in it that is another here is judged alone
+
     def unknown(self, name: str) -> Fact:
         """The fact that stands in where nothing is said: all that is plausible."""
         found = self._unknown.get(name)

@@ -77,4 +77,5 @@ def with_limits(
         digest=f"{knowledge.digest}-{digest}",
     )
     made.forget()
+    made.keep_compiled(knowledge)
     return made

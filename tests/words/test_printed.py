@@ -98,6 +98,9 @@ def test_a_check_says_what_it_understood(tmp_path, capsys):
     told = capsys.readouterr().out
     assert "Read as, where more was typed" in told
     assert "LSA: 110+4 -> camshaft: lobe separation 110 deg, installed intake centreline" in told
+    page = tmp_path / "page.html"
+    main(["page", str(path), "-o", str(page)])
+    assert "<li>LSA: 110+4: camshaft: lobe separation" in page.read_text(encoding="utf-8")
 
 
 def build(knowledge, told: str):

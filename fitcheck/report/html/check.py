@@ -60,6 +60,7 @@ class _CheckPage:
                 for one in story.answers
             ],
             "evidence": story.evidence,
+            "readings": self.check.build.readings,
             "counts": [
                 ("clash", f"{story.counts.clashes} clash"),
                 ("open", f"{story.counts.open} cannot be told"),

@@ -79,7 +79,7 @@ def test_a_build_in_millimetres_is_shown_in_millimetres_unless_asked_otherwise(t
 def test_a_sheet_is_written_in_the_units_of_the_build(tmp_path):
     path = tmp_path / "build.yaml"
     path.write_text(f"{HEAD}outside_diameter: 36.00 mm}}\n", encoding="utf-8")
-    assert main(["sheet", str(path), "--csv", str(tmp_path / "s.csv")]) == 0
+    assert main(["sheet", str(path), "--all", "--table", str(tmp_path / "s.csv")]) == 0
     rows = (tmp_path / "s.csv").read_text(encoding="utf-8-sig")
     assert ",mm," in rows and ",in," not in rows
 
@@ -88,7 +88,7 @@ def test_what_is_supposed_is_not_called_measured(tmp_path, capsys):
     path = tmp_path / "build.yaml"
     path.write_text(f"{HEAD}installed_height: 1.700 in}}\n", encoding="utf-8")
     supposing = ["--set", "spring.coil_bind_height=1.600 in"]
-    main(["check", str(path), *supposing])
+    main(["check", str(path), "--all", *supposing])
     assert "1 supposed" in capsys.readouterr().out
     main(["explain", str(path), "coil_bind", *supposing, "--json"])
     facts = json.loads(capsys.readouterr().out)[0]["facts"]

@@ -15,7 +15,7 @@ HELP = "record a filled inspection sheet in the build file"
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
     build_argument(parser)
-    parser.add_argument("sheet", type=Path, help="the filled sheet (CSV)")
+    parser.add_argument("sheet", type=Path, help="the filled sheet (CSV or xlsx)")
     parser.add_argument("--by", default="", help="who measured, where a row does not say")
     parser.add_argument(
         "--when", default="", metavar="DATE", help="when, where a row does not say: year-month-day"
@@ -50,6 +50,8 @@ def run(options: argparse.Namespace) -> int:
         options.sheet, build, knowledge, usual, decimal_comma=options.decimal_comma
     )
     done = record(original, options.build, filled, knowledge)
+    for line in filled.understood:
+        print(f"{options.sheet}, {line}")
     for problem in done.rejected:
         print(problem, file=sys.stderr)
     known = f" {counted(len(done.known), 'figure')} stood there already." if done.known else ""

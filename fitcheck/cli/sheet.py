@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from fitcheck.cli.common import (
     FITS,
@@ -15,6 +16,10 @@ from fitcheck.cli.common import (
     units_option,
     with_build,
 )
+
+if TYPE_CHECKING:
+    from fitcheck.check.records.sheet import Sheet
+    from fitcheck.quantity import System
 
 HELP = "an inspection sheet to print, or to fill in a spreadsheet"
 
@@ -30,11 +35,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="only this part and what came with it; may be repeated",
     )
     parser.add_argument(
-        "--csv",
+        "--table",
         type=Path,
         default=None,
         metavar="FILE",
-        help="write a table to fill instead of printing",
+        help="write a table to fill instead of printing: FILE.csv or FILE.xlsx",
     )
     parser.add_argument(
         "--all", action="store_true", help="all figures, not a page of those that decide most"
@@ -50,7 +55,7 @@ def run(options: argparse.Namespace) -> int:
     """Run the command."""
     from fitcheck.check import check_build  # noqa: PLC0415
     from fitcheck.check.records.sheet import first_sheet, make_sheet  # noqa: PLC0415
-    from fitcheck.report.sheet import sheet_csv, write_sheet  # noqa: PLC0415
+    from fitcheck.report.sheet import write_sheet  # noqa: PLC0415
 
     knowledge, build = with_build(options)
     slots = listed_in(build, options.slot, knowledge)
@@ -58,20 +63,33 @@ def run(options: argparse.Namespace) -> int:
         sheet = make_sheet(build, knowledge, slots, again=options.again)
     else:
         sheet = first_sheet(check_build(build, knowledge), slots)
-    if options.csv is None:
+    path: Path | None = options.table
+    if path is None:
         write_sheet(sheet, console(), options.units)
         return FITS
+    data = _table(sheet, path, options.units)
     try:
         # Never over a sheet that somebody may have filled.
-        with options.csv.open("x", encoding="utf-8-sig", newline="") as file:
-            file.write(sheet_csv(sheet, options.units))
+        with path.open("xb") as file:
+            file.write(data)
     except FileExistsError:
-        refuse(f"{options.csv} is there already", "give another name, or move it away")
+        refuse(f"{path} is there already", "give another name, or move it away")
     except OSError as error:
-        refuse(f"{options.csv} can't be written: {(error.strerror or str(error)).lower()}")
+        refuse(f"{path} can't be written: {(error.strerror or str(error)).lower()}")
     rows = sum(len(item.lines) for item in sheet.items)
-    print(
-        f"{options.csv}: {rows} rows to fill; 'fitcheck record {options.build} {options.csv}' "
-        "reads them back."
-    )
+    print(f"{path}: {rows} rows to fill; 'fitcheck record {options.build} {path}' reads them back.")
     return FITS
+
+
+def _table(sheet: Sheet, path: Path, system: System) -> bytes:
+    """The sheet as a file of the kind that its name says."""
+    from fitcheck.report.sheet import sheet_csv, sheet_rows  # noqa: PLC0415
+
+    match path.suffix.lower():
+        case ".csv":
+            return sheet_csv(sheet, system).encode("utf-8-sig")
+        case ".xlsx":
+            from fitcheck.source.spreadsheet import spreadsheet  # noqa: PLC0415
+
+            return spreadsheet(sheet_rows(sheet, system), "inspection sheet")
+    refuse(f"{path} ends in neither .csv nor .xlsx", "give a name that ends in one of them")

@@ -42,15 +42,19 @@ _FORMULA = ("=", "+", "-", "@", "\t")
 
 
 def sheet_csv(sheet: Sheet, system: System) -> str:
-    """The sheet as a table: a row for each figure and place."""
+    """The sheet as a table of comma-separated values."""
     out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
+    csv.writer(out, lineterminator="\r\n").writerows(sheet_rows(sheet, system))
+    return out.getvalue()
+
+
+def sheet_rows(sheet: Sheet, system: System) -> Iterator[list[str]]:
+    """The sheet as a table: its head, then a row for each figure and place."""
+    yield [*COLUMNS]
     for item in sheet.items:
         for line in item.lines:
             cells = _cells(sheet, item, line, system)
-            writer.writerow([_harmless(cells.get(name, "")) for name in COLUMNS])
-    return out.getvalue()
+            yield [_harmless(cells.get(name, "")) for name in COLUMNS]
 
 
 def _cells(sheet: Sheet, item: Item, line: Line, system: System) -> dict[str, str]:

@@ -36,7 +36,13 @@ MOST_FIGURES = 14
 MOST_OF_PAPER = 5
 _PAPERS = ("from_paper", "cam_card")
 # What every page tells, whatever hangs on it.
-_ALWAYS = ("head.chamber_volume", "spring.coil_bind_height", "cam.lobe_separation")
+_ALWAYS = (
+    "head.chamber_volume",
+    "head.sold_for_lift",
+    "head.sold_for_followers",
+    "spring.coil_bind_height",
+    "cam.lobe_separation",
+)
 _LAID_OUT = ("engine.cylinders", "engine.banks", "engine.layout")
 SELLER = "seller's page"
 _TOLD_BY = {"engine": "me", "fuel": "me", "cam": "cam card", "lifter": "cam card"}

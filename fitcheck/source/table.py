@@ -30,7 +30,11 @@ class Row:
 
 
 def read_table(path: Path, problems: list[Problem]) -> list[Row]:
-    """The rows of a table; none after a problem with the file as a whole."""
+    """The rows of a table or spreadsheet; none after a problem with the file as a whole."""
+    if path.suffix.lower() == ".xlsx":
+        from fitcheck.source.spreadsheet import read_spreadsheet  # noqa: PLC0415  it needs this
+
+        return read_spreadsheet(path, problems)
     text = _read(path, problems)
     return parse_table(Source(str(path), text), problems) if text is not None else []
 

@@ -20,7 +20,7 @@ def path(tmp_path):
 def sheet(path, capsys):
     """A sheet written by the command, with two figures filled and one filled wrongly."""
     found = path.parent / "sheet.csv"
-    assert main(["sheet", str(path), "--all", "--slot", "head", "--csv", str(found)]) == 0
+    assert main(["sheet", str(path), "--all", "--slot", "head", "--table", str(found)]) == 0
     with found.open(encoding="utf-8-sig", newline="") as file:
         rows = list(csv.DictReader(file))
     values = {
@@ -67,7 +67,7 @@ def test_record_keeps_the_good_names_the_bad_and_can_be_undone(path, sheet, caps
 
 def test_a_sheet_is_never_written_over(path, sheet, capsys):
     before = sheet.read_bytes()
-    assert main(["sheet", str(path), "--csv", str(sheet)]) == 2
+    assert main(["sheet", str(path), "--table", str(sheet)]) == 2
     assert "is there already" in capsys.readouterr().err
     assert sheet.read_bytes() == before
 

@@ -11,12 +11,14 @@ from fitcheck.check.records.sheet import READ, TOLD
 from fitcheck.check.values import Values
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Attribute, Build, Evidence, Origin, Statement
-from fitcheck.quantity import Quantity
+from fitcheck.quantity import Quantity, QuantityError, read_quantity
 from fitcheck.source import Node, Place, Problem, Sequence, Text, frozen, nearest
 from fitcheck.source.table import Row, read_table
 
 NEEDED = ("attribute", "where", "measured")
 _OWN_UNIT = re.compile(r"[^\W\d_]|[\"'″°%]")
+_COMMA = re.compile(r"(?<=[0-9]),(?=[0-9])|^,(?=[0-9])")
+_THOUSANDS = re.compile(r"(?<![0-9,.])[1-9][0-9]{0,2}(,[0-9]{3})+(?![0-9])")
 _DATE = re.compile(r"([0-9]{4})[-/]([0-9]{1,2})[-/]([0-9]{1,2})")
 
 
@@ -24,11 +26,13 @@ _DATE = re.compile(r"([0-9]{4})[-/]([0-9]{1,2})[-/]([0-9]{1,2})")
 class Filled:
     """The statements of a filled sheet, and a problem for each cell that was not taken.
 
-    Each statement stands with its value as it is to be written in a build file.
+    Each statement stands with its value as it is to be written in a build file. `understood` tells
+    what was typed another way.
     """
 
     taken: list[tuple[Statement, str | list[str]]] = field(default_factory=list)
     rejected: list[Problem] = field(default_factory=list)
+    understood: list[str] = field(default_factory=list)
 
 
 def read_filled(
@@ -225,7 +229,28 @@ class _Rows:
             )
             return None
         own = _OWN_UNIT.search(number) is not None
-        return number if own or not unit else f"{number} {unit}"
+        number = number if own or not unit else f"{number} {unit}"
+        return self._by_range(attribute, cell, number) if "," in number else number
+
+    def _by_range(self, attribute: Attribute, cell: Text, number: str) -> str:
+        """A figure with a comma, read as what alone is plausible; as it stands where both are."""
+        ways = {_COMMA.sub(".", number)} if "." not in number else set()
+        if _THOUSANDS.search(number):
+            ways.add(_COMMA.sub("", number))
+        likely = [way for way in ways if self._plausible(attribute, way)]
+        if len(likely) != 1:
+            return number
+        self.filled.understood.append(f"line {cell.place.line}: '{cell}' is read as {likely[0]}")
+        return likely[0]
+
+    def _plausible(self, attribute: Attribute, text: str) -> bool:
+        assert attribute.kind is not None and attribute.plausible is not None
+        try:
+            found = read_quantity(text, attribute.kind)
+        except QuantityError:
+            return False
+        plausible = attribute.plausible
+        return plausible.lower <= found.interval.middle <= plausible.upper
 
     def _origin(self, row: Row) -> Origin | None:
         by, with_ = self._cell(row, "by"), self._cell(row, "with")

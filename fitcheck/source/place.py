@@ -77,7 +77,7 @@ class Place:
 
 
 def shown_safely(text: str) -> str:
-    """A text with each character that could command a terminal, or turn its direction, spelt out.
+    r"""A text with each character that could command a terminal, or turn its direction, spelt out.
 
     >>> shown_safely("a\x1b[31mb")
     'a\\x1b[31mb'

@@ -56,7 +56,7 @@ def outcome(rule: Rule, example: Example, knowledge: Knowledge, problems: list[P
     The engine of an example has one cylinder; both its valves are alike unless `side` is given,
     and then only that side is judged.
     """
-    build, side = _build(rule, example, knowledge, problems)
+    build, side = build_of(rule, example, knowledge, problems)
     failures: list[Problem] = []
     stated = {statement.attribute.name for statement in build.statements()}
     if not stated.isdisjoint(rule.unless_given):
@@ -71,9 +71,10 @@ def outcome(rule: Rule, example: Example, knowledge: Knowledge, problems: list[P
     return " and ".join(sorted(verdicts))
 
 
-def _build(
+def build_of(
     rule: Rule, example: Example, knowledge: Knowledge, problems: list[Problem]
 ) -> tuple[Build, str | None]:
+    """The engine of an example, and the side judged; adds a problem for what can't be read."""
     statements: dict[str, list[Statement]] = {}
     absent: set[str] = set()
     holders: dict[str, str] = {}

@@ -6,6 +6,8 @@ import re
 import shlex
 from pathlib import Path
 
+from fitcheck.cli.main import main
+
 ROOT = Path(__file__).resolve().parent.parent
 MAIN = (
     "python3 -m venv .venv && .venv/bin/pip install --quiet . && "
@@ -64,3 +66,13 @@ def test_every_python_of_the_project_is_one_that_readme_asks_for():
     project = (ROOT / "pyproject.toml").read_text(encoding="utf-8")
     (least,) = re.findall(r'requires-python = ">=([\d.]+)"', project)
     assert f"Python {least}" in (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def test_the_printed_screen_is_what_the_program_prints(capsys):
+    """Each line of it, in order; dots stand where lines are left out."""
+    (screen,) = [block for block in _blocks() if block.startswith("Inline-six work truck")]
+    main(["check", str(ROOT / "catalog_demo/work_truck/build.yaml")])
+    told = iter(capsys.readouterr().out.splitlines())
+    for line in screen.splitlines():
+        if line.strip() not in ("", "…"):
+            assert line in told, f"README.md prints '{line}', the program does not: print it anew"

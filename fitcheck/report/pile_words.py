@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import Any
 
 from fitcheck.check import Finding
 from fitcheck.check.measuring.asks import Ask
 from fitcheck.quantity import System
+from fitcheck.report.answers import worst_place
 from fitcheck.report.phrases import counted, group_places, missing_words, open_words
+from fitcheck.report.story import by_rule
 from fitcheck.screen.identify import Identified
 from fitcheck.screen.pile import Piled, PileSet, Sorted, Useless
 
@@ -69,15 +70,11 @@ class PileWords:
 
     def clashes(self, one: PileSet) -> list[list[Finding]]:
         """The clashes of a set that work mends, those of one rule together."""
-        found: dict[str, list[Finding]] = {}
-        for finding in one.check.conflicts:
-            if finding.rule.id in one.clashes:
-                found.setdefault(finding.rule.id, []).append(finding)
-        return list(found.values())
+        return by_rule(found for found in one.check.conflicts if found.rule.id in one.clashes)
 
     def work(self, findings: Sequence[Finding]) -> str:
         """What mends one clash, with its hours at all its places."""
-        worst = max(findings, key=_missing)
+        worst = worst_place(findings)
         mend = self.frame.mends(worst, self.system)[0]
         assert mend.operation is not None
         places = sum(len(one.positions) for one in findings)
@@ -129,7 +126,3 @@ class PileWords:
             if ask.procedure is not None:
                 found += map(str, ask.procedure.file.cautions)
         return list(dict.fromkeys(found))
-
-
-def _missing(finding: Finding) -> Any:
-    return finding.shortfall.upper if finding.shortfall else 0

@@ -147,7 +147,7 @@ def _bar(sheet: Sheet, row: Row, y: float) -> None:
 
 def waiting(check: Check) -> str:
     """How many questions have no margin to draw, in words."""
-    count = len(check.of(Verdict.UNMEASURED))
+    count = sum(one.verdict is Verdict.UNMEASURED for one in check.worst_by_rule)
     asked = counted(count, "question waits", "questions wait")
     told = f" {asked} for figures that nobody gave: no margin is drawn for them."
     return told if count else ""

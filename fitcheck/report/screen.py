@@ -10,7 +10,9 @@ from rich.console import Console
 from fitcheck.check import Finding
 from fitcheck.language.columns import CONFLICT
 from fitcheck.quantity import System
+from fitcheck.report.answers import worst_place
 from fitcheck.report.phrases import capital, counted, group_places, missing_words
+from fitcheck.report.story import by_rule
 from fitcheck.report.writer import Writer
 from fitcheck.screen.cause import Cause
 from fitcheck.screen.money import Money
@@ -102,8 +104,8 @@ def _write_ranked(
     if one.questions and not one.clashes:
         facts.append(f"{_rules(one.questions)} open")
     writer.labelled(f"{number}. {', '.join(said)}:", ", ".join(facts), 0, 3)
-    for findings in _by_rule(one.clashes):
-        worst = max(findings, key=_missing)
+    for findings in by_rule(one.clashes):
+        worst = worst_place(findings)
         missing = missing_words(worst, system)
         where = group_places(findings, frame.build.layout)
         text = f"{worst.rule.file.subject}{f', {where}' if where else ''}"
@@ -116,19 +118,8 @@ def _write_ranked(
         writer.labelled("work:", f"{text}, at {counted(places, 'place')}", 5)
 
 
-def _missing(finding: Finding) -> Any:
-    return finding.shortfall.upper if finding.shortfall else 0
-
-
-def _by_rule(findings: Sequence[Finding]) -> list[list[Finding]]:
-    found: dict[str, list[Finding]] = {}
-    for finding in findings:
-        found.setdefault(finding.rule.id, []).append(finding)
-    return list(found.values())
-
-
 def _rules(findings: Sequence[Finding]) -> str:
-    return counted(len(_by_rule(findings)), "question")
+    return counted(len(by_rule(findings)), "question")
 
 
 def _write_closing(writer: Writer) -> None:
@@ -196,8 +187,8 @@ def _short(names: Sequence[str]) -> str:
 def write_clashes(writer: Writer, frame: Frame, choice: Choice, system: System) -> None:
     """The clashes of a set that work would mend."""
     clashes = [one for one in choice.check.conflicts if one.rule.id in choice.clashes]
-    for findings in _by_rule(clashes):
-        worst = max(findings, key=_missing)
+    for findings in by_rule(clashes):
+        worst = worst_place(findings)
         mend = frame.mends(worst, system)[0]
         writer.labelled("to be worked on:", f"{worst.rule.file.subject}: {mend.text}", 3, 2)
 

@@ -66,12 +66,12 @@ def test_engines_not_looked_at_are_told_nearly_as_well(bench: Bench) -> None:
 def test_no_fault_that_a_page_states_is_called_likely_to_fit(bench: Bench) -> None:
     called = {}
     tried = 0
-    for fault in faults()[::SHARE]:
+    for fault in faults()[:: 1 if ALL else 8]:
         clashes = bench.found_by(fault)
         if clashes:
             tried += 1
             called[fault.name] = _called_fitting(fault, clashes, bench)
-    assert tried >= 60
+    assert tried >= 30
     assert {name: rules for name, rules in called.items() if rules} == {}
 
 

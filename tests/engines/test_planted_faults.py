@@ -14,7 +14,7 @@ import pytest
 from fitcheck.knowledge import Knowledge
 from tests.engines.judging import Bench, Fault, engines, faults
 
-LEAST = 0.93
+LEAST = 0.95
 
 
 @pytest.fixture(scope="module")
@@ -31,6 +31,9 @@ def test_planted_faults_are_found(bench: Bench) -> None:
         f"\n{len(planted) - len(missed)} of {len(planted)} planted faults found ({share:.1%}); "
         f"of {_count(planted)['gross']} gross ones {len(gross)} missed"
     )
+    for fault in planted:
+        if fault.missed and fault not in missed:
+            print(f"found by now, take its 'missed' out: {fault.name}")
     assert [fault.name for fault in missed if not fault.missed] == []
     assert share >= LEAST
 

@@ -25,7 +25,7 @@ def arguments(tmp_path):
     def made(solid: str, *more: str) -> list[str]:
         path = tmp_path / "build.yaml"
         path.write_text(
-            "build: a try\ncylinders: '2'\nparts:\n"
+            "build: a try\ncylinders: '2'\ncomplete: 'yes'\nparts:\n"
             "  cam: {measured: {lobe_lift: 0.400 in, lobe_type: flat}}\n"
             f"  spring: {{measured: {{installed_height: 1.700 in, solid_height: {solid}, "
             "shape: conical}}\n  shim: none\n",

@@ -96,7 +96,6 @@ def check_build(build: Build, knowledge: Knowledge, only: Iterable[Rule] | None 
     judged = judge(binding, failures) if only is None else judge_rules(binding, only, failures)
     findings = [_finding(one, binding) for one in judged if one.verdict is not None]
     silent = {one.rule.id for one in judged} - {finding.rule.id for finding in findings}
-    silent |= knowledge.hushed
     return _gathered(build, knowledge, findings, silent, failures)
 
 

@@ -40,6 +40,8 @@ class Counting:
             return next(
                 ((arg,) for arg in node.args if taken(arg, self.facts) is decisive), node.args
             )
+        if node.op in ("stated", "alike"):
+            return ()  # asks who told it, not what it is
         if node.op == "agree":
             which = self.values.ways.get(id(node))
             if which in (FIRST, SECOND):

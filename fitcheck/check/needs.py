@@ -49,6 +49,8 @@ def _find(node: Node, facts: Facts, memo: Missing) -> dict[str, None]:
             return {}
         # The way that lacks least is the one to ask for.
         return min(ways, key=len)
+    if isinstance(node, Apply) and node.op in ("stated", "alike"):
+        return {}  # who told what is known
     if isinstance(node, Apply) and node.op in ("and", "or") and taken(node, facts) is not None:
         return {}
     if isinstance(node, Apply) and node.op == "pick":
@@ -68,6 +70,9 @@ def taken(condition: Node, facts: Facts) -> bool | None:
         if not mask & ~condition.mask:
             return True
         return None if mask & condition.mask else False
+    if isinstance(condition, Apply) and condition.op == "stated":
+        (told,) = condition.args
+        return facts[told.name].given if isinstance(told, Variable) else None
     if isinstance(condition, Apply) and condition.op == "not":
         inner = taken(condition.args[0], facts)
         return None if inner is None else not inner

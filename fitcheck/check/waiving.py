@@ -111,7 +111,7 @@ def _of_waiver(waiver: Waiver, used: set[int], build: Build) -> Use:
 def _of_limit(limit: HouseLimit, asked: set[str], knowledge: Knowledge) -> Use:
     if limit.answer.expired:
         return Use.EXPIRED
-    if limit.rule in knowledge.hushed or knowledge.rules[limit.rule].limits[limit.limit].maker:
+    if knowledge.rules[limit.rule].limits[limit.limit].maker:
         return Use.OVERRULED
     same = all(
         quantity.interval == limit.before[option].interval

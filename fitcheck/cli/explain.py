@@ -41,7 +41,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
     check = checked(options)
-    rule = one_of(options.rule, [*check.knowledge.rules, *check.knowledge.hushed], "rule")
+    rule = one_of(options.rule, check.knowledge.rules, "rule")
     selector = _selector(options.at)
     found = [
         finding

@@ -2,39 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from fitcheck.knowledge.base import Knowledge
 from fitcheck.knowledge.parts import Rule, Source
 from fitcheck.model import Asked, Build
 
 
 def as_makers_ask(knowledge: Knowledge, build: Build) -> Knowledge:
-    """The knowledge with the limits that the makers of a build's parts ask for.
-
-    Rules of common practice are left out where a maker's figure was given that another rule holds
-    to. What an earlier build asked for is left behind.
-    """
+    """The knowledge with the limits that the makers of a build's parts ask for."""
     base = knowledge.before_makers or knowledge
-    asked, hushed = build.asked, _hushed(base, build)
-    if (asked, hushed) == (knowledge.asked, knowledge.hushed):
+    if build.asked == knowledge.asked:
         return knowledge
-    if not asked and not hushed:
+    if not build.asked:
         return base
-    made = _with_asked(base, asked) if asked else replace(base)
-    if not asked:
-        made.by_level = base.by_level  # what is left out is passed over there
-    made.rules = {name: rule for name, rule in made.rules.items() if name not in hushed}
-    made.asked, made.hushed, made.before_makers = asked, hushed, base
+    made = _with_asked(base, build.asked)
+    made.asked, made.before_makers = build.asked, base
     return made
-
-
-def _hushed(base: Knowledge, build: Build) -> frozenset[str]:
-    return frozenset(
-        rule
-        for statement in build.statements()
-        for rule in base.hushed_by.get(statement.attribute.name, ())
-    )
 
 
 def _with_asked(base: Knowledge, asked: tuple[Asked, ...]) -> Knowledge:

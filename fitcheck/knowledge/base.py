@@ -39,9 +39,8 @@ class Knowledge:
     """Everything under rules/, checked; `digest` names just this state of it.
 
     `house` is what a shop decides over it, where one was asked: see `fitcheck.knowledge.house`.
-    `asked` is what the makers of a build's parts ask for instead of limits, `hushed` the rules left
-    out for a maker's figure that another rule holds to: see `fitcheck.knowledge.asked`;
-    `before_makers` is the knowledge without either.
+    `asked` is what the makers of a build's parts ask for instead of limits, `before_makers` the
+    knowledge without.
     """
 
     classes: dict[str, PartClass]
@@ -64,7 +63,6 @@ class Knowledge:
     house: House | None = None
     ordinary: dict[str, tuple[Usual, ...]] | bytes = field(default_factory=dict, repr=False)
     asked: tuple[Asked, ...] = ()
-    hushed: frozenset[str] = frozenset()
     before_makers: Knowledge | None = field(default=None, repr=False)
     questions: dict[str, JobQuestion] = field(default_factory=dict)
     word_lists: WordLists = field(default_factory=WordLists, repr=False)
@@ -194,15 +192,6 @@ class Knowledge:
             for name, one in self.attributes.items()
             if name == "side" or (one.spread_of and one.each == "valve")
         )
-
-    @cached_property
-    def hushed_by(self) -> dict[str, list[str]]:
-        """For each attribute the rules that have nothing to say once somebody gave it."""
-        found: dict[str, list[str]] = {}
-        for rule in self.rules.values():
-            for name in rule.unless_given:
-                found.setdefault(name, []).append(rule.id)
-        return found
 
     def with_spreads(self, names: Iterable[str]) -> frozenset[str]:
         """Some attributes and the spreads of their figures."""

@@ -72,14 +72,13 @@ class RuleBuilder:
             or (file.applies is not None and applies is None)
         ):
             return None
+        applies = self._unless_given(file, applies)
         nodes = [requires, *([applies] if applies else [])]
         self._check_limits_used(limits, nodes)
         inputs = {name: variable for node in nodes for name, variable in variables(node).items()}
         each = level_of(nodes, self.names.attributes)
         for name in file.only_given:
             reader.one_of(name, inputs, "attribute that this rule reads")
-        for name in file.unless_given:
-            reader.one_of(name, self.names.attributes, "attribute")
         return Rule(
             str(key),
             family,
@@ -98,6 +97,20 @@ class RuleBuilder:
             tuple(map(str, file.only_given)),
             tuple(map(str, file.unless_given)),
         )
+
+    def _unless_given(self, file: RuleFile, applies: Node | None) -> Node | None:
+        """When a rule applies: where nobody gave a maker's own figure, which another holds to."""
+        conditions = [applies] if applies is not None else []
+        for name in file.unless_given:
+            if self.reader.one_of(name, self.names.attributes, "attribute") is not None:
+                at = (0, len(name))
+                own = self.names.find(str(name), at)
+                assert own is not None
+                stated = Apply(TRUTH, at, "stated", (own,))
+                conditions.append(Apply(TRUTH, at, "not", (stated,)))
+        if len(conditions) < 2:
+            return conditions[0] if conditions else None
+        return Apply(TRUTH, conditions[0].at, "and", tuple(conditions))
 
     def _check_limits_used(self, limits: dict[str, Limit], nodes: list[Node]) -> None:
         read = {id(found) for node in nodes for found in walk(node)}

@@ -74,6 +74,8 @@ def _apply(node: Apply, name: Name, inside: int) -> str:
     own = _TIGHTNESS[node.op]
     if node.op == "neg":
         text = f"−{words(node.args[0], name, own)}"
+    elif node.op == "not" and isinstance(node.args[0], Apply) and node.args[0].op == "stated":
+        text = f"nobody gave {words(node.args[0].args[0], name, own)}"
     elif node.op == "not":
         text = f"not {words(node.args[0], name, own)}"
     elif node.op == "pick":

@@ -19,10 +19,6 @@ def rule_page(rule: Rule, knowledge: Knowledge, system: System) -> Iterator[tupl
     yield "Fault", f"{file.title} ({rule.severity}; {rule.family_words})"
     if rule.applies is not None:
         yield "Applies when", words(rule.applies, name)
-    if rule.unless_given:
-        titles = (knowledge.attributes[name] for name in rule.unless_given)
-        told = (f"{knowledge.classes[one.slot].title}: {one.title}" for one in titles)
-        yield "Silent where given", "; ".join(told)
     yield "Asks that", words(rule.requires, name)
     yield "Why", str(file.why)
     for limit in rule.limits.values():

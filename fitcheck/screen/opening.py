@@ -14,7 +14,7 @@ from fitcheck.knowledge import Knowledge, Operation, Rule
 from fitcheck.language import compiled
 from fitcheck.language.columns import CONFLICT, FITS, OPEN, SILENT
 from fitcheck.language.outcome import Fold, Nodes, Outcome, outcome
-from fitcheck.language.plain import TRUE, Plain, beneath
+from fitcheck.language.plain import FALSE, TRUE, Plain, beneath
 from fitcheck.model import Build, Fact, Part, Position, Selector
 from fitcheck.plan.work import fits_part
 from fitcheck.quantity import System
@@ -216,7 +216,9 @@ class Frame:
         rule, position = factor.rule, factor.positions[0]
         facts = {name: self.binding.fact(name, position) for name in rule.inputs}
         try:
-            return OF_CODE[exact_code(rule, facts, self.knowledge)]
+            code = exact_code(rule, facts, self.knowledge)
+            quiet = rule.ways is not None and code != compiled.CONFLICT
+            return SILENT if quiet else OF_CODE[code]
         except RuleFailed as failed:
             self.failures.append(failed.problem)
             return OPEN
@@ -252,12 +254,25 @@ class Frame:
             elif name in rule.only_given:
                 asked.append(Plain("var", value=(name, GIVEN)))
         folded = Fold(known, self._nodes).outcome(whole)
+        if rule.ways is not None:
+            folded = self._contradiction(folded)
         if asked:
             every = self._nodes.make("and", tuple(asked), None, TRUE)
             told = every if len(asked) > 1 else asked[0]
             folded = replace(folded, silent=self._either(folded.silent, told))
         reads = dict.fromkeys(str(key[0]) for key in variables_of(folded.parts))
         return Factor(rule, positions, folded, tuple(reads))
+
+    def _contradiction(self, told: Outcome) -> Outcome:
+        """Of two ways to a figure only that they surely part is told: all else says nothing."""
+        quiet = [one for one in (told.silent, told.fits, told.straddles) if one.op != "false"]
+        if any(one.op == "true" for one in quiet):
+            silent = TRUE
+        elif len(quiet) > 1:
+            silent = self._nodes.make("or", tuple(quiet), None, TRUE)
+        else:
+            silent = quiet[0] if quiet else FALSE
+        return replace(told, silent=silent, fits=FALSE, straddles=FALSE)
 
     def _either(self, silent: Plain, told: Plain) -> Plain:
         if silent.op == "true":

@@ -35,7 +35,7 @@ def judging(knowledge, attribute):
     return [
         rule
         for rule in knowledge.readers.get(attribute.name, ())
-        if rule.severity != "advice" and rule.family != CLAIMS
+        if rule.severity != "advice" and rule.family != CLAIMS and rule.ways is None
     ]
 
 

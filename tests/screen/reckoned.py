@@ -83,12 +83,13 @@ class Reckoning:
             ]
         except _CRASHES:
             code = NEAR
-        if code != NEAR:
-            return code
-        try:
-            return exact_code(rule, facts, self.knowledge)
-        except RuleFailed:
-            return FAILED
+        if code == NEAR:
+            try:
+                code = exact_code(rule, facts, self.knowledge)
+            except RuleFailed:
+                return FAILED
+        # Two ways to a figure that meet, or may, are nothing to tell.
+        return SILENT if rule.ways is not None and code != CONFLICT else code
 
     def sets(
         self, offered: Mapping[str, Sequence[Part]], without: Collection[str] = ()

@@ -58,9 +58,6 @@ def outcome(rule: Rule, example: Example, knowledge: Knowledge, problems: list[P
     """
     build, side = build_of(rule, example, knowledge, problems)
     failures: list[Problem] = []
-    stated = {statement.attribute.name for statement in build.statements()}
-    if not stated.isdisjoint(rule.unless_given):
-        return NOT_APPLICABLE
     judged = judge_rules(Binding(build, knowledge), [rule], failures)
     problems += failures
     verdicts = {
@@ -172,7 +169,7 @@ def prove(rule: Rule, knowledge: Knowledge) -> list[Problem]:
     }
     if not set(rule.inputs) <= {*rule.only_given, *brought}:
         wanted_kinds.append("unmeasured")
-    if rule.applies is not None or rule.only_given or rule.unless_given:
+    if rule.applies is not None or rule.only_given:
         wanted_kinds.append(NOT_APPLICABLE)
     for wanted in wanted_kinds:
         if not any(example.expected == wanted for example in found):

@@ -44,7 +44,7 @@ def solved(case: Case) -> float | None:
         turn = 1 if demand.op == ">=" else -1
         row, rest = np.zeros(2 * count), 0.0
         for sign, name in demand.terms:
-            least, most, _ = start[name, side if name in VALVE else ""]
+            least, most, *_ = start[name, side if name in VALVE else ""]
             rest += turn * sign * (least + most) / 2 - (1 if must_fit else -1) * (most - least) / 2
             for i, (work, where) in enumerate(choices):
                 if name in work.effects and (name in CYLINDER or where == side):

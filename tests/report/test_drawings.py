@@ -33,6 +33,8 @@ parts:
   retainer: {measured: {by: me, underside_drop: 0.200 in}}
   guide: {measured: {by: me, protrusion: 0.600 in}}
   seal: {measured: {by: me, height: 0.250 in}}
+  shim: none
+  locator: none
   valve: {measured: {by: me, stem_diameter: 0.3410 in}}
 """
 BORE = """

@@ -27,7 +27,7 @@ from tests.report.test_pages import PAYLOADS, Tree, keeps_to_itself, shape, soun
 DEMOS = Path(__file__).parents[2] / "catalog_demo"
 DAY = date(2026, 3, 9)
 
-# A spring that goes solid 0.040 in after full lift, and a shop that can cut its seat or sells
+# A spring that goes solid 0.020 in after full lift, and a shop that can cut its seat or sells
 # another. Two ways: with the spring as it is, or with a head that is bought with more room.
 BUILD = """build: {words}
 about: {words}
@@ -36,7 +36,7 @@ parts:
   cam: {{measured: {{by: {words}, lobe_lift: 0.3000 in}}}}
   rocker: {{measured: {{ratio: "1.500..1.501"}}}}
   lifter: {{measured: {{type: solid_roller, lash: 0.000 in}}}}
-  spring: {{name: {words}, measured: {{installed_height: {height}, coil_bind_height: 1.150 in}}}}
+  spring: {{name: {words}, measured: {{installed_height: {height}, coil_bind_height: 1.170 in}}}}
 """
 PRICES = """prices: {words}
 hour: 60 EUR
@@ -249,7 +249,7 @@ def test_drawings_by_command_and_in_a_notebook(tmp_path, little, capsys, compare
     folder = written(tmp_path, "../up")
     out = tmp_path / "out"
     out.mkdir()
-    assert main(["routes", str(folder / "routes.yaml"), "--drawings", str(out), "--json"]) == 0
+    assert main(["routes", str(folder / "routes.yaml"), "--drawings", str(out), "--json"]) == 3
     capsys.readouterr()
     names = sorted(path.name for path in out.iterdir())
     assert "route-prices.svg" in names and "route-turn-hour-of-the-shop.svg" in names

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from fitcheck.cli.catalog_files import SUFFIX, say
 from fitcheck.cli.common import FITS, OPEN, loaded, refuse, rules_option
+from fitcheck.cli.output import force_option
 
 if TYPE_CHECKING:
     from fitcheck.screen.aside import Imported
@@ -53,6 +54,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--seed", type=int, default=1, metavar="N", help="of what is invented (default: 1)"
     )
+    force_option(parser)
     rules_option(parser)
 
 
@@ -106,6 +108,6 @@ def _invent(options: argparse.Namespace) -> int:
         refuse(f"--invent {options.invent} is not from 1 to {MOST_INVENTED:,}")
     if options.catalog.exists() and not options.catalog.is_dir():
         refuse(f"{options.catalog} is no folder", "name a folder for the lists")
-    for path in write_demo(options.catalog, options.invent, options.seed):
+    for path in write_demo(options.catalog, options.invent, options.seed, force=options.force):
         print(path)
     return FITS

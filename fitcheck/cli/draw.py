@@ -13,7 +13,7 @@ from fitcheck.cli.common import (
     rules_option,
     units_option,
 )
-from fitcheck.cli.output import output_option, write_text
+from fitcheck.cli.output import output_option, write_out
 from fitcheck.report.drawings import DRAWINGS
 
 if TYPE_CHECKING:
@@ -48,7 +48,7 @@ def run(options: argparse.Namespace) -> int:
     name = options.drawing
     numbers = Numbers(checked(options), options.units)
     at = _place(name, options.at, numbers) if options.at else None
-    write_text(drawing(name, numbers, at).alone(), options)
+    write_out(drawing(name, numbers, at).alone(), options)
     return FITS
 
 

@@ -6,10 +6,11 @@ import argparse
 from pathlib import Path
 
 from fitcheck.cli.common import refuse
+from fitcheck.source.writing import check_new, write_whole
 
 
 def output_option(parser: argparse.ArgumentParser, suffix: str) -> None:
-    """The file that is written; only files that end so are written over."""
+    """The file that is written."""
     parser.add_argument(
         "-o",
         "--output",
@@ -19,6 +20,7 @@ def output_option(parser: argparse.ArgumentParser, suffix: str) -> None:
         help="the file to write (default: print it)",
     )
     parser.set_defaults(suffix=suffix)
+    force_option(parser)
 
 
 def page_option(parser: argparse.ArgumentParser) -> None:
@@ -29,32 +31,50 @@ def page_option(parser: argparse.ArgumentParser) -> None:
         metavar="FILE.html",
         help="write a page to print and to send instead of the text",
     )
+    force_option(parser)
 
 
-def write_page(text: str, path: Path) -> None:
-    """Write a page to a file of its own."""
-    _write(text, path, ".html")
+def force_option(parser: argparse.ArgumentParser) -> None:
+    """For commands that write files: whether over others than pages and drawings made before."""
+    parser.add_argument(
+        "--force", action="store_true", help="write over a file that is there already"
+    )
 
 
-def write_drawing(text: str, path: Path) -> None:
+def check_outputs(options: argparse.Namespace, *names: str) -> None:
+    """Refuse a file's name before the work that is to be written there."""
+    for name in names:
+        path: Path | None = getattr(options, name)
+        if name == "page" and path is not None:
+            _check_suffix(path, ".html")
+        check_new(path, force=options.force)
+
+
+def write_page(text: str, options: argparse.Namespace) -> None:
+    """Write the page that is asked for to a file of its own."""
+    _write(text, options.page, ".html", force=options.force)
+
+
+def write_drawing(text: str, path: Path, options: argparse.Namespace) -> None:
     """Write a drawing to a file of its own."""
-    _write(text, path, ".svg")
+    _write(text, path, ".svg", force=options.force)
 
 
-def write_text(text: str, options: argparse.Namespace) -> None:
+def write_out(text: str, options: argparse.Namespace) -> None:
     """Write a text where the options say."""
     path: Path | None = options.output
     if path is None:
         print(text, end="")
     else:
-        _write(text, path, options.suffix)
+        _write(text, path, options.suffix, force=options.force)
 
 
-def _write(text: str, path: Path, suffix: str) -> None:
+def _write(text: str, path: Path, suffix: str, *, force: bool) -> None:
+    _check_suffix(path, suffix)
+    write_whole(path, text, force=force)
+    print(f"{path} is written.")
+
+
+def _check_suffix(path: Path, suffix: str) -> None:
     if path.suffix.lower() != suffix:
         refuse(f"{path} does not end in {suffix}", f"give a name that ends in {suffix}")
-    try:
-        path.write_text(text, encoding="utf-8")
-    except OSError as error:
-        refuse(f"{path} can't be written: {(error.strerror or str(error)).lower()}")
-    print(f"{path} is written.")

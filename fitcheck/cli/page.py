@@ -11,7 +11,7 @@ from fitcheck.cli.common import (
     rules_option,
     units_option,
 )
-from fitcheck.cli.output import output_option, write_text
+from fitcheck.cli.output import output_option, write_out
 from fitcheck.report.html import PAGES
 
 HELP = "a page to print and to send, with drawings"
@@ -32,5 +32,5 @@ def run(options: argparse.Namespace) -> int:
     from datetime import date  # noqa: PLC0415
 
     check = checked(options)
-    write_text(PAGES[options.kind].make(check, options.units, date.today()), options)
+    write_out(PAGES[options.kind].make(check, options.units, date.today()), options)
     return exit_code(check, check.findings)

@@ -19,7 +19,7 @@ from fitcheck.cli.common import (
     units_option,
     with_build,
 )
-from fitcheck.cli.output import page_option, write_page
+from fitcheck.cli.output import check_outputs, page_option, write_page
 
 HELP = "say which parts of a pile go together, and what is lacking"
 
@@ -50,6 +50,7 @@ def run(options: argparse.Namespace) -> int:
 
     if not 1 <= options.top <= 20:
         refuse(f"--top {options.top} is not from 1 to 20")
+    check_outputs(options, "page")
     knowledge, build = with_build(options)
     pile = read_pile(options.pile, build, knowledge)
     found = sort_pile(pile, build, knowledge, options.top, say)
@@ -70,7 +71,7 @@ def run(options: argparse.Namespace) -> int:
         from fitcheck.report.html.pile import pile_page  # noqa: PLC0415
 
         page = pile_page(found, orders, unknown, asks, options.units, date.today())
-        write_page(page, options.page)
+        write_page(page, options)
     elif options.json:
         told = {slot: order_data(one, knowledge, options.units) for slot, one in orders.items()}
         print_data(pile_data(found, told, unknown))

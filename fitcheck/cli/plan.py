@@ -22,7 +22,8 @@ from fitcheck.cli.common import (
     set_option,
     units_option,
 )
-from fitcheck.cli.output import page_option, write_page
+from fitcheck.cli.output import check_outputs, page_option, write_page
+from fitcheck.source.writing import write_whole
 
 if TYPE_CHECKING:
     from fitcheck.check import Check
@@ -79,6 +80,7 @@ def run(options: argparse.Namespace) -> int:
         refuse(f"--seconds {options.seconds:g} is no time to plan in", "give seconds above zero")
     if options.objective == "price" and options.prices is None:
         refuse("the objective price needs a price file", "give it with --prices FILE")
+    check_outputs(options, "page", "csv")
     check = checked(options)
     prices = NO_PRICES
     if options.prices is not None:
@@ -161,17 +163,11 @@ def _page(
     from fitcheck.report.html.work_order import work_order_page  # noqa: PLC0415
 
     page = work_order_page(order, *said, prices, others, options.units, date.today())
-    write_page(page, options.page)
+    write_page(page, options)
 
 
 def _table(options: argparse.Namespace, order: WorkOrder, prices: Prices) -> None:
     from fitcheck.report.plan_data import order_csv  # noqa: PLC0415
 
-    if options.csv is None:
-        return
-    try:
-        options.csv.write_text(
-            order_csv(order, prices, options.units), encoding="utf-8", newline=""
-        )
-    except OSError as error:
-        refuse(f"{options.csv} can't be written: {(error.strerror or str(error)).lower()}")
+    if options.csv is not None:
+        write_whole(options.csv, order_csv(order, prices, options.units), force=options.force)

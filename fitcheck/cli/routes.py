@@ -19,7 +19,7 @@ from fitcheck.cli.common import (
     rules_option,
     units_option,
 )
-from fitcheck.cli.output import page_option, write_drawing, write_page
+from fitcheck.cli.output import check_outputs, page_option, write_drawing, write_page
 
 if TYPE_CHECKING:
     from fitcheck.plan.search import Progress
@@ -54,6 +54,7 @@ def run(options: argparse.Namespace) -> int:
 
     if not 0 < options.seconds < 86_400:
         refuse(f"--seconds {options.seconds:g} is no time to plan in", "give seconds above zero")
+    check_outputs(options, "page")
     knowledge = loaded(options)
     title, ways = read_routes(options.routes, knowledge)
     goal = Goal.DECIDED if options.decide_all else Goal.MENDED
@@ -69,13 +70,13 @@ def run(options: argparse.Namespace) -> int:
 
         for drawing in drawings_of(found):
             name = "".join(letter if letter.isalnum() else "-" for letter in drawing.name)
-            write_drawing(drawing.alone(), options.drawings / f"{name}.svg")
+            write_drawing(drawing.alone(), options.drawings / f"{name}.svg", options)
     if options.page is not None:
         from datetime import date  # noqa: PLC0415
 
         from fitcheck.report.html.routes import routes_page  # noqa: PLC0415
 
-        write_page(routes_page(found, knowledge, options.units, date.today()), options.page)
+        write_page(routes_page(found, knowledge, options.units, date.today()), options)
     elif options.json:
         print_data(routes_data(found, options.units))
     else:

@@ -6,7 +6,7 @@ import argparse
 import json
 
 from fitcheck.cli.common import FITS, loaded, one_of, rules_option
-from fitcheck.cli.output import output_option, write_text
+from fitcheck.cli.output import output_option, write_out
 
 HELP = "print the schema of a kind of file, for editors that complete and explain"
 
@@ -32,5 +32,5 @@ def run(options: argparse.Namespace) -> int:
         return FITS
     kind = one_of(options.kind, FILES, "kind of file")
     text = json.dumps(file_schema(kind, loaded(options)), ensure_ascii=False, indent=1)
-    write_text(f"{text}\n", options)
+    write_out(f"{text}\n", options)
     return FITS

@@ -16,6 +16,8 @@ from fitcheck.cli.common import (
     units_option,
     with_build,
 )
+from fitcheck.cli.output import force_option
+from fitcheck.source.writing import write_whole
 
 if TYPE_CHECKING:
     from fitcheck.check.records.sheet import Sheet
@@ -47,6 +49,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--again", action="store_true", help="all figures, also what is measured already"
     )
+    force_option(parser)
     rules_option(parser)
     units_option(parser)
 
@@ -67,15 +70,8 @@ def run(options: argparse.Namespace) -> int:
     if path is None:
         write_sheet(sheet, console(), options.units)
         return FITS
-    data = _table(sheet, path, options.units)
-    try:
-        # Never over a sheet that somebody may have filled.
-        with path.open("xb") as file:
-            file.write(data)
-    except FileExistsError:
-        refuse(f"{path} is there already", "give another name, or move it away")
-    except OSError as error:
-        refuse(f"{path} can't be written: {(error.strerror or str(error)).lower()}")
+    # Never over a sheet that somebody may have filled, unless they insist.
+    write_whole(path, _table(sheet, path, options.units), force=options.force)
     rows = sum(len(item.lines) for item in sheet.items)
     print(f"{path}: {rows} rows to fill; 'fitcheck record {options.build} {path}' reads them back.")
     return FITS

@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitcheck.cli.common import FITS, loaded, refuse, rules_option, units_option
+from fitcheck.cli.output import force_option
+from fitcheck.source.writing import check_new, write_whole
 
 if TYPE_CHECKING:
     from fitcheck.knowledge import Knowledge
@@ -33,6 +35,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         metavar="SLOT.ATTRIBUTE=VALUE",
         help="what is known already, as cam.lobe_lift='0.320 in'; may be repeated",
     )
+    force_option(parser)
     rules_option(parser)
     units_option(parser)
 
@@ -51,28 +54,21 @@ def run(options: argparse.Namespace) -> int:
     else:
         text = STARTERS[options.kind](knowledge)
         then = "fill in what you know"
-    schema = _write(options.file, text, options.kind, knowledge)
+    schema = _write(options.file, text, options.kind, knowledge, force=options.force)
     print(f"{options.file} is written: {then}")
     print(f"Editors that know YAML complete and explain it by {schema}, beside it.")
     return FITS
 
 
-def _write(path: Path, text: str, kind: str, knowledge: Knowledge) -> Path:
-    """Write the file, never over another, and its schema beside it."""
+def _write(path: Path, text: str, kind: str, knowledge: Knowledge, *, force: bool) -> Path:
+    """Write the file, and its schema beside it."""
     from fitcheck.report.schema import file_name, file_schema  # noqa: PLC0415
 
     schema = path.parent / file_name(kind)
-    try:
-        with path.open("x", encoding="utf-8") as file:
-            file.write(text)
-        schema.write_text(
-            json.dumps(file_schema(kind, knowledge), ensure_ascii=False, indent=1) + "\n",
-            encoding="utf-8",
-        )
-    except FileExistsError:
-        refuse(f"{path} is there already", "give another name, or move it away")
-    except OSError as error:
-        refuse(f"{path} can't be written: {(error.strerror or str(error)).lower()}")
+    written = json.dumps(file_schema(kind, knowledge), ensure_ascii=False, indent=1)
+    check_new(schema, force=force)
+    write_whole(path, text, force=force)
+    write_whole(schema, f"{written}\n", force=force)
     return schema
 
 

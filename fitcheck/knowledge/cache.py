@@ -1,8 +1,8 @@
 """Opens the knowledge, keeping it between runs so that unchanged rules are not parsed again.
 
 One file for each folder of rules, in the user's own cache folder and readable by nobody else.
-It holds for just one state of the rules and of fitcheck's code; anything that stands in the way
-of reading or writing it only costs the time to load the rules anew.
+It holds for just one state of the rules and of fitcheck's code, and carries a digest of all that is
+kept; anything that stands in the way of reading or writing it only costs the time to load anew.
 """
 
 from __future__ import annotations
@@ -14,11 +14,11 @@ import pickle
 import sys
 from collections.abc import Iterator
 from pathlib import Path
-from typing import BinaryIO
 
 from fitcheck.knowledge.base import Knowledge
 
 OFF = "FITCHECK_NO_CACHE"
+_DIGEST = hashlib.sha1().digest_size
 
 
 def load_knowledge(root: Path | None = None, beside: Path | None = None) -> Knowledge:
@@ -54,18 +54,21 @@ def _find(path: Path, state: bytes) -> Knowledge | None:
         with path.open("rb") as file:
             if os.fstat(file.fileno()).st_uid != os.getuid() or file.read(len(state)) != state:
                 return None
-            kept = _unpickled(file)
+            digest, data = file.read(_DIGEST), file.read()
+        if _digest(data) != digest:
+            return None
+        kept = _unpickled(data)
     except Exception:  # whatever is wrong with a kept file, loading anew mends it
         return None
     return kept if isinstance(kept, Knowledge) else None
 
 
-def _unpickled(file: BinaryIO) -> object:
-    """What a file holds; of what is being read nothing is garbage, so none is looked for."""
+def _unpickled(data: bytes) -> object:
+    """What is kept; of what is being read nothing is garbage, so none is looked for."""
     collecting = gc.isenabled()
     gc.disable()
     try:
-        return pickle.load(file)
+        return pickle.loads(data)
     finally:
         if collecting:
             gc.enable()
@@ -73,16 +76,19 @@ def _unpickled(file: BinaryIO) -> object:
 
 def _keep(path: Path, state: bytes, knowledge: Knowledge) -> None:
     """Keep the knowledge for the next run, where a cache folder can be written."""
-    import tempfile  # noqa: PLC0415  not needed for what is kept already
+    from fitcheck.source.writing import put  # noqa: PLC0415  not needed for what is kept already
 
     try:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        data = state + pickle.dumps(knowledge, protocol=pickle.HIGHEST_PROTOCOL)
-        with tempfile.NamedTemporaryFile(dir=path.parent, delete=False) as file:
-            file.write(data)
-        Path(file.name).replace(path)
+        data = pickle.dumps(knowledge, protocol=pickle.HIGHEST_PROTOCOL)
+        put(path, state + _digest(data) + data, mode=0o600)
     except (OSError, pickle.PicklingError, RecursionError):
         return
+
+
+def _digest(data: bytes) -> bytes:
+    """Against damage, not against people: the folder is nobody else's; half the time of SHA-256."""
+    return hashlib.sha1(data, usedforsecurity=False).digest()
 
 
 def _path(roots: tuple[Path, ...]) -> Path | None:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator
 from typing import Any
 
@@ -18,6 +16,7 @@ from fitcheck.report.phrases import counts
 from fitcheck.report.plan import minded, titles
 from fitcheck.report.plan_answer import answer, at, left_out
 from fitcheck.report.targets import amount_words, toleranced
+from fitcheck.source.table import table_text
 
 # `kind` is do, beside, measure or ask. Price and hours stand on the first row of a step only, so
 # that a column can be summed.
@@ -36,7 +35,6 @@ COLUMNS = (
     "mind",
 )
 # What a spreadsheet would take for a formula gets an apostrophe before it.
-_FORMULA = ("=", "+", "-", "@")
 
 
 def outcome_data(
@@ -150,13 +148,8 @@ def _costs(costs: Costs) -> dict[str, Any]:
 
 def order_csv(order: WorkOrder, prices: Prices, system: System) -> str:
     """The work order as comma-separated values (RFC 4180), a row for each figure of a step."""
-    out = io.StringIO()
-    table = csv.writer(out)
-    table.writerow(COLUMNS)
-    for row in _rows(order, prices, system):
-        cells = [row.get(name, "") for name in COLUMNS]
-        table.writerow([f"'{cell}" if cell.startswith(_FORMULA) else cell for cell in cells])
-    return out.getvalue()
+    rows = _rows(order, prices, system)
+    return table_text([COLUMNS, *([row.get(name, "") for name in COLUMNS] for row in rows)])
 
 
 def _rows(order: WorkOrder, prices: Prices, system: System) -> Iterator[dict[str, str]]:

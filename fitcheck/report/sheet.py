@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator
 from itertools import groupby
 
@@ -15,6 +13,7 @@ from fitcheck.model import Position, group_name
 from fitcheck.quantity import Interval, System, show
 from fitcheck.report.phrases import capital, counted
 from fitcheck.report.writer import Writer
+from fitcheck.source.table import table_text
 
 COLUMNS = (
     "attribute",
@@ -37,15 +36,11 @@ COLUMNS = (
     "minutes",
 )
 assert sorted(COLUMNS) == sorted(READ + TOLD)
-# A spreadsheet takes a cell that starts so for a formula.
-_FORMULA = ("=", "+", "-", "@", "\t")
 
 
 def sheet_csv(sheet: Sheet, system: System) -> str:
     """The sheet as a table of comma-separated values."""
-    out = io.StringIO()
-    csv.writer(out, lineterminator="\r\n").writerows(sheet_rows(sheet, system))
-    return out.getvalue()
+    return table_text(sheet_rows(sheet, system))
 
 
 def sheet_rows(sheet: Sheet, system: System) -> Iterator[list[str]]:
@@ -54,7 +49,7 @@ def sheet_rows(sheet: Sheet, system: System) -> Iterator[list[str]]:
     for item in sheet.items:
         for line in item.lines:
             cells = _cells(sheet, item, line, system)
-            yield [_harmless(cells.get(name, "")) for name in COLUMNS]
+            yield [cells.get(name, "") for name in COLUMNS]
 
 
 def _cells(sheet: Sheet, item: Item, line: Line, system: System) -> dict[str, str]:
@@ -109,10 +104,6 @@ def judged_words(judged: Judged, system: System) -> str:
         for end in (interval.lower, interval.upper)
     )
     return f"{direction} {' or '.join(ends)} ({judged.rule.file.subject})"
-
-
-def _harmless(cell: str) -> str:
-    return f"'{cell}" if cell.startswith(_FORMULA) else cell
 
 
 def write_sheet(sheet: Sheet, console: Console, system: System) -> None:

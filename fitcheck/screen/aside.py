@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import csv
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from fitcheck.source import BadInput, Problem
 from fitcheck.source.place import shown_safely
+from fitcheck.source.table import table_text
+from fitcheck.source.writing import free_name, write_whole
 
 # So many rows set aside are kept to be named; the file beside holds all of them.
 MOST_NAMED = 10
@@ -46,22 +46,13 @@ def write_aside(
     found.aside = [
         (row, shown_safely(item), shown_safely(why)) for row, item, why, _ in rows[:MOST_NAMED]
     ]
-    target = aside or path.with_name(f"{path.stem}.set_aside.csv")
     if not rows:
         return
-    try:
-        with target.open("w", encoding="utf-8", newline="") as file:
-            writer = csv.writer(file)
-            writer.writerow(["row", "why", *headers])
-            writer.writerows([[row, why, *cells] for row, _, why, cells in rows])
-    except OSError as error:
-        raise BadInput(
-            [
-                Problem(
-                    f"{target} can't be written: {(error.strerror or '').lower()}",
-                    None,
-                    "name another file with --aside",
-                )
-            ]
-        ) from error
+    told = [[str(row), why, *(cell or "" for cell in cells)] for row, _, why, cells in rows]
+    safe = [[shown_safely(cell) for cell in row] for row in (["row", "why", *headers], *told)]
+    data = table_text(safe).encode()
+    # Never over what is kept aside already: the first free name is taken.
+    target = free_name(aside or path.with_name(f"{path.stem}.set_aside.csv"), data)
+    if not target.exists():  # with just these rows
+        write_whole(target, data)
     found.aside_file = target

@@ -8,7 +8,6 @@ parts that meet come in the same few series, as parts of a trade do.
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Callable, Mapping
 from math import isnan
 from pathlib import Path
@@ -16,6 +15,8 @@ from pathlib import Path
 import numpy as np
 
 from fitcheck.screen.demo_springs import STEEL, Drawing, Table, Values, springs
+from fitcheck.source.table import table_text
+from fitcheck.source.writing import write_whole
 
 STEMS = np.array([0.3105, 0.3135, 0.3415, 0.3715])
 DENSITIES = {"steel": 7.85, "tool_steel": 7.80, "titanium": 4.43, "aluminium": 2.80}
@@ -287,16 +288,14 @@ def _texts(header: str, values: Values) -> list[str]:
     return found
 
 
-def write_demo(folder: Path, count: int, seed: int = 1) -> list[Path]:
+def write_demo(folder: Path, count: int, seed: int = 1, *, force: bool = False) -> list[Path]:
     """One CSV a class; the files written."""
     folder.mkdir(parents=True, exist_ok=True)
     written = []
     for slot in MAKERS:
         columns = texts(demo_parts(slot, count, seed))
         path = folder / f"{slot}.csv"
-        with path.open("w", encoding="utf-8", newline="") as file:
-            writer = csv.writer(file, lineterminator="\n")
-            writer.writerow(columns)
-            writer.writerows(zip(*columns.values(), strict=True))
+        rows = zip(*columns.values(), strict=True)
+        write_whole(path, table_text([[*columns], *rows], line_end="\n"), force=force)
         written.append(path)
     return written

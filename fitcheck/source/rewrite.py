@@ -9,21 +9,18 @@ it is replaced.
 from __future__ import annotations
 
 import os
-import shutil
 import sys
-import tempfile
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from dataclasses import field
 from pathlib import Path
 
 from fitcheck.source.frozen import frozen
-from fitcheck.source.place import BadInput, Place, Problem, Source
+from fitcheck.source.writing import cannot, check_replaceable, put, refused, sweep, unfinished_start
 
 PATIENCE = 3.0  # seconds to wait for another writer
 _BOM = b"\xef\xbb\xbf"
-_UNFINISHED = ".unfinished"
 
 if sys.platform == "win32":
     import msvcrt
@@ -50,9 +47,8 @@ class Original:
         try:
             return self.data.decode("utf-8-sig")
         except UnicodeDecodeError as error:
-            raise _refused(
-                self.path, f"the file is not UTF-8 text (byte {error.start})", "save it as UTF-8"
-            ) from error
+            what = f"the file is not UTF-8 text (byte {error.start})"
+            raise refused(self.path, what, "save it as UTF-8") from error
 
     def encoded(self, text: str) -> bytes:
         """A text in the file's own encoding."""
@@ -65,20 +61,21 @@ def read_original(path: Path) -> Original:
         real = path.resolve(strict=True)
         return Original(real, real.read_bytes())
     except OSError as error:
-        raise _cannot(path, "read", error) from error
+        raise cannot(path, "read", error) from error
 
 
 def rewrite(original: Original, text: str) -> None:
     """Put `text` in the place of what was read; raises BadInput when that can't be done."""
     data = original.encoded(text)
     try:
+        check_replaceable(original.path)
         with _alone(original.path) as folder:
             _check_unchanged(original)
             number = _last_number(folder) + 1
-            _write(_kept(folder, number, original.path), original.data, original.path)
-            _write(original.path, data, original.path)
+            put(_kept(folder, number, original.path), original.data, like=original.path)
+            put(original.path, data, like=original.path)
     except OSError as error:
-        raise _cannot(original.path, "written", error) from error
+        raise cannot(original.path, "written", error) from error
 
 
 def undo(path: Path) -> tuple[Path, Path]:
@@ -87,7 +84,7 @@ def undo(path: Path) -> tuple[Path, Path]:
     Returns the file of the state put back, which is gone now, and that of the state undone.
     """
     current = read_original(path)
-    nothing = _refused(
+    nothing = refused(
         path,
         "no older state of this file is kept",
         "states are kept from the first change that fitcheck made",
@@ -95,6 +92,7 @@ def undo(path: Path) -> tuple[Path, Path]:
     if not _folder(current.path).is_dir():
         raise nothing
     try:
+        check_replaceable(current.path)
         with _alone(current.path) as folder:
             _check_unchanged(current)
             for number in range(_last_number(folder), 0, -1):
@@ -106,12 +104,12 @@ def undo(path: Path) -> tuple[Path, Path]:
                     kept.unlink()
                     continue
                 undone = _kept(folder, number, current.path, "-undone")
-                _write(undone, current.data, current.path)
-                _write(current.path, data, current.path)
+                put(undone, current.data, like=current.path)
+                put(current.path, data, like=current.path)
                 kept.unlink()
                 return kept, undone
     except OSError as error:
-        raise _cannot(path, "written", error) from error
+        raise cannot(path, "written", error) from error
     raise nothing
 
 
@@ -129,60 +127,26 @@ def _alone(path: Path) -> Iterator[Path]:
                 break
             except OSError as error:
                 if time.monotonic() > until:
-                    raise _refused(
+                    raise refused(
                         path,
                         "somebody else is writing this file; nothing was done",
                         "try again when they are done",
                     ) from error
                 time.sleep(0.02)
-        _sweep(folder, ".")
-        _sweep(path.parent, f".{path.name}.")
+        sweep(folder, ".")
+        sweep(path.parent, unfinished_start(path))
         yield folder
     finally:
         os.close(lock)
 
 
-def _sweep(folder: Path, start: str) -> None:
-    """Take away what a writer that died left unfinished."""
-    for path in folder.iterdir():
-        if path.name.startswith(start) and path.name.endswith(_UNFINISHED):
-            path.unlink()
-
-
 def _check_unchanged(original: Original) -> None:
     if original.path.read_bytes() != original.data:
-        raise _refused(
+        raise refused(
             original.path,
             "the file has changed since it was read; nothing was done",
             "run the command again",
         )
-
-
-def _write(path: Path, data: bytes, like: Path) -> None:
-    """Write a file so that it is there whole or not at all, with the rights of `like`."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=_UNFINISHED)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        shutil.copymode(like, name)
-        Path(name).replace(path)
-    except BaseException:
-        with suppress(OSError):
-            Path(name).unlink()
-        raise
-    _settle(path.parent)
-
-
-def _settle(folder: Path) -> None:
-    """Have the folder's entries written out, where the system can do that."""
-    with suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
 
 
 def _folder(path: Path) -> Path:
@@ -195,13 +159,4 @@ def _kept(folder: Path, number: int, path: Path, mark: str = "") -> Path:
 
 def _last_number(folder: Path) -> int:
     names = (path.name[:4] for path in folder.iterdir())
-    return max((int(name) for name in names if name.isdigit()), default=0)
-
-
-def _cannot(path: Path, done: str, error: OSError) -> BadInput:
-    reason = (error.strerror or str(error)).lower()
-    return _refused(path, f"the file can't be {done}: {reason}", "check the name and the folder")
-
-
-def _refused(path: Path, what: str, mend: str) -> BadInput:
-    return BadInput([Problem(what, Place(Source(str(path), "")), mend)])
+    return max((int(name) for name in names if name.isascii() and name.isdigit()), default=0)

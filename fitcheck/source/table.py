@@ -1,11 +1,16 @@
 """Tables as spreadsheets save them (comma-separated values, RFC 4180), each cell with its place.
 
-Cells are parted by commas, semicolons or tabs, whichever the first row has most of.
+Cells are parted by commas, semicolons or tabs, whichever the first row has most of. What is written
+here no spreadsheet takes for a formula.
 """
 
 from __future__ import annotations
 
+import csv
+import io
 import os
+import re
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from fitcheck.source.frozen import frozen
@@ -13,6 +18,9 @@ from fitcheck.source.place import Place, Problem, Source
 from fitcheck.source.yaml import MOST_BYTES, Text
 
 SEPARATORS = ",;\t"
+# A spreadsheet takes a cell that starts so for a formula, unless it is a plain number.
+_FORMULA = frozenset("-=+@\t\r\n＝＋－＠")
+_NUMBER = re.compile(r"[-+][0-9]+(\.[0-9]+)?")
 
 
 @frozen
@@ -27,6 +35,27 @@ class Row:
     def blank(self) -> bool:
         """Whether nothing stands in any cell."""
         return not any(cell.strip() for cell in self.cells)
+
+
+def table_text(rows: Iterable[Sequence[str]], line_end: str = "\r\n") -> str:
+    r"""Rows as comma-separated values; what could be a formula gets an apostrophe in front.
+
+    >>> table_text([["part", "-0.5"], ["=A1", "a,b"]], line_end="\n")
+    'part,-0.5\n\'=A1,"a,b"\n'
+    """
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator=line_end)
+    writer.writerows([f"'{cell}" if _formula(cell) else cell for cell in row] for row in rows)
+    return out.getvalue()
+
+
+def _formula(cell: str) -> bool:
+    return cell[:1] in _FORMULA and not _NUMBER.fullmatch(cell)
+
+
+def unguarded(cell: str) -> str:
+    """A cell without the apostrophe that `table_text` sets before what could be a formula."""
+    return cell[1:] if cell[:1] == "'" and cell[1:2] in _FORMULA else cell
 
 
 def read_table(path: Path, problems: list[Problem]) -> list[Row]:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import pickle
+import random
 
 import pytest
 
@@ -152,7 +154,8 @@ def _truncated(data: bytes) -> bytes:
 
 
 def _another_object(data: bytes) -> bytes:
-    return data[:32] + pickle.dumps({"rules": {}})
+    other = pickle.dumps({"rules": {}})
+    return data[:32] + cache._digest(other) + other
 
 
 def _garbled(data: bytes) -> bytes:
@@ -178,6 +181,29 @@ def test_a_damaged_file_is_ignored_and_mended(root, loads, home, damage):
     assert len(loads) == 2
     load_knowledge(root)
     assert len(loads) == 2
+
+
+def test_no_flipped_bit_gives_another_answer(root, loads, home):
+    load_knowledge(root)
+    path = _kept_file(home)
+    whole, chance = path.read_bytes(), random.Random(3)
+    for number in range(1, 61):
+        at = chance.randrange(len(whole))
+        path.write_bytes(
+            whole[:at] + bytes([whole[at] ^ 1 << chance.randrange(8)]) + whole[at + 1 :]
+        )
+        assert list(load_knowledge(root).rules) == ["coil_bind", "weak_spring"]
+        assert len(loads) == number + 1, f"byte {at} was believed"
+
+
+def test_a_full_disk_keeps_nothing_and_leaves_nothing(root, loads, home, monkeypatch):
+    def full(handle):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    for _ in range(2):
+        load_knowledge(root)
+    assert len(loads) == 2 and list(home.iterdir()) == []
 
 
 def test_a_file_of_somebody_else_is_not_opened(root, loads, monkeypatch):

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from fitcheck.source import BadInput
+from fitcheck.source import BadInput, writing
 from fitcheck.source import rewrite as module
 from fitcheck.source.rewrite import read_original, rewrite, undo
 
@@ -21,8 +21,7 @@ STEPS = [
     (os, "open"),
     (os, "fdopen"),
     (os, "fsync"),
-    (module.shutil, "copymode"),
-    (module.tempfile, "mkstemp"),
+    (writing.shutil, "copymode"),
     (Path, "replace"),
     (Path, "read_bytes"),
     (Path, "mkdir"),
@@ -241,7 +240,7 @@ def test_a_folder_that_can_not_be_written_is_told(build, monkeypatch):
     def refused(*_arguments, **_named):
         raise PermissionError(errno.EACCES, "Permission denied")
 
-    monkeypatch.setattr(module.tempfile, "mkstemp", refused)
+    monkeypatch.setattr(os, "fdopen", refused)
     with pytest.raises(BadInput, match="can't be written: permission denied"):
         rewrite(read_original(build), NEW)
     assert build.read_text(encoding="utf-8") == OLD

@@ -194,8 +194,9 @@ class Sheet:
         scaled = f' data-scale="{scale:.9g}"' if scale else ""
         body = (
             f'<svg xmlns="http://www.w3.org/2000/svg" class="drawing" role="img" '
-            f'viewBox="0 0 {number(width)} {number(height)}" width="{number(width)}" '
-            f'height="{number(height)}" aria-labelledby="{key}-title {key}-desc"{scaled}>'
+            f'data-made-by="fitcheck" viewBox="0 0 {number(width)} {number(height)}" '
+            f'width="{number(width)}" height="{number(height)}" '
+            f'aria-labelledby="{key}-title {key}-desc"{scaled}>'
             f'<title id="{key}-title">{safe(title)}</title>'
             f'<desc id="{key}-desc">{safe(description)}</desc><defs>{hatch}</defs>'
             f'<rect class="paper" width="{number(width)}" height="{number(height)}"/>'

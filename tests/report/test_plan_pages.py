@@ -36,6 +36,7 @@ parts:
   cam: {{measured: {{by: {words}, lobe_lift: 0.3000 in}}}}
   rocker: {{measured: {{ratio: "1.500..1.501"}}}}
   lifter: {{measured: {{type: solid_roller, lash: 0.000 in}}}}
+  shim: none
   spring: {{name: {words}, measured: {{installed_height: {height}, coil_bind_height: 1.170 in}}}}
 """
 PRICES = """prices: {words}

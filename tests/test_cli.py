@@ -259,12 +259,16 @@ def test_data_says_what_the_check_says(capsys):
     assert [one["rule"] for one in data["findings"]] == [f.rule.id for f in check.findings]
     # A question counts once, by its worst place, as in the answer's sentence.
     clashing = {finding.rule.id for finding in check.conflicts}
-    undecided = {finding.rule.id for finding in check.undecided} - clashing
-    fitting = {finding.rule.id for finding in check.fits} - clashing - undecided
+    # What fits by one practice and not by another counts apart from what cannot be told.
+    disputed = check.disputed - clashing
+    undecided = {finding.rule.id for finding in check.undecided} - clashing - disputed
+    fitting = {finding.rule.id for finding in check.fits} - clashing - undecided - disputed
+    assert f"on {len(disputed)} practice disagrees" in data["answer"]
     assert f"; {len(undecided)} questions cannot be answered yet" in data["answer"]
     counts = {
         "conflict": len(clashing),
         "undecided": len(undecided),
+        "disputed": len(disputed),
         "fits": len(fitting),
         "not_applicable": len(check.silent),
         "failed": 0,

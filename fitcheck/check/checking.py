@@ -69,6 +69,14 @@ class Check:
             worst.setdefault(finding.rule.id, finding)
         return list(worst.values())
 
+    @cached_property
+    def disputed(self) -> frozenset[str]:
+        """The rules of which all that is open lies where practice disagrees on the limit."""
+        found = {finding.rule.id: True for finding in self.undecided}
+        for finding in self.undecided:
+            found[finding.rule.id] = found[finding.rule.id] and finding.disputed
+        return frozenset(id_ for id_, disputed in found.items() if disputed)
+
     @property
     def conflicts(self) -> list[Finding]:
         """What clashes."""

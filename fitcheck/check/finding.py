@@ -21,7 +21,10 @@ from fitcheck.check.twice import who_says
 from fitcheck.check.verdict import Verdict
 from fitcheck.knowledge import Fix, Knowledge, Operation, Rule, Template, kind_in, shortfall
 from fitcheck.knowledge.figures import Values, demands, figures_of, figures_of_fix
+from fitcheck.knowledge.practice import by_practice
 from fitcheck.language import (
+    BOTH,
+    FITS,
     YES_NO,
     Compare,
     Known,
@@ -123,6 +126,22 @@ class Finding:
     def is_remark(self) -> bool:
         """Whether it is a clash that is only worth knowing."""
         return self.verdict is Verdict.CONFLICT and self.rule.severity == "advice"
+
+    @cached_property
+    def disputed(self) -> bool:
+        """Whether it is open only because practice disagrees: by one practice it surely fits."""
+        if self.verdict is not Verdict.STRADDLES:
+            return False
+        for compiled in by_practice(self.rule, self.knowledge):
+            ends = [self.facts[name].exact_end(which) for name, which in compiled.inputs]
+            if compiled.function(ends)[0] == FITS:
+                return True
+        return False
+
+    @cached_property
+    def contradicted(self) -> bool:
+        """Whether it rests on a figure that is told in two ways which do not meet."""
+        return BOTH in self.values.ways.values()
 
     @cached_property
     def cited(self) -> dict[str, Fact]:

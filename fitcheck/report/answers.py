@@ -11,7 +11,7 @@ from fitcheck.check.measuring.asks import WEIGHTS, Ask
 from fitcheck.knowledge import SEVERITIES, JobQuestion
 from fitcheck.model import Fact, group_name
 from fitcheck.quantity import System
-from fitcheck.report.phrases import fact_value, missing_words, practice_disagrees, subjects
+from fitcheck.report.phrases import fact_value, missing_words, subjects
 from fitcheck.source import frozen
 
 IF_USUAL = "if the rest is as usual"
@@ -95,8 +95,13 @@ class _Answering:
             return "no", f"no: {self._clash(clash)}", ()
         if all(finding.rule.family == _CONTRADICTIONS for finding in findings):
             return "", "", ()  # figures that agree are no news
+        disputed = self.check.disputed
         # Work that is still to be done says nothing of the parts.
-        undecided = [one for one in counts if one.verdict.undecided and not one.rule.by_work]
+        undecided = [
+            one
+            for one in counts
+            if one.verdict.undecided and not one.rule.by_work and one.rule.id not in disputed
+        ]
         by: dict[Likely | None, list[Finding]] = {}
         for one in undecided:
             by.setdefault(self.check.likelihoods.standing(one), []).append(one)
@@ -117,6 +122,9 @@ class _Answering:
     def _yes(
         self, counts: list[Finding], findings: list[Finding]
     ) -> tuple[str, str, tuple[str, ...]]:
+        disputed = sorted((o for o in counts if o.rule.id in self.check.disputed), key=harm)
+        if disputed:
+            return "decide", f"yes, but practice disagrees on {self._clash(disputed)}", ()
         fits = [one for one in counts if one.verdict is Verdict.FITS]
         ids = {one.rule.id for one in findings}
         remarks = [one for one in self.clashes if one.rule.id in ids]
@@ -154,7 +162,7 @@ class _Answering:
         return ("yes", f"yes: {subjects(tuple(told), most=1)}") if told else ("", "")
 
     def _open(self, found: list[Finding]) -> tuple[str, str]:
-        """What would tell: a figure, a look, or the builder's own mind."""
+        """What would tell: a figure or a look; else what stands too near its limit to be told."""
         looked = [one for one in found if one.rule.by_look]
         figures = [one for one in found if not one.rule.by_look]
         ids = {one.rule.id for one in figures}
@@ -168,13 +176,10 @@ class _Answering:
             return "ask", words + more
         if looked:
             return "look", f"ask for {look}"
-        decided = [one for one in figures if practice_disagrees(one)] or figures
-        decided.sort(key=harm)
-        missing = missing_words(decided[0], self.system)
-        return "decide", (
-            f"ask for your own word: {_subject(decided[0])}{f', {missing}' if missing else ''}"
-            f"{_more(decided)}"
-        )
+        figures.sort(key=lambda one: (not one.contradicted, *harm(one)))
+        if figures[0].contradicted:
+            return "ask", f"measure again, as its figures contradict: {self._clash(figures)}"
+        return "ask", f"too close to tell: {self._clash(figures)}"
 
     def _usual(self, findings: list[Finding]) -> tuple[str, ...]:
         """The usual figures that some answers rest on most, in words."""

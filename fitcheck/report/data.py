@@ -47,6 +47,7 @@ def check_data(check: Check, system: System) -> dict[str, Any]:
         "counts": {
             "conflict": story.counts.clashes,
             "undecided": story.counts.open,
+            "disputed": story.counts.disputed,
             "fits": story.counts.fits,
             "not_applicable": len(check.silent),
             "failed": len(check.failures),
@@ -78,6 +79,7 @@ def finding_data(check: Check, finding: Finding, system: System) -> dict[str, An
         "subject": str(rule.file.subject),
         "severity": rule.severity,
         "verdict": finding.verdict.value,
+        "disputed": finding.disputed,
         "where": places(finding, check.build.layout),
         "positions": [
             {"cylinder": p.cylinder, "side": p.side, "bank": p.bank} for p in finding.positions

@@ -56,14 +56,6 @@ def group_places(findings: list[Finding], layout: Layout) -> str:
     return group_name(sorted(positions, key=Position.order), layout)
 
 
-def practice_disagrees(finding: Finding) -> bool:
-    """Whether all that is possible lies where those of the trade differ on the limit."""
-    if not finding.demands:
-        return False
-    demand = finding.demands[0]
-    return demand.wanted.width > 0 and demand.actual.within(demand.wanted)
-
-
 def capital(text: str) -> str:
     """The text with a capital first letter."""
     return text[:1].upper() + text[1:]
@@ -86,13 +78,18 @@ def summary(check: Check) -> str:
 
 @frozen
 class Counts:
-    """How many questions clash, are open and fit: each counts once, by its worst place."""
+    """How many questions clash, are open and fit: each counts once, by its worst place.
+
+    `disputed` are open no more than by what practice disagrees on; they count apart.
+    """
 
     clashes: int
     stops: int
     remarks: int
     open: int
     open_stops: int
+    disputed: int
+    disputed_stops: int
     fits: int
 
 
@@ -100,24 +97,34 @@ def counts(check: Check) -> Counts:
     """How the questions of a check stand."""
     worst = check.worst_by_rule
     clashes = [one.rule.severity for one in worst if one.verdict is Verdict.CONFLICT]
-    opened = [one.rule.severity for one in worst if one.verdict.undecided]
+    undecided = [one.rule for one in worst if one.verdict.undecided]
+    opened = [rule.severity for rule in undecided if rule.id not in check.disputed]
+    disputed = [rule.severity for rule in undecided if rule.id in check.disputed]
     return Counts(
         len(clashes),
         clashes.count("stop"),
         clashes.count("advice"),
         len(opened),
         opened.count("stop"),
-        len(worst) - len(clashes) - len(opened),
+        len(disputed),
+        disputed.count("stop"),
+        len(worst) - len(clashes) - len(undecided),
     )
 
 
 def _answer(check: Check) -> str:
     found = counts(check)
     open_ = f"{counted(found.open, 'question')} cannot be answered yet, " if found.open else ""
-    rest = f"{open_}{found.fits} fit."
+    stops = f", {found.disputed_stops} of them to stop for" if found.disputed_stops else ""
+    disputed = f"on {found.disputed} practice disagrees{stops}" if found.disputed else ""
+    rest = f"{open_}{found.fits} fit{disputed and f'; {disputed}'}."
     if found.clashes == found.remarks and not found.open:
         noted = f", with {counted(found.remarks, 'remark')}" if found.remarks else ""
-        return f"These parts work together, as far as the {found.fits} questions asked go{noted}."
+        asked = found.fits + found.disputed
+        return (
+            f"These parts work together, as far as the {asked} questions asked go{noted}"
+            f"{disputed and f'; {disputed}'}."
+        )
     if found.clashes == found.remarks:
         noted = f" ({counted(found.remarks, 'remark')})" if found.remarks else ""
         return f"Nothing known clashes so far{noted}, but {rest}"
@@ -141,7 +148,9 @@ def open_words(check: Check, when: str = "yet") -> str:
 def likely_counts(check: Check) -> str:
     """What the open questions come to with ordinary parts; empty where none is open."""
     standings: dict[str, set[Likely | None]] = {
-        one.rule.id: set() for one in check.worst_by_rule if one.verdict.undecided
+        one.rule.id: set()
+        for one in check.worst_by_rule
+        if one.verdict.undecided and one.rule.id not in check.disputed
     }
     for finding in check.undecided:
         if finding.rule.id in standings:

@@ -27,7 +27,6 @@ from fitcheck.report.phrases import (
     margin_line,
     missing_words,
     places,
-    practice_disagrees,
     subjects,
     summary,
     weakest_line,
@@ -36,6 +35,8 @@ from fitcheck.report.sections import Claimed, Clash, Family, Fit, Minded, Place,
 
 # The figures worth having first that every report names.
 MOST_ASKED = 5
+# What the builder decides himself: the gravest that a short report names.
+MOST_DISPUTED = 4
 
 
 class Story:
@@ -170,7 +171,7 @@ class Story:
             places(worst, layout) if len(findings) > 1 else "",
             margin_line(worst, self.system),
             weakest_line(self.check, worst),
-            practice_disagrees(worst),
+            worst.rule.id in self.check.disputed,
         )
 
     @cached_property
@@ -191,6 +192,11 @@ class Story:
     def work(self) -> tuple[str, ...]:
         """What is open until work is done that is still to do."""
         return _subjects(one for one in self.check.of(Verdict.UNMEASURED) if one.rule.by_work)
+
+    @cached_property
+    def disputed(self) -> tuple[str, ...]:
+        """What fits by one practice and not by another; the gravest first."""
+        return tuple(one.subject for one in self.undecided if one.disputed)
 
     @cached_property
     def looks(self) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from fitcheck.quantity import System
 from fitcheck.report.measure import ask_places, brief, work
 from fitcheck.report.phrases import capital, counted
 from fitcheck.report.sections import Clash, Minded, Remedy
-from fitcheck.report.story import MOST_ASKED, Story
+from fitcheck.report.story import MOST_ASKED, MOST_DISPUTED, Story
 from fitcheck.report.writer import Writer
 
 if TYPE_CHECKING:
@@ -46,6 +46,7 @@ class CheckReport(Writer):
         self.claims_in_short()
         self.asks(story.asks[:MOST_ASKED])
         self.still_open()
+        self.disputed()
         if story.cautions:
             titles = "; ".join(one.title for one in story.cautions)
             self.labelled("Mind:", f"{titles}.", 0)
@@ -224,6 +225,13 @@ class CheckReport(Writer):
         if self.story.waiting and not few:
             told = ", ".join(self.story.waiting)
             self.line(f"These also wait for parts that are not listed: {told}.")
+
+    def disputed(self) -> None:
+        """The gravest of what the builder decides himself."""
+        told = self.story.disputed
+        more = f" and {len(told) - MOST_DISPUTED} more" if len(told) > MOST_DISPUTED else ""
+        subjects = f"{', '.join(told[:MOST_DISPUTED])}{more}." if told else ""
+        self.labelled("Practice disagrees, so you decide:", subjects, 0)
 
     def still_open(self) -> None:
         """What work and one look answer."""

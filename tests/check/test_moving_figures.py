@@ -126,6 +126,7 @@ def test_to_know_figures_more_closely_never_opens_an_answer(knowledge: Knowledge
                 compared += 1
     assert compared > 20 * BUILDS
 
+
 def _claim(build: Build, knowledge: Knowledge, random: Random) -> Build | None:
     """The build with one more figure that a seller states, of which nothing was said."""
     said = {statement.attribute.name for statement in build.statements()}

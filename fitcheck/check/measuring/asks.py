@@ -157,7 +157,9 @@ class Asks:
         self.check = check
         self._outcomes: dict[tuple[Fact, Fact], Outcomes | None] = {}
         self._open = [
-            self._opened(finding) for finding in check.all_findings if finding.verdict.undecided
+            self._opened(finding)
+            for finding in check.all_findings
+            if finding.verdict.undecided and not finding.disputed
         ]
 
     @cached_property
@@ -184,7 +186,8 @@ class Asks:
 
         Practice disagrees on their limit, or the figures stand on it as nearly as can be told.
         """
-        return [finding for finding in self._unsettled if not self._unlisted(finding)]
+        disputed = [finding for finding in self.check.undecided if finding.disputed]
+        return disputed + [one for one in self._unsettled if not self._unlisted(one)]
 
     @property
     def _unsettled(self) -> list[Finding]:

@@ -64,6 +64,7 @@ class _CheckPage:
             "counts": [
                 ("clash", f"{story.counts.clashes} clash"),
                 ("open", f"{story.counts.open} cannot be told"),
+                ("open", f"{story.counts.disputed} as practice disagrees"),
                 ("fits", f"{story.counts.fits} fit"),
             ],
             "failures": story.failures,

@@ -35,11 +35,11 @@ _SIGNED = re.compile(r"([+-]?)\s*(\S.*)")
 class BlockReader:
     """Reads blocks; each problem is added to those of the naming."""
 
-    def __init__(self, naming: Naming) -> None:
+    def __init__(self, naming: Naming, *, bare: bool) -> None:
         self.naming = naming
         self.knowledge = naming.knowledge
         self.problems = naming.problems
-        self.values = Values(naming.knowledge, naming.problems)
+        self.values = Values(naming.knowledge, naming.problems, bare=bare)
         self.layout: Layout | None = None
         self.readings: list[Reading] = []
         self._by_word: set[Place] = set()  # of figures whose word tells their sign
@@ -95,6 +95,8 @@ class BlockReader:
         evidence: Evidence,
         selector: Selector | None,
     ) -> list[Said]:
+        if word.may and isinstance(node, Text):
+            return self.values.chosen(word.may, node)
         if attribute.kind is not None and isinstance(node, Text):
             signed = self._with_sign(attribute, word, node)
             if signed is None:
@@ -195,7 +197,7 @@ class BlockReader:
         if not found or not isinstance(node, Text):
             return
         plain = len(found) == 1 and found[0].text == node and not found[0].side
-        if plain and not word.short:
+        if plain and not (word.short or word.may):
             return
         title = self.knowledge.classes[found[0].attribute.slot].title
         where = "" if selector in (None, EVERYWHERE) else f" ({selector_words(selector)})"
@@ -203,8 +205,9 @@ class BlockReader:
             f"{one.attribute.title}{f' of the {one.side}' if one.side else ''} {one.text}"
             for one in found
         ]
+        bare = len(found) == 1 and not word.short and found[0].text.startswith(f"{node} ")
         self.readings.append(
-            Reading(f"{key}: {node}", f"{title}{where}: {', '.join(parts)}", node.place)
+            Reading(f"{key}: {node}", f"{title}{where}: {', '.join(parts)}", node.place, bare)
         )
 
     def _origin(self, block: Mapping) -> Origin:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fitcheck.check.printed import Printing
 from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.hints import cut, with_article
-from fitcheck.knowledge.words import NOT_SAID, Word
+from fitcheck.knowledge.words import NOT_SAID, TYPE, Word
 from fitcheck.source import Node, Problem, Text
 
 # What to write instead is told of so many: what further odd names mean is not even looked for.
@@ -46,10 +46,22 @@ class Naming:
         found = self.knowledge.words.attribute(slot, key)
         if not found.name and isinstance(node, Text):
             name = Printing(self.knowledge).named_at(slot, key, node)
-            found = Word(name) if name else found
+            found = Word(name) if name else self._by_option(slot, key, node, found)
         if not found.name:
-            self._tell(key, *self.knowledge.hints.attribute(slot, key, found=found))
+            said = str(node) if isinstance(node, Text) else ""
+            self._tell(key, *self.knowledge.hints.attribute(slot, key, found=found, said=said))
         return found if found.name else None
+
+    def _by_option(self, slot: str, key: Text, node: Text, found: Word) -> Word:
+        """What the option decides that stands behind a word: 'type: beehive' is said of the shape.
+
+        The word then keeps all that it `may` be, for an option may be said of several at once.
+        """
+        names = tuple(name for name in found.may if name.startswith(f"{slot}."))
+        if not names and self.knowledge.words.spelling.tokens(key) == (TYPE,):
+            names = tuple(self.knowledge.classes[slot].attributes)
+        pieces = Printing(self.knowledge).chosen(names, node)
+        return Word(pieces[0].attribute.name, may=names) if pieces else found
 
     def _tell(self, key: Text, what: str, mend: str = "") -> None:
         self._told += 1

@@ -13,19 +13,24 @@ where it can be read in one way only; which attributes stand together in one fig
     5/16 x .080             a diameter and what stands beside it
     .012 hot                a lash and its state
     110+4                   lobe separation, ground so many degrees ahead
+    3/8-24   M10 x 1.5      a thread, and its pitch
+    .039 compressed         a word that the name says already
+    0.550 in (13.97 mm)     a remark; a figure in it has to agree
     8 mm                    the name of a size, where what bears it measures less
 
 A unit that is left out is the one in which the figure is plausible; where two are, nothing is read.
+What is a choice may be said of several things in one: a hydraulic roller cam is ground for
+hydraulic lifters, and its lobes are for rollers.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
 from fitcheck.knowledge import Knowledge
-from fitcheck.knowledge.words import Forms
+from fitcheck.knowledge.words import MOST_CHARACTERS, Forms, Tokens, one_of
 from fitcheck.model import SIDES, Attribute
 from fitcheck.quantity import EXACT, Quantity, QuantityError, read_quantity, tidied
 from fitcheck.source import frozen
@@ -41,6 +46,9 @@ _AT = re.compile(r"\s*(?:@|\bat\b)\s*")
 _BY = re.compile(r"\s*(?:[x×]|\bby\b)\s*")
 _AHEAD = re.compile(r"(\d+(?:\.\d+)?)\s*(?:deg|°)?\s*([+-])\s*(\d+(?:\.\d+)?)\s*(?:deg|°)?")
 _GROUPED = re.compile(r"(?<=\d),(?=\d{3}(?!\d))")
+_REMARK = re.compile(r"([^()]*[^()\s])\s*\(([^()]*)\)\s*")
+_INCH_THREAD = re.compile(r"((?:\d+[ -])?\d+/\d+)\s*-\s*(\d{1,2})\s*(?:unc|unf|unef|nc|nf)?", re.I)
+_METRIC_THREAD = re.compile(r"M(\d{1,2})(?:\s*x\s*(\d(?:\.\d+)?))?", re.I)
 
 
 @frozen
@@ -56,10 +64,14 @@ Pieces = tuple[Piece, ...]
 
 
 class Printing:
-    """Takes figures apart; nothing where a text is no figure, or can be read in two ways."""
+    """Takes figures apart; nothing where a text is no figure, or can be read in two ways.
 
-    def __init__(self, knowledge: Knowledge) -> None:
+    `bare` figures are read where it is told what was understood, as of a build file.
+    """
+
+    def __init__(self, knowledge: Knowledge, *, bare: bool = False) -> None:
         self.knowledge = knowledge
+        self.bare = bare
 
     def pieces(self, attribute: Attribute, text: str, *, sided: bool, claimed: bool) -> Pieces:
         """The plain figures that a text says under an attribute.
@@ -67,15 +79,65 @@ class Printing:
         `sided` tells that it is said for one side already; `claimed`, that the size may be a name.
         """
         text = tidied(text)
+        ways = (self._name, self._state, self._ahead, self._thread, self._by, self._at, self._pair)
         readings = [
-            found
-            for read in (self._name, self._state, self._ahead, self._by, self._at, self._pair)
-            if (found := read(attribute, text, sided, claimed))
-        ]
-        if not readings:
-            plain = [one for one in self._plain(attribute, text) if fits(attribute, one)]
-            readings = [(Piece(attribute, one),) for one in dict.fromkeys(plain)]
+            found for read in ways if (found := read(attribute, text, sided, claimed))
+        ] or self._whole(attribute, text)
+        if not readings and (rest := self._less_words(attribute, text)):
+            return self.pieces(attribute, rest, sided=sided, claimed=claimed)
         return readings[0] if len(readings) == 1 else ()
+
+    def _whole(self, attribute: Attribute, text: str) -> list[Pieces]:
+        """One figure, however written."""
+        plain = [one for one in self._plain(attribute, text) if fits(attribute, one)]
+        return [(Piece(attribute, one),) for one in dict.fromkeys(plain)]
+
+    def _less_words(self, attribute: Attribute, text: str) -> str:
+        """The figure without a remark in brackets that agrees with it, and without words behind it
+        that are the attribute's own; nothing where there are none."""
+        if remark := _REMARK.fullmatch(text):
+            figure, said = (self._whole(attribute, one) for one in remark.groups())
+            if not (len(figure) == len(said) == 1):
+                return remark[1]
+            one, other = (plain(attribute, found[0][0].text) for found in (figure, said))
+            assert one is not None and other is not None
+            return remark[1] if one.lower <= other.upper and other.lower <= one.upper else ""
+        spelt = self.knowledge.words.spelling.tokens
+        known = {*spelt(attribute.title), *spelt(own(attribute))}
+        typed = text.split()
+        while typed[1:] and (behind := spelt(typed[-1])) and known.issuperset(behind):
+            typed.pop()
+        rest = " ".join(typed)
+        return rest if rest != text else ""
+
+    def chosen(self, names: Iterable[str], text: str) -> Pieces:
+        """The options that a text says of some choices of a part, each said of one alone.
+
+        Every word of the text has to be part of an option; nothing where one is not, or may be
+        an option of two.
+        """
+        choices = [self.knowledge.attributes[name] for name in names]
+        open_ = [one for one in choices if one.options and not (one.flag or one.several)]
+        if len(text) > MOST_CHARACTERS:
+            return ()
+        return self._chosen(open_, self.knowledge.words.spelling.tokens(tidied(text)))
+
+    def _chosen(self, choices: list[Attribute], words: Tokens) -> Pieces:
+        for length in range(len(words), 0, -1):
+            found = [
+                (one, word.name)
+                for one in choices
+                if (word := one_of(self.knowledge.words.options(one).exact(words[:length]))).name
+            ]
+            if len(found) > 1:
+                return ()
+            if found:
+                attribute, option = found[0]
+                rest = [one for one in choices if one is not attribute]
+                behind = self._chosen(rest, words[length:])
+                if behind or not words[length:]:
+                    return (Piece(attribute, option), *behind)
+        return ()
 
     def forms(self, attribute: Attribute) -> Forms:
         """The forms of the figures of a part."""
@@ -109,10 +171,13 @@ class Printing:
         yield text
         if _FRACTION.fullmatch(text):
             yield f"{text} in"
+        elif self.bare and (one := _ONE.fullmatch(text)) and not one[2]:
+            yield from (f"{text} {unit}" for unit in bare_units(attribute, text) if unit)
         span = _SPAN.fullmatch(_UNTIL.sub(" - ", text))
         if span and not _FRACTION.fullmatch(text):
             low, first, high, second = span.groups()
-            if first is None or second is None or first == second:
+            alike = ("/" in low) == ("/" in high)
+            if alike and (first is None or second is None or first == second):
                 for unit in _units(attribute, first or second, low, high):
                     yield f"{low} .. {high} {unit}".strip()
 
@@ -196,6 +261,25 @@ class Printing:
         taken = {one[0].attribute.name for one in found if one}
         return tuple(one[0] for one in found) if len(taken) == len(parts) else ()
 
+    def _thread(self, attribute: Attribute, text: str, sided: bool, claimed: bool) -> Pieces:
+        """3/8-24, M10 x 1.5: the diameter of a thread, and its pitch where the part has one."""
+        forms = self.forms(attribute).thread
+        inch, metric = _INCH_THREAD.fullmatch(text), _METRIC_THREAD.fullmatch(text)
+        if own(attribute) not in forms or not (inch or metric):
+            return ()
+        if inch:
+            size, pitch = f"{inch[1]} in", f"1/{inch[2]} in"
+        else:
+            assert metric is not None
+            size, pitch = f"{metric[1]} mm", f"{metric[2]} mm" if metric[2] else ""
+        beside = forms[own(attribute)]
+        found = self._one(attribute, size)
+        if not found or not (beside and pitch):
+            return found
+        return (
+            (*found, *behind) if (behind := self._one(self._of(attribute, beside), pitch)) else ()
+        )
+
     def _state(self, attribute: Attribute, text: str, sided: bool, claimed: bool) -> Pieces:
         """.012 hot: a figure and the state it is meant for."""
         state = self.forms(attribute).state.get(own(attribute))
@@ -263,6 +347,14 @@ def _units(attribute: Attribute, typed: str | None, *numbers: str) -> tuple[str,
     return tuple(dict.fromkeys((attribute.kind.inch[0], attribute.kind.metric[0])))
 
 
+def bare_units(attribute: Attribute, number: str) -> tuple[str, ...]:
+    """The units that a bare figure may be in: a short length in thousandths too."""
+    units = _units(attribute, None, number)
+    assert attribute.kind is not None
+    thou = attribute.kind.name == "length" and len(units) > 1
+    return (*units, "thou") if thou else units
+
+
 def fits(attribute: Attribute, text: str) -> bool:
     """Whether a plain text is a figure that is plausible for the attribute."""
     return plain(attribute, text) is not None
@@ -272,7 +364,7 @@ def with_units(attribute: Attribute, text: str) -> Iterator[str]:
     """A bare figure with each unit in which it is plausible."""
     match = _ONE.fullmatch(tidied(text))
     if match is not None and not match[2]:
-        for unit in _units(attribute, None, match[1]):
+        for unit in bare_units(attribute, match[1]):
             if unit and fits(attribute, figure := f"{match[1]} {unit}"):
                 yield figure
 

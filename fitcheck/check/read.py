@@ -71,7 +71,7 @@ def read_build(path: Path | str, knowledge: Knowledge, text: str | None = None) 
     """The build in a file (or in `text`, named by `path`); raises BadInput."""
     problems: list[Problem] = []
     node = read_yaml(path, problems, text)
-    build = _BuildReader(knowledge, problems).build(node) if node is not None else None
+    build = _BuildReader(knowledge, problems, told=True).build(node) if node is not None else None
     if problems or build is None:
         raise BadInput(
             sorted(problems, key=lambda problem: problem.place.line if problem.place else 0)
@@ -100,17 +100,19 @@ def read_part(
             )
         )
         return None
-    reader = _BuildReader(knowledge, problems)
+    reader = _BuildReader(knowledge, problems, told=False)
     reader.layout = reader.blocks.layout = layout
     return reader._part(slot, knowledge.classes[str(slot)], file, side, "", {})
 
 
 class _BuildReader:
-    def __init__(self, knowledge: Knowledge, problems: list[Problem]) -> None:
+    """Reads builds and parts; `told` says that what was understood will be."""
+
+    def __init__(self, knowledge: Knowledge, problems: list[Problem], *, told: bool) -> None:
         self.knowledge = knowledge
         self.problems = problems
         self.naming = Naming(knowledge, problems)
-        self.blocks = BlockReader(self.naming)
+        self.blocks = BlockReader(self.naming, bare=told)
         self.parts: dict[str, tuple[Part, ...]] = {}
         self.absent: set[str] = set()
         self.complete: set[str] = set()  # parts with all that sits with them listed

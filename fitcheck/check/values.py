@@ -24,10 +24,12 @@ class Said:
 class Values:
     """Reads values; each adds a problem and gives None where it can't."""
 
-    def __init__(self, knowledge: Knowledge, problems: list[Problem]) -> None:
+    def __init__(
+        self, knowledge: Knowledge, problems: list[Problem], *, bare: bool = False
+    ) -> None:
         self.knowledge = knowledge
         self.problems = problems
-        self.printing = Printing(knowledge)
+        self.printing = Printing(knowledge, bare=bare)
 
     def problem(self, place: Place | None, what: str, mend: str = "") -> None:
         """Add a problem."""
@@ -77,7 +79,7 @@ class Values:
         """All that a value says: itself, or the plain figures that a printed one is made of."""
         if attribute.kind is None or not isinstance(node, Text):
             value = self.value(attribute, node, evidence)
-            return [] if value is None else [Said(attribute, value, str(node))]
+            return [] if value is None else [Said(attribute, value, self._text(attribute, node))]
         before = len(self.problems)
         claimed = evidence in (Evidence.CLAIMED, Evidence.ASSUMED)
         plain = self._plain(attribute, node, evidence)
@@ -96,11 +98,25 @@ class Values:
             return []
         return found
 
+    def chosen(self, names: tuple[str, ...], node: Text) -> list[Said]:
+        """The options that a text says of some choices of a part."""
+        return [
+            Said(one.attribute, 1 << one.attribute.options.index(one.text), one.text)
+            for one in self.printing.chosen(names, node)
+        ]
+
     def _piece(self, one: Piece, node: Text, evidence: Evidence) -> Quantity | int | str | None:
         text = Text(one.text, node.place)
         if one.attribute.kind is not None:
             return self._plain(one.attribute, text, evidence)
         return self._options(one.attribute, text)
+
+    def _text(self, attribute: Attribute, node: Node) -> str:
+        """An option as it is called here, where it was understood from shortened words."""
+        if not isinstance(node, Text) or not attribute.options:
+            return str(node)
+        found = self.knowledge.words.option(attribute, node)
+        return found.name if found.short else str(node)
 
     def value(
         self, attribute: Attribute, node: Node, evidence: Evidence

@@ -12,13 +12,24 @@ from collections.abc import Iterable
 from difflib import get_close_matches
 from functools import cached_property
 
-from fitcheck.knowledge.words import MOST_CHARACTERS, Scope, Tokens, Word, Words
-from fitcheck.model import Attribute
+from fitcheck.knowledge.words import (
+    MOST_CHARACTERS,
+    Scope,
+    Tokens,
+    Word,
+    Words,
+    one_of,
+)
+from fitcheck.model import SIDES, Attribute
 from fitcheck.quantity import QuantityError, read_quantity
 
 MOST_OFFERED = 5
+# Words that say nothing of which figure is meant: what is plausible is asked.
+BARE = (("size",), ("dimension",), *((side,) for side in SIDES))
+MOST_ELSEWHERE = 2  # a word of more parts than that says nothing of any of them
 LIKE = 0.75  # of the letters, for a misspelling of a word that stands in its place
 ALMOST = 0.85  # of the letters, for a misspelling of any word at all
+UNKNOWN = 0.5  # of a word that names no part, beside one that does
 LEAST_SHARED = 0.5  # of what a text says, for a name to be what it means
 Told = tuple[str, str]
 
@@ -45,6 +56,9 @@ class Hints:
             names = ", ".join(self._part(slot) for slot in found.may)
             return f"'{text}' could be one of several parts", f"write one of: {names}"
         what = f"there is no part class '{cut(text)}'"
+        sided = self.words.part_on_a_side(text)
+        if sided.name:
+            return what, f"write '{sided.name}:', beneath it '{sided.side}:', and the rest there"
         scope = self.words.parts
         if spelt := self._respelt(scope, text):
             return what, f"did you mean '{spelt}'?"
@@ -56,8 +70,8 @@ class Hints:
             return what, f"perhaps {' or '.join(self._part(slot) for slot in close)}"
         return what, f"one of: {', '.join(self.words.classes)}"
 
-    def attribute(self, slot: str, text: str, *, found: Word | None = None) -> Told:
-        """A word that names no attribute of a class for certain."""
+    def attribute(self, slot: str, text: str, *, found: Word | None = None, said: str = "") -> Told:
+        """A word that names no attribute of a class for certain; `said` stands behind it."""
         found = found or self.words.attribute(slot, text)
         title = with_article(self.words.classes[slot].title)
         what = f"{title} has no attribute '{cut(text)}'"
@@ -69,11 +83,21 @@ class Hints:
             )
         if own:
             return what, f"if it is this, write {self._listed(own, slot)}"
-        if found.may:
-            return what, f"that is said of another part: {self._listed(found.may, slot)}"
         scope = self.words.attributes(slot)
+        if found.may and scope.find(text).may:
+            return what, f"that is said of another part: {self._listed(found.may, slot)}"
+        if 0 < len(found.may) <= MOST_ELSEWHERE:
+            where = self._listed(found.may, slot)
+            return what, f"leave it out, unless it is said of another part: {where}"
         if spelt := self._respelt(scope, text):
             return what, f"did you mean '{spelt.rpartition('.')[2]}'?"
+        if options := self._by_option(slot, said):
+            return what, f"perhaps {' or '.join(options)}"
+        if scope.tokens(text) in BARE:
+            fitting = self._fitting(slot, said)
+            return what, f"write the one meant: {self._listed(fitting, slot)}" if fitting else (
+                f"write what of it; 'fitcheck parts {slot}' lists what it has"
+            )
         part = self.words.part(text)
         if part.name and part.name != slot:
             return what, f"that is a part of its own: write '{part.name}:' beneath parts:"
@@ -84,6 +108,25 @@ class Hints:
         if len(names) <= 2 * MOST_OFFERED:
             return what, f"one of: {', '.join(names)}"
         return what, f"'fitcheck parts {slot}' lists the {len(names)} that it has"
+
+    def _by_option(self, slot: str, said: str) -> list[str]:
+        """The choices of a part that have what was said among their options, with it."""
+        words = self.words.spelling.tokens(said[:MOST_CHARACTERS])
+        known = [one for one in self.words.classes[slot].attributes.values() if not one.flag]
+        options = [
+            (one, one_of(self.words.options(one).exact(words)).name) for one in known if one.options
+        ]
+        found = [f"'{own.name.partition('.')[2]}: {option}'" for own, option in options if option]
+        return found if len(found) <= MOST_OFFERED else []
+
+    def _fitting(self, slot: str, said: str) -> list[str]:
+        """The figures of a part that what was said can be."""
+        found = [
+            name
+            for name, one in self.words.classes[slot].attributes.items()
+            if said and _plausible(one, said)
+        ]
+        return found if len(found) <= MOST_OFFERED else []
 
     def figure(self, text: str) -> Told:
         """A text such as `spring.seat pressure` that names no attribute for certain."""
@@ -167,7 +210,9 @@ class Hints:
         tokens = [self._likely(token) for token in scope.tokens(text)]
         titled, told = self._texts(scope)
         count = Counter(word for found in titled.values() for word in found)
-        weight = {token: 1 / max(1, count[token]) for token in tokens}
+        # A word that says nothing of any part (what a gasket is made of) counts less.
+        unknown = UNKNOWN if scope is self.words.parts else 1
+        weight = {token: 1 / count[token] if count[token] else unknown for token in tokens}
         points = {
             name: sum(
                 weight[token] if token in found else weight[token] / 2
@@ -176,10 +221,11 @@ class Hints:
             )
             for name, found in titled.items()
         }
-        best = max(points.values(), default=0)
+        titles = [name for name, found in titled.items() if found.intersection(tokens)]
+        best = max((points[name] for name in titles), default=0)
         if best < LEAST_SHARED * sum(weight.values()) or not best:
             return []
-        close = [name for name, point in points.items() if point >= best / 2]
+        close = [name for name in titles if points[name] >= best / 2]
         close.sort(key=lambda name: (-points[name], len(name)))
         return close if len(close) <= MOST_OFFERED else []
 

@@ -40,6 +40,7 @@ class FormsFile:
     at: dict[Text, dict[Text, list[Text]]] = field(default_factory=dict)
     by: Listed = field(default_factory=dict)
     state: dict[Text, Text] = field(default_factory=dict)
+    thread: dict[Text, Text] = field(default_factory=dict)
     ahead: dict[Text, Text] = field(default_factory=dict)
     names: dict[Text, dict[Text, Text]] = field(default_factory=dict)
     signs: dict[Text, SignsFile] = field(default_factory=dict)
@@ -149,6 +150,7 @@ class _Loader:
             *(name for at in file.at.values() for names in at.values() for name in names),
             *(name for key, names in file.by.items() for name in (key, *names)),
             *(name for pair in (*file.state.items(), *file.ahead.items()) for name in pair),
+            *(name for pair in file.thread.items() for name in pair if name),
             *file.names,
             *(name for key, signs in file.signs.items() for name in (key, signs.by)),
         ]
@@ -164,6 +166,7 @@ class _Loader:
             },
             {str(key): tuple(map(str, names)) for key, names in file.by.items()},
             {str(key): str(name) for key, name in file.state.items()},
+            {str(key): str(name) for key, name in file.thread.items()},
             {str(key): str(name) for key, name in file.ahead.items()},
             {
                 str(key): {str(size): str(real) for size, real in sizes.items()}

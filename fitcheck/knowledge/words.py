@@ -31,6 +31,10 @@ _INITIALS = re.compile(r"\b([a-z])\.\s?([a-z])\b\.?")
 _DECIMAL = re.compile(r"(?<!\d)0?\.(\d+)")
 _PIECE = re.compile(r"[^\W_]+")
 _FILLERS = frozenset(("of", "the", "a", "an"))
+_TRAILING = frozenset(("at", "is", "to", "up"))  # before a figure: "coil bind at 1.100 in"
+# What a name says of the parts beside it: "lift w/1.5 rockers".
+_BESIDE = re.compile(r"\s+w(?:/|ith\b).*", re.DOTALL)
+TYPE = "type"  # what style, kind and design are spelt as: says nothing of which of a part's kinds
 Tokens = tuple[str, ...]
 T = TypeVar("T")
 
@@ -79,13 +83,15 @@ class Forms:
 
     `at`: a figure and the lift or height it is stated at: for each of these, or any, the attribute
     of the figure and the one of the height; `by`: what may stand beside a figure after an x;
-    `state`: the choice told in a word behind it; `ahead`: the angle that lies so many degrees
+    `state`: the choice told in a word behind it; `thread`: the pitch told behind a thread's
+    diameter, or ""; `ahead`: the angle that lies so many degrees
     before it; `names`: sizes that are names only, with what bears them measures.
     """
 
     at: dict[str, dict[str, tuple[str, ...]]] = field(default_factory=dict)
     by: dict[str, tuple[str, ...]] = field(default_factory=dict)
     state: dict[str, str] = field(default_factory=dict)
+    thread: dict[str, str] = field(default_factory=dict)
     ahead: dict[str, str] = field(default_factory=dict)
     names: dict[str, dict[str, str]] = field(default_factory=dict)
     signs: dict[str, Signs] = field(default_factory=dict)
@@ -228,7 +234,11 @@ class Scope:
 
     def whole(self, words: Tokens) -> set[Word]:
         """All that the words say, with the part's own name in front or without."""
-        return self.exact(words) or self.exact(self._without_front(words))
+        while words:
+            if found := self.exact(words) or self.exact(self._without_front(words)):
+                return found
+            words = words[:-1] if words[-1] in _TRAILING else ()
+        return set()
 
     def short(self, words: Tokens) -> set[Word]:
         """All that begins with these words, one by one, or holds just them in another order."""
@@ -315,6 +325,9 @@ class Words:
             found = self._on_a_side(slot, scope, text) or found
         if found.name or found.may:
             return found
+        if (rest := _BESIDE.sub("", text)) != text and rest:
+            found = self.attribute(slot, rest)  # asked back, as what is left out may count
+            return Word(may=found.may or ((found.name,) if found.name else ()))
         words = scope.tokens(text)
         others = (self.attributes(other) for other in self.classes if other != slot)
         elsewhere = {word.name for other in others for word in other.exact(words)} - {""}
@@ -328,7 +341,22 @@ class Words:
                 attribute = self.classes[slot].attributes.get(found.name)
                 if attribute is not None and attribute.each == "valve":
                     return replace(found, side=side[0])
+                if found.may:
+                    return found
         return None
+
+    def side(self, text: str) -> str:
+        """The side that a text names, alone or in front of a part: intake, exhaust or none."""
+        words = self.parts.tokens(text)
+        return words[0] if words and words[0] in SIDES else ""
+
+    def part_on_a_side(self, text: str) -> Word:
+        """The class of parts for each valve that a text names with its side in front."""
+        words = self.parts.tokens(text)
+        found = one_of(self.parts.whole(words[1:])) if words[:1] and words[0] in SIDES else NOTHING
+        if found.name and self.classes[found.name].each == "valve":
+            return replace(found, side=words[0])
+        return NOTHING
 
     def option(self, attribute: Attribute, text: str) -> Word:
         """The option of an attribute that a text means."""

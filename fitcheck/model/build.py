@@ -41,11 +41,15 @@ class Part:
 
 @frozen
 class Reading:
-    """What was understood from a text that is no plain name and figure: as typed, as read."""
+    """What was understood from a text that is no plain name and figure: as typed, as read.
+
+    `bare` tells that only its unit was left out.
+    """
 
     typed: str
     understood: str
     place: Place | None = field(default=None, repr=False, compare=False)
+    bare: bool = False
 
 
 @frozen

@@ -82,6 +82,9 @@ _FT = 12 * _IN
 _PSI = _LBF / _IN**2
 
 
+_CUBIC_INCHES = ("cu in", "cu.in", "in^3", "cubic inches", "cubic inch")
+
+
 @frozen
 class Unit:
     """One unit of one kind: value in base units = (number + offset) * factor."""
@@ -91,6 +94,15 @@ class Unit:
     factor: F
     offset: F = F(0)
     also: tuple[str, ...] = ()
+
+
+def _torque(name: str, *lengths: str) -> tuple[str, ...]:
+    """What a torque in pounds at a length is called but by its name: ft lb, ft-lbs, pound-feet."""
+    pounds = ("lb", "lbs", "lbf", "pound", "pounds")
+    pairs = [(pound, length) for pound in pounds for length in lengths]
+    both = (*pairs, *(pair[::-1] for pair in pairs))
+    names = (f"{one}{mark}{other}" for one, other in both for mark in " -.")
+    return tuple(one for one in names if one != name)
 
 
 UNITS: tuple[Unit, ...] = (
@@ -111,11 +123,11 @@ UNITS: tuple[Unit, ...] = (
     Unit("mm2", "area", F(1), also=("mm^2",)),
     Unit("cm2", "area", F(100), also=("cm^2",)),
     Unit("cc", "volume", F(1000), also=("cm3", "ml", "mL", "cm^3")),
-    Unit("in3", "volume", _IN**3, also=("cu in", "in^3")),
+    Unit("in3", "volume", _IN**3, also=_CUBIC_INCHES),
     Unit("mm3", "volume", F(1)),
     Unit("L", "volume", F(10**6), also=("l",)),
     Unit("cc", "displacement", F(1000), also=("cm3", "cm^3")),
-    Unit("in3", "displacement", _IN**3, also=("cu in", "in^3")),
+    Unit("in3", "displacement", _IN**3, also=(*_CUBIC_INCHES, "ci", "cid", "cui")),
     Unit("L", "displacement", F(10**6), also=("l",)),
     Unit("deg", "angle", F(1), also=("°", "degrees", "degree", "degs", "º")),
     Unit("in/deg", "lift_per_angle", _IN),
@@ -169,8 +181,8 @@ UNITS: tuple[Unit, ...] = (
     Unit("inH2O", "depression", F("249.08891") / 10**6, also=("in H2O",)),
     Unit("kPa", "depression", F(1, 1000)),
     Unit("mbar", "depression", F(1, 10**4), also=("hPa",)),
-    Unit("lbf ft", "torque", _LBF * _FT, also=("lb ft", "ft lbf", "ft lb", "lb-ft", "ft-lb")),
-    Unit("lbf in", "torque", _LBF * _IN, also=("lb in", "in lbf", "in lb")),
+    Unit("lbf ft", "torque", _LBF * _FT, also=_torque("lbf ft", "ft", "foot", "feet")),
+    Unit("lbf in", "torque", _LBF * _IN, also=_torque("lbf in", "in", "inch", "inches")),
     Unit("N m", "torque", F(1000), also=("Nm",)),
     Unit("hp", "power", 550 * _FT * _LBF, also=("bhp",)),
     Unit("kW", "power", F(10**6)),

@@ -96,11 +96,15 @@ class CheckReport(Writer):
 
     def readings(self) -> None:
         """What was understood from figures as they are printed, so that it can be contradicted."""
-        readings = self.story.check.build.readings
+        readings = [one for one in self.story.check.build.readings if not one.bare]
+        bare = [one.understood for one in self.story.check.build.readings if one.bare]
         if readings:
             self.line("Read as, where more was typed than a plain name and figure:")
         for one in readings:
             self.line(f"{one.typed} -> {one.understood}", indent=3)
+        if bare:
+            told = "; ".join(bare)
+            self.line(f"Figures without a unit, each in the one that is plausible: {told}.")
 
     # What clashes.
 

@@ -55,9 +55,9 @@ BAD = {
         ],
     ),
     "missing and unknown unit": Bad(
-        _parts("  spring:\n    measured: {installed_height: 1.700, seat_load: 90 lbz}\n"),
+        _parts("  spring:\n    measured: {open_load: 300, seat_load: 90 lbz}\n"),
         [
-            (5, "1.700", "installed height: '1.700' has no unit"),
+            (5, "300", "open load: '300' has no unit"),
             (5, "lbz", "seat load: the unit 'lbz' is not known"),
         ],
     ),

@@ -132,7 +132,7 @@ def test_a_part_of_another_build_and_a_part_left_out(knowledge, tmp_path):
     ("=1 in", "sets nothing"),
     ("sprnig.rate=300 lbf/in", "no part class 'sprnig'"),
     ("spring.hight=1.7 in", "no attribute 'hight'"),
-    ("spring.rate=300", "no unit"),
+    ("spring.seat_load=90", "no unit"),
     ("spring.rate=300 in", "a unit of length"),
     ("spring.installed_height=0.19 in", "outside"),
     ("spring.rate@exhuast=300 lbf/in", "names no position"),
@@ -145,7 +145,7 @@ def test_a_part_of_another_build_and_a_part_left_out(knowledge, tmp_path):
 def test_what_cannot_be_supposed_is_named(knowledge, change, what):
     build = read_build("b.yaml", knowledge, BUILD)
     with pytest.raises(BadInput) as refused:
-        suppose_all(build, [change, "cam.lobe_lift=0.2"], knowledge)
+        suppose_all(build, [change, "cam.lobe_lift=0.2 lb"], knowledge)
     told = [str(problem) for problem in refused.value.problems]
     assert any(change in one and what in one for one in told), told
     assert any("cam.lobe_lift=0.2" in one for one in told), "every wrong change is told"

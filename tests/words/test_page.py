@@ -30,7 +30,6 @@ Parts:
 # What was refused, and what it is mended to as the refusal says.
 MENDED = {
     "lift: .480": ("'lift' of a camshaft could be one of 2 things", "rated_valve_lift: .480"),
-    "coil bind: 1.150": ("write 1.150 in", "coil bind: 1.150 in"),
     "stem: 11/32": ("for a figure write stem_diameter (stem diameter, in or mm)",
                     "stem_diameter: 11/32 in"),
     "Gasket": ("write one of: head_gasket (head gasket), intake_gasket", "head_gasket"),
@@ -53,3 +52,4 @@ def test_a_page_as_printed_is_asked_about_once_and_then_answered(tmp_path, capsy
     told = capsys.readouterr().out
     assert "lock_angle_mismatch" in told  # 7 and 10 degrees
     assert "dish: -12cc -> piston: crown volume 12cc" in told
+    assert "in the one that is plausible: valve spring: coil-bind height 1.150 in" in told

@@ -47,6 +47,13 @@ READ = [
     ("guide.clearance", ".0015-.0020", ".0015 .. .0020 in"),
     ("guide.clearance", "0.04-0.06 mm", "0.04 .. 0.06 mm"),
     ("spring.installed_height", "\u201c1.800 in\u201d", "1.800 in"),
+    ("head_gasket.thickness", ".039 in compressed", ".039 in"),
+    ("block.bore", "4.030 in (.030 over)", "4.030 in"),
+    ("spring.installed_height", "1.800 in (45.7 mm)", "1.800 in"),
+    # A thread and its pitch.
+    ("head.stud_thread", "3/8-24", "3/8 in"),
+    ("head_fasteners.diameter", "7/16-14 UNC", {"diameter": "7/16 in", "thread_pitch": "1/14 in"}),
+    ("head_fasteners.diameter", "M10 x 1.5", {"diameter": "10 mm", "thread_pitch": "1.5 mm"}),
     # Names of sizes: what bears them measures less.
     ("valve.stem_diameter", "8 mm", "0.3125..0.3145 in"),
     ("valve.stem_diameter", "11/32 in", "0.3400..0.3425 in"),
@@ -62,6 +69,9 @@ NOT_READ = [
     ("pushrod.diameter", "5/16 x 5/16", "nothing beside it is so thick"),
     ("cam.lobe_separation", "110+", "ahead by nothing"),
     ("lifter.lash", ".012 lukewarm", "no state"),
+    ("spring.installed_height", "1.800 in (1.700 in)", "a remark that contradicts"),
+    ("head_gasket.thickness", ".039 new", "a word that is not its own"),
+    ("valve.stem_diameter", "3/8-24", "no thread"),
     ("valve.stem_diameter", "8.00 mm", "measured to the hundredth: no name"),
 ]
 
@@ -168,19 +178,65 @@ def test_a_sign_that_contradicts_the_crown_is_asked(knowledge, told, mend):
 
 
 @pytest.mark.parametrize(
-    ("told", "mend"),
+    ("told", "understood"),
     [
-        ("spring: {claimed: {rate: 370}}", "write 370 lbf/in"),
-        ("spring: {claimed: {installed_height: 1.800}}", "write 1.800 in"),
-        ("cam: {claimed: {LSA: '110'}}", "write 110 deg"),
-        ("spring: {claimed: {seat_load: '90'}}", "write 90 lbf or 90 N"),
-        ("spring: {claimed: {rate: 370/400}}", ""),
+        ("spring: {claimed: {rate: 370}}", "valve spring: spring rate 370 lbf/in"),
+        ("spring: {claimed: {coil bind: 1.150}}", "valve spring: coil-bind height 1.150 in"),
+        ("cam: {claimed: {LSA: '110'}}", "camshaft: lobe separation 110 deg"),
+        ("head: {claimed: {chamber: 64}}", "cylinder head: chamber volume 64 cc"),
+        ("guide: {measured: {clearance: .0018}}", "valve guide: stem clearance .0018 in"),
     ],
 )
-def test_a_bare_figure_is_refused_with_what_to_write(knowledge, told, mend):
-    if not mend:
-        sides = build(knowledge, f"  {told}\n").statements()
-        assert [one.selector.side for one in sides] == ["intake", "exhaust"]
-        return
+def test_a_bare_figure_is_read_in_the_one_unit_that_is_plausible(knowledge, told, understood):
+    (reading,) = build(knowledge, f"  {told}\n").readings
+    assert (reading.understood, reading.bare) == (understood, True)
+
+
+@pytest.mark.parametrize(
+    ("told", "mend"),
+    [
+        ("spring: {claimed: {seat_load: '90'}}", "write 90 lbf or 90 N"),
+        ("lifter: {claimed: {preload: '1'}}", "write 1 mm or 1 thou"),
+        ("spring: {claimed: {rate: 9000}}", "write a number and one of: lbf/in, N/mm, kgf/mm"),
+    ],
+)
+def test_a_bare_figure_in_two_units_or_none_is_refused(knowledge, told, mend):
+    with pytest.raises(BadInput, match=mend):
+        build(knowledge, f"  {told}\n")
+
+
+def test_where_nothing_is_echoed_a_bare_figure_is_refused(knowledge):
+    assert not pieces(knowledge, "spring.coil_bind_height", "1.150")
+
+
+@pytest.mark.parametrize(
+    ("told", "options"),
+    [
+        ("cam: {claimed: {cam type: hydraulic roller}}",
+         {"cam.lash_type": "hydraulic", "cam.lobe_type": "roller"}),
+        ("cam: {claimed: {grind: solid flat tappet}}",
+         {"cam.lash_type": "solid", "cam.lobe_type": "flat"}),
+        ("spring: {claimed: {type: beehive}}", {"spring.shape": "beehive"}),
+        ("spring: {claimed: {style: dual}}", {"spring.springs": "double"}),
+        ("retainer: {claimed: {type: titanium}}", {"retainer.material": "titanium"}),
+    ],
+)  # fmt: skip
+def test_the_option_decides_what_a_kind_is_said_of(knowledge, told, options):
+    said = build(knowledge, f"  {told}\n")
+    found = {one.attribute.name: one.attribute.options[one.value.bit_length() - 1]
+             for one in said.statements()}  # fmt: skip
+    assert found == options
+    assert len(said.readings) == 1
+
+
+@pytest.mark.parametrize(
+    ("told", "mend"),
+    [
+        ("cam: {claimed: {cam type: mild}}", "could be one of 2 things"),
+        ("cam: {claimed: {type: roller solid bronze}}", "could be one of 2 things"),
+        ("rocker: {claimed: {type: roller}}", "could be one of 2 things"),
+    ],
+)
+def test_an_option_of_none_or_of_two_things_is_asked_back(knowledge, told, mend):
     with pytest.raises(BadInput, match=mend):
         build(knowledge, f"  {told}\n")

@@ -295,7 +295,7 @@ class _BuildReader:
             for one in block if isinstance(block, Sequence) else [block]:
                 if isinstance(one, Mapping):
                     statements += self.blocks.read(part_class, one, evidence, side)
-                elif one is not None:
+                elif one:  # with nothing beneath it yet, it says nothing
                     self.problem(
                         one.place,
                         f"'{word}' holds attributes and their values",

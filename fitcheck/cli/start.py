@@ -36,6 +36,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="what is known already, as cam.lobe_lift='0.320 in'; may be repeated",
     )
     force_option(parser)
+    parser.add_argument("--all", action="store_true", help="a line for everything there is to say")
     rules_option(parser)
     units_option(parser)
 
@@ -46,7 +47,8 @@ def run(options: argparse.Namespace) -> int:
 
     knowledge = loaded(options)
     if options.kind == "build":
-        text = build_starter(_asked(options, knowledge), knowledge, options.units)
+        asked = _asked(options, knowledge)
+        text = build_starter(asked, knowledge, options.units, everything=options.all)
         from fitcheck.check import read_build  # noqa: PLC0415
 
         read_build(options.file, knowledge, text)  # what was given is told here if it is wrong
@@ -81,7 +83,12 @@ def _asked(options: argparse.Namespace, knowledge: Knowledge) -> Asked:
         name, equals, value = (piece.strip() for piece in text.partition("="))
         if not (equals and value and "." in name):
             refuse(f"'{text}' says nothing", "write --given cam.lobe_lift='0.320 in'")
-        given[name] = value
+        part, _, own = name.partition(".")
+        slot = knowledge.words.part(part.strip()).name
+        if not slot:
+            what, mend = knowledge.hints.part(part.strip())
+            refuse(f"'{text}': {what}", mend)
+        given[f"{slot}.{own.strip()}"] = value
     asking = sys.stdin.isatty() and sys.stdout.isatty()
     if asking and not options.cylinders:
         print("Enter leaves a question open.")
@@ -100,7 +107,8 @@ def _asked(options: argparse.Namespace, knowledge: Knowledge) -> Asked:
         ("head.material", "What are the heads of?"),
     )
     for name, question in questions:
-        if name not in given:
+        known = [one for one in given if knowledge.words.figure(one).name == name]
+        if not known:
             found = _choice(question, knowledge.attributes[name].options, asking)
             given |= {name: found} if found else {}
     return Asked(title, int(cylinders), layout, given)

@@ -26,6 +26,7 @@ from fitcheck.model import LEVELS, Asked, Attribute, Each, Fact, PartClass
 if TYPE_CHECKING:
     import networkx
 
+    from fitcheck.knowledge.files import StartFile
     from fitcheck.knowledge.hints import Hints
     from fitcheck.knowledge.house import House
     from fitcheck.language import Condition, Lowering, Ranges
@@ -66,6 +67,7 @@ class Knowledge:
     before_makers: Knowledge | None = field(default=None, repr=False)
     questions: dict[str, JobQuestion] = field(default_factory=dict)
     word_lists: WordLists = field(default_factory=WordLists, repr=False)
+    starts: tuple[StartFile, ...] = field(default=(), repr=False)
 
     def __getstate__(self) -> dict[str, Any]:
         """What is kept between runs: the knowledge, and all of it that is compiled."""

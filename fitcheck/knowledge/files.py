@@ -220,6 +220,15 @@ class QuestionFile:
 
 
 @shape
+class StartFile:
+    """An entry of start.yaml: where somebody looks, and what stands there of each part."""
+
+    title: Text
+    figures: dict[Text, list[Text]]
+    measured: dict[Text, list[Text]] = field(default_factory=dict)
+
+
+@shape
 class RuleFile:
     """fits/<family>/<rule>.yaml.
 

@@ -19,7 +19,13 @@ from fitcheck.source import Source as File
 
 S = TypeVar("S")
 FOLDERS = ("classes", "derived", "fits", "mates", "measuring", "operations", "usual", "words")
-SINGLE_FILES = ("cautions.yaml", "choices.yaml", "questions.yaml", "sources.yaml")
+SINGLE_FILES = (
+    "cautions.yaml",
+    "choices.yaml",
+    "questions.yaml",
+    "sources.yaml",
+    "start.yaml",
+)
 # A shop's folder may hold its limits and waivers too; they are read after all rules.
 HOUSE = "house.yaml"
 

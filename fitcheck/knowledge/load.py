@@ -20,6 +20,7 @@ from fitcheck.knowledge.files import (
     QuestionFile,
     RuleFile,
     SourceFile,
+    StartFile,
 )
 from fitcheck.knowledge.folders import Folders
 from fitcheck.knowledge.names import Names, refused
@@ -108,6 +109,7 @@ class _Loader(Folders):
             ordinary=usual,
             questions=build_questions(asked, rules, self.families(), self.reader),
             word_lists=load_words(self.files("words"), classes, self.reader),
+            starts=self._starts(classes),
         )
 
     # Kinds.
@@ -147,6 +149,23 @@ class _Loader(Folders):
                     self.reader.one_of(entry.measure, procedures, "procedure in measuring/")
         self._check(named, classes, "part class")
         return classes
+
+    def _starts(self, classes: dict[str, PartClass]) -> tuple[StartFile, ...]:
+        """What a build file is started with; a folder need not say."""
+        if not any((root / "start.yaml").exists() for root in self.roots):
+            return ()
+        found = tuple(self.single("start.yaml", StartFile).values())
+        for start in found:
+            for named in (start.figures, start.measured):
+                self._check(list(named), classes, "part class")
+                for slot, names in named.items():
+                    own = [
+                        name.partition(".")[2]
+                        for name in self.attributes
+                        if name.startswith(f"{slot}.")
+                    ]
+                    self._check(names, own, "attribute of this part")
+        return found
 
     def _check_uses(self) -> None:
         use = self.attributes.get("engine.use")

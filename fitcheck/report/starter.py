@@ -6,7 +6,7 @@ the # counts as wide as such parts come.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from textwrap import wrap
 
 from fitcheck.knowledge import Knowledge
@@ -19,38 +19,12 @@ from fitcheck.source import frozen
 
 WIDTH = 100
 BLANK = "____"
-# Where somebody looks, in the order of looking; parts that stand in none come last.
-PLACES = {
-    "THE ENGINE AND ITS JOB": ("engine", "fuel", "oil"),
-    "THE CAM CARD AND WHAT FOLLOWS THE LOBES": ("cam", "lifter", "timing_set", "drive_gear"),
-    "THE SELLER'S PAGE OF THE HEAD": ("head", "valve", "guide", "seat", "seal"),
-    "THE SELLER'S PAGE OF THE SPRINGS": ("spring", "retainer", "locks"),
-    "ROCKERS AND PUSHRODS": ("rocker", "rocker_mount", "pushrod"),
-    "BLOCK AND BOTTOM END": ("block", "crankshaft", "rod", "piston", "head_gasket"),
-}
-# A figure on which less hangs is left to `fitcheck parts`.
-LEAST_WEIGHT = 6
-MOST_USUAL = 5
-_GRAVITY = {"stop": 10, "serious": 3, "advice": 1}
-MOST_FIGURES = 14
-MOST_OF_PAPER = 5
-_PAPERS = ("from_paper", "cam_card")
-# What every page tells, whatever hangs on it.
-_ALWAYS = (
-    "head.chamber_volume",
-    "head.sold_for_lift",
-    "head.sold_for_followers",
-    "spring.coil_bind_height",
-    "cam.lobe_separation",
-)
-_LAID_OUT = ("engine.cylinders", "engine.banks", "engine.layout")
-SELLER = "seller's page"
-_TOLD_BY = {"engine": "me", "fuel": "me", "cam": "cam card", "lifter": "cam card"}
+_LAID_OUT = ("engine.cylinders", "engine.layout")
 
 
 @frozen
 class Asked:
-    """What a build is started with; `given` are values by the attributes' names in full."""
+    """What a build is started with; `given` are values by part and what they are called there."""
 
     title: str
     cylinders: int
@@ -58,12 +32,26 @@ class Asked:
     given: Mapping[str, str]
 
 
-def build_starter(asked: Asked, knowledge: Knowledge, system: System) -> str:
-    """A build file to fill in; it can be checked as it stands."""
-    return "\n".join(_Build(asked, knowledge, system).lines()) + "\n"
+def build_starter(
+    asked: Asked, knowledge: Knowledge, system: System, *, everything: bool = False
+) -> str:
+    """A build file to fill in; it can be checked as it stands.
+
+    Without `everything` it holds what start.yaml lists: what pages, cards and a tape tell first.
+    """
+    made = (_Whole if everything or not knowledge.starts else _Short)(asked, knowledge, system)
+    return "\n".join(made.lines()) + "\n"
 
 
 class _Build:
+    """What both kinds of build file to start from share."""
+
+    HOW = (
+        f"Take the # away from each line you can fill, and put the figure in the place of {BLANK}, "
+        "as the page has it: 2.02/1.60 where intake and exhaust differ, 125 lbs @ 1.800, .550. "
+        "What you leave counts as wide as is told behind it."
+    )
+
     def __init__(self, asked: Asked, knowledge: Knowledge, system: System) -> None:
         self.asked = asked
         self.knowledge = knowledge
@@ -71,101 +59,148 @@ class _Build:
 
     def lines(self) -> Iterator[str]:
         yield comment("build")
-        yield from _note(
-            "Take the # away from each line you can fill, and put the figure in the place of "
-            f"{BLANK}. What stays behind a # counts as wide as its note says. What you measured "
-            "yourself goes beneath measured: {by: me, when: 2026-03-09, with: caliper, ...} beside "
-            "claimed:. Where intake and exhaust differ write {intake: ..., exhaust: ...}. "
-            "'fitcheck parts' lists all that can be said."
-        )
+        yield from _note(self.HOW)
         yield f"build: {_quoted(self.asked.title)}"
         yield f'cylinders: "{self.asked.cylinders}"'
         yield from self.banks()
         yield "parts:"
-        named = {slot for slots in PLACES.values() for slot in slots}
-        given = {name.partition(".")[0] for name in self.asked.given}
-        rest = tuple(slot for slot in self.knowledge.classes if slot in given - named)
-        for heading, slots in {**PLACES, "OTHER PARTS": rest}.items():
-            some = [
-                self.knowledge.classes[slot] for slot in slots if slot in self.knowledge.classes
-            ]
-            if some:
-                yield ""
-                yield f"  # {heading}"
-            for part_class in some:
-                yield from self.part(part_class)
-        others = [
-            slot for slot in self.knowledge.classes if slot not in named and slot not in given
-        ]
-        yield ""
-        yield from _note(
-            f"Other parts, to be listed where there is something to say of them, or as none: "
-            f"{', '.join(others)}.",
-            2,
-        )
+        listed: set[str] = set()
+        for heading, slots in self.places().items():
+            yield f"  # {heading.upper()}"
+            for slot in slots:
+                yield from self.part(self.knowledge.classes[slot])
+            listed.update(slots)
+        others = [slot for slot in self.knowledge.classes if slot not in listed]
+        if others:
+            yield from _note(
+                f"Not listed: {', '.join(others)}. 'fitcheck parts SLOT' tells what there is to "
+                "say of each, 'fitcheck start --all' writes a line for all of it.",
+                2,
+            )
+
+    def places(self) -> dict[str, tuple[str, ...]]:
+        """The parts listed, by where somebody looks; what is given of others comes last."""
+        found = {str(one.title): tuple(map(str, one.figures)) for one in self.knowledge.starts}
+        named = {slot for slots in found.values() for slot in slots}
+        rest = {name.partition(".")[0] for name in self.asked.given} - named
+        return found | ({"Other parts": tuple(sorted(rest))} if rest else {})
 
     def banks(self) -> Iterator[str]:
         if self.asked.layout == "inline" or self.asked.cylinders < 2:
             return
         numbers = [f'"{number}"' for number in range(1, self.asked.cylinders + 1)]
-        yield f"banks: {{left: [{', '.join(numbers[::2])}], right: [{', '.join(numbers[1::2])}]}}"
-        yield "# ^ as your engine counts its cylinders"
+        left, right = ", ".join(numbers[::2]), ", ".join(numbers[1::2])
+        yield f"banks: {{left: [{left}], right: [{right}]}}  # as your engine counts them"
 
     def part(self, part_class: PartClass) -> Iterator[str]:
-        slot = part_class.id
-        said = {
-            name: value
+        raise NotImplementedError
+
+    def said(self, slot: str) -> dict[str, str]:
+        """What is given of a part, by what it is called."""
+        given = {
+            name.partition(".")[2]: value
             for name, value in self.asked.given.items()
             if name.partition(".")[0] == slot
         }
-        if slot == "engine" and self.asked.layout:
-            said = {"engine.layout": self.asked.layout, **said}
+        return (
+            {"layout": self.asked.layout, **given}
+            if slot == "engine" and self.asked.layout
+            else given
+        )
+
+    def left(self, part_class: PartClass, names: Iterable[str] | None = None) -> list[Attribute]:
+        """The figures of a part that are not given, all or those named."""
+        words = self.knowledge.words
+        slot = part_class.id
+        said = {words.attribute(slot, name).name for name in self.said(slot)} | set(_LAID_OUT)
+        every = {one.name.partition(".")[2]: one for one in written(part_class)}
+        return [
+            every[name]
+            for name in (every if names is None else names)
+            if every[name].name not in said
+        ]
+
+    def blank(self, attribute: Attribute) -> str:
+        """What waits for a figure or an option."""
+        kind = attribute.kind
+        unit = "" if kind is None else (kind.inch if self.system == "inch" else kind.metric)[0]
+        return f"{attribute.name.partition('.')[2]}: {BLANK} {unit}".rstrip()
+
+    def note(self, attribute: Attribute) -> str:
+        """What it is, and what may be written or how wide it is without."""
+        value = value_words(attribute, self.system)
+        if attribute.kind is not None:
+            value = f"else {value.rpartition('within ')[2]}"
+        return f"{attribute.title}: {value}"
+
+
+class _Short(_Build):
+    """What pages, cards and a tape tell first: a line for each figure."""
+
+    def part(self, part_class: PartClass) -> Iterator[str]:
+        slot = part_class.id
+        said = self.said(slot)
+        figures, measured = (
+            self.left(part_class, [str(name) for name in names])
+            for names in (self.listed("figures", slot), self.listed("measured", slot))
+        )
+        if len(figures) == 1 and not (said or measured):
+            yield self.line(f"  # {slot}: {{claimed: {{{self.blank(figures[0])}}}}}", figures[0])
+            return
+        yield f"  {slot}:"
+        if said or figures:
+            yield "    claimed:"
+        yield from (f"      {name}: {_value(value)}" for name, value in said.items())
+        yield from (self.line(f"      # {self.blank(one)}", one) for one in figures)
+        if measured:
+            yield "    measured:  # beneath it also by: me, when: 2026-03-09, with: caliper"
+        yield from (self.line(f"      # {self.blank(one)}", one) for one in measured)
+
+    def listed(self, which: str, slot: str) -> list[str]:
+        """What start.yaml lists of a part, read or measured."""
+        return [name for one in self.knowledge.starts for name in getattr(one, which).get(slot, ())]
+
+    def line(self, start: str, attribute: Attribute) -> str:
+        """A line with its note, where there is room for it."""
+        note = self.note(attribute)
+        options = note.rpartition(": ")[2]
+        told = (
+            f"{start:<34}  # {note}",
+            f"{start}  # {note}",
+            f"{start}  # one of: {options}",
+            f"{start:<34}  # {attribute.title}: 'fitcheck parts {attribute.slot}' lists them",
+        )
+        return next((one for one in told if len(one) <= WIDTH), start)
+
+
+class _Whole(_Build):
+    """A line for everything that can be said."""
+
+    def places(self) -> dict[str, tuple[str, ...]]:
+        found = super().places()
+        named = {slot for slots in found.values() for slot in slots}
+        rest = tuple(slot for slot in self.knowledge.classes if slot not in named)
+        given = found.pop("Other parts", ())
+        return found | ({"Other parts": (*given, *rest)} if given or rest else {})
+
+    def part(self, part_class: PartClass) -> Iterator[str]:
+        slot, said = part_class.id, self.said(part_class.id)
         # A part that may be left out is listed only where it is there.
-        hidden = part_class.optional and not said
-        mark = "# " if hidden else ""
-        yield ""
+        mark = "# " if part_class.optional and not said else ""
         about = " (leave it out, or write none, where there is none)" if part_class.optional else ""
+        yield ""
         yield from _note(f"{capital(part_class.title)}: {part_class.about}{about}", 2)
         yield f"  {mark}{slot}:"
         yield f"  {mark}  claimed:"
-        yield f"  {mark}    by: {_TOLD_BY.get(slot, SELLER)}"
-        for name, value in said.items():
-            yield f"      {name.partition('.')[2]}: {_value(value)}"
-        for attribute in self.chosen(part_class):
-            if attribute.name not in said:
-                yield from self.figure(attribute)
-
-    def chosen(self, part_class: PartClass) -> list[Attribute]:
-        """The figures that most is asked of, and what papers alone tell."""
-        asked = {
-            attribute: self.weight(attribute)
-            for attribute in written(part_class)
-            if attribute.name not in _LAID_OUT and self.weight(attribute)
-        }
-        ranked = sorted(asked, key=lambda attribute: -asked[attribute])
-        always = [one for one in ranked if one.name in _ALWAYS]
-        first = [one for one in ranked if asked[one] >= LEAST_WEIGHT and one not in always]
-        first = first[:MOST_FIGURES] + always
-        papers = [one for one in ranked if one not in first and one.measure in _PAPERS]
-        return (first + papers[:MOST_OF_PAPER]) or ranked[:MOST_OF_PAPER]
-
-    def weight(self, attribute: Attribute) -> int:
-        """What hangs on a figure: the questions that read it, the gravest most, and the other
-        figures of which it tells what is usual."""
-        questions = self.knowledge.readers.get(attribute.name, ())
-        usual = self.knowledge.usual_of([attribute.name]) - {attribute.name}
-        return sum(_GRAVITY[rule.severity] for rule in questions) + min(len(usual), MOST_USUAL)
+        yield from (f"      {name}: {_value(value)}" for name, value in said.items())
+        for attribute in self.left(part_class):
+            yield from self.figure(attribute)
 
     def figure(self, attribute: Attribute) -> Iterator[str]:
         """A line to fill, its note behind it or, where that is long, above it."""
-        kind = attribute.kind
-        unit = "" if kind is None else (kind.inch if self.system == "inch" else kind.metric)[0]
-        line = f"      # {attribute.name.partition('.')[2]}: {BLANK} {unit}".rstrip()
-        value = value_words(attribute, self.system)
-        if kind is not None:
-            value = f"not told, {value.rpartition('within ')[2]}"
-        about = f" ({attribute.about})" if attribute.about else ""
-        note = f"{attribute.title}{about}: {value}"
+        line = f"      # {self.blank(attribute)}"
+        about = f"{attribute.title} ({attribute.about})" if attribute.about else attribute.title
+        note = self.note(attribute).replace(attribute.title, about, 1)
         if len(line) + len(note) + 4 <= WIDTH:
             yield f"{line}  # {note}"
         else:

@@ -14,21 +14,28 @@ from fitcheck.model import Layout
 from fitcheck.plan.prices import read_prices
 from fitcheck.plan.routes import read_routes
 from fitcheck.quantity import show
+from fitcheck.report.parts import written
 from fitcheck.report.schema import file_name
 from fitcheck.report.starter import BLANK, STARTERS, Asked, build_starter
 from fitcheck.screen.mapping import read_mapping
 from fitcheck.screen.pile import read_pile
 
 FIGURE = re.compile(rf"^( *)# (\w+): {BLANK}.*$")
+NOT_ASKED = ("engine.cylinders", "engine.layout")
 
 
 def filled(text: str, knowledge, system: str) -> str:
     """Each line that waits for its figure, with one from the middle of what is plausible."""
     lines, slot = [], ""
     for typed in text.splitlines():
-        line = re.sub(r"^  # (  (?:  )?)?(\w+:( seller's page)?)$", r"  \1\2", typed)
+        line = re.sub(r"^  # (  )?(\w+:)$", r"  \1\2", typed)
+        line = re.sub(r"^  # (\w+): {claimed: {(\w+: ____).*", r"  \1:\n    claimed:\n# \2", line)
+        line, *alone = line.split("\n    claimed:\n")
         if found := re.match(r"^  (\w+):$", line):
             slot = found[1]
+        if alone:
+            lines += [line, "    claimed:"]
+            line = f"      {alone[0]}"
         if waits := FIGURE.match(line):
             attribute = knowledge.attributes[f"{slot}.{waits[2]}"]
             value = attribute.options[-1] if attribute.options else "words"
@@ -44,13 +51,19 @@ def filled(text: str, knowledge, system: str) -> str:
 
 @pytest.mark.parametrize("system", ["inch", "metric"])
 @pytest.mark.parametrize(("cylinders", "layout"), [(1, ""), (6, "inline"), (8, "vee")])
-def test_a_build_to_start_from_is_read_empty_and_filled(cylinders, layout, system, knowledge):
-    text = build_starter(Asked("Six's (mine)", cylinders, layout, {}), knowledge, system)
+@pytest.mark.parametrize("everything", [False, True])
+def test_a_build_to_start_from_is_read_empty_and_filled(
+    cylinders, layout, system, everything, knowledge
+):
+    asked = Asked("Six's (mine)", cylinders, layout, {})
+    text = build_starter(asked, knowledge, system, everything=everything)
     build = read_build("start.yaml", knowledge, text)
     assert build.title == "Six's (mine)" and build.layout.cylinders == cylinders
     assert len(build.layout.banks) == (2 if layout == "vee" else 0)
-    count = len(FIGURE.findall(text)) or len([1 for row in text.splitlines() if FIGURE.match(row)])
-    assert count > 100
+    count = text.count(f": {BLANK}")
+    every = sum(len(written(one)) for one in knowledge.classes.values())
+    assert count == every - len(NOT_ASKED) if everything else 50 < count < 80
+    assert everything or len(text.splitlines()) <= 120
     build = read_build("start.yaml", knowledge, filled(text, knowledge, system))
     assert len(build.statements()) == count + bool(layout)
     assert max(map(len, text.splitlines())) <= 100
@@ -60,18 +73,20 @@ def test_it_asks_for_what_a_page_and_a_card_tell(knowledge):
     text = build_starter(Asked("mine", 8, "vee", {}), knowledge, "inch")
     for name in ("lobe_lift", "duration_at_050", "sold_for_lift", "coil_bind_height", "rate",
                  "installed_height", "chamber_volume", "ratio", "bore", "stroke"):  # fmt: skip
-        assert re.search(rf"# {name}: {BLANK}", text), name
-    assert text.index("cam card") < text.index("SELLER'S PAGE OF THE HEAD")
+        assert re.search(rf"\b{name}: {BLANK}", text), name
+    assert text.index("CAM CARD") < text.index("SELLER'S PAGE OF THE HEAD")
     assert "1.000..2.600 in" in text
+    assert "one of: hydraulic_flat, solid_flat, hydraulic_roller, solid_roller" in text
 
 
 def test_what_is_given_stands_in_it(knowledge):
-    given = {"cam.lobe_lift": "{intake: 0.320 in, exhaust: 0.330 in}", "lifter.type": "solid_flat"}
+    given = {"cam.lobe lift": "{intake: 0.320 in, exhaust: 0.330 in}", "lifter.type": "solid_flat"}
     text = build_starter(Asked("mine", 4, "inline", given), knowledge, "inch")
     build = read_build("start.yaml", knowledge, text)
     assert sorted(said.attribute.name for said in build.statements()) == [
         "cam.lobe_lift", "cam.lobe_lift", "engine.layout", "lifter.type",
     ]  # fmt: skip
+    assert "# lobe_lift:" not in text and "# type: ____  # one of: hydraulic_flat" not in text
     check = check_build(build, knowledge)
     assert check.failures == [] and check.conflicts == []
 
@@ -121,7 +136,7 @@ def test_the_command_writes_a_build_and_its_schema_and_never_over_a_file(tmp_pat
         "--layout",
         "vee",
         "--given",
-        "cam.lobe_lift=.32 in",
+        "camshaft.lobe lift=.32",
     ]
     assert main(arguments) == 0
     assert (tmp_path / file_name("build")).is_file()
@@ -139,6 +154,7 @@ def test_the_command_writes_a_build_and_its_schema_and_never_over_a_file(tmp_pat
         (["--cylinders", "8", "--given", "cam.lobe_lift"], "says nothing"),
         (["--cylinders", "8", "--given", "cam.lobe_lift=3 lbf"], "is a unit of force"),
         (["--cylinders", "8", "--given", "cam.lobe_lft=0.3 in"], "has no attribute"),
+        (["--cylinders", "8", "--given", "gizmo.lobe_lift=0.3 in"], "no part class 'gizmo'"),
     ],
 )
 def test_what_cannot_be_started_is_told_and_leaves_nothing(arguments, told, tmp_path, capsys):

@@ -10,6 +10,7 @@ from fitcheck.check.bind import Binding
 from fitcheck.check.claims import ClaimJudged, judge_claims
 from fitcheck.check.finding import Finding
 from fitcheck.check.likely import Likelihood, Likelihoods
+from fitcheck.check.once import told_once
 from fitcheck.check.verdict import Judged, Verdict, judge, judge_rules
 from fitcheck.check.waiving import HouseUse, Waived, waive
 from fitcheck.knowledge import SEVERITIES, Knowledge, Rule, as_makers_ask
@@ -27,7 +28,7 @@ class Check:
     rest; then what cannot be told; then what fits. `silent` names the rules that had nothing
     to say. `failures` are rules that could not be computed: they are never passes. `waived` are
     clashes that the house accepts: they stand apart, and `house` tells what became of each of its
-    limits and waivers.
+    limits and waivers. `beneath` are clashes whose fault another finding tells at the same places.
     """
 
     build: Build
@@ -38,12 +39,14 @@ class Check:
     failures: list[Problem]
     waived: list[Waived] = field(default_factory=list)
     house: HouseUse | None = None
+    beneath: list[Finding] = field(default_factory=list)
 
     @property
     def all_findings(self) -> list[Finding]:
-        """The findings, those waived and those about claims included."""
+        """The findings, those waived, beneath others and about claims included."""
         return [
             *self.findings,
+            *self.beneath,
             *(waived.finding for waived in self.waived),
             *(claim.finding for claim in self.claims),
         ]
@@ -147,7 +150,8 @@ def _gathered(
     about_parts = [found for found in findings if found.rule.family != CLAIMS]
     claims = judge_claims([found for found in findings if found.rule.family == CLAIMS], about_parts)
     left, waived, house = waive(about_parts, build, knowledge)
-    return Check(build, knowledge, left, claims, silent, failures, waived, house)
+    left, beneath = told_once(left)
+    return Check(build, knowledge, left, claims, silent, failures, waived, house, beneath)
 
 
 def _finding(judged: Judged, binding: Binding) -> Finding:

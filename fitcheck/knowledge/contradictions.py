@@ -2,7 +2,8 @@
 
 Each pair of ways makes two of them. On evidence of one kind one of the two figures is wrong, and
 nothing can be built on either; where one is better known it holds, and that the other contradicts
-it is worth knowing. Where the two meet, or one is not told, there is nothing to say.
+it is worth knowing. Where the two are further apart than any seller's figure is off, a third one
+says that as gravely as the first. Where the two meet, or one is not told, there is nothing to say.
 """
 
 from __future__ import annotations
@@ -23,6 +24,10 @@ _ALIKE = (
     "One of the two is wrong, or belongs to another part. Nothing that rests on them can be "
     "trusted before it is settled which."
 )
+_FAR = (
+    "So far no seller's figure is off: a figure is mistaken, or a part is not the one it is taken "
+    "for. The better known figure is used until it is settled which."
+)
 _UNLIKE = (
     "The better known figure holds and the other is not used. It was perhaps measured on another "
     "part, or sold as what it is not."
@@ -34,13 +39,15 @@ def contradictions(derived: Mapping[str, Derived], builder: RuleBuilder) -> Iter
     for one in derived.values():
         ways = list(_ways(one.node.inner))
         pairs = list(combinations(range(len(one.file.ways)), 2))
+        far = one.file.contradicts is not None and one.file.contradicts.far is not None
+        kinds = ("contradicts", "off_claim", *(["far_off"] if far else []))
         for number, (i, j) in enumerate(pairs, 1):
             tail = f"_{number}" if len(pairs) > 1 else ""
-            for alike in (True, False):
-                key = f"{one.id}_{'contradicts' if alike else 'off_claim'}{tail}"
+            for kind in kinds:
+                key = f"{one.id}_{kind}{tail}"
                 a, b = one.file.ways[i], one.file.ways[j]
                 titles = [_title(way, derived, builder.classes) for way in (a, b)]
-                file = _file(one, (a, b), titles, alike=alike)
+                file = _file(one, (a, b), titles, kind)
                 place = one.file.title.place
                 rule = builder.build(Text(key, place), CONTRADICTIONS, file)
                 if rule is not None:
@@ -55,7 +62,7 @@ def _ways(node: Node) -> Iterator[Node]:
         yield node
 
 
-def _file(derived: Derived, ways: tuple[Text, Text], titles: list[str], *, alike: bool) -> RuleFile:
+def _file(derived: Derived, ways: tuple[Text, Text], titles: list[str], kind: str) -> RuleFile:
     """The rule on two ways, as a file would have it."""
     (a, b), (first, second) = ways, titles
     own = derived.file.contradicts
@@ -65,30 +72,36 @@ def _file(derived: Derived, ways: tuple[Text, Text], titles: list[str], *, alike
     def text(words: str) -> Text:
         return Text(words, at)
 
+    alike = kind == "contradicts"
     known = f"alike({a}, {b})" if alike else f"not alike({a}, {b})"
     when = f" and ({own.when})" if own.when else ""
     share = f" * max({a}, {b})" if own.allowance.endswith("%") else ""
     title = str(derived.file.title)
+    limits = {"allowance": own.far if kind == "far_off" else own.allowance}
+    if kind == "off_claim" and own.far is not None:
+        limits["far"] = own.far
+        when += f" and abs({a} - {b}) <= far"
     return RuleFile(
         title=text(
-            f"{first} and {second} do not meet"
-            if alike
-            else f"{first} and {second} part, and one is better known"
+            {
+                "contradicts": f"{first} and {second} do not meet",
+                "off_claim": f"{first} and {second} part, and one is better known",
+                "far_off": f"{first} and {second} are far apart",
+            }[kind]
         ),
         subject=text(f"{title} known in two ways"),
-        severity=text("serious" if alike else "advice"),
+        severity=text("advice" if kind == "off_claim" else "serious"),
         applies=text(f"stated({a}) and stated({b}) and {known}{when}"),
         requires=text(f"abs({a} - {b}) <= allowance{share}"),
         limits={
-            text("allowance"): LimitFile(
-                value=own.allowance, quantity=None, source=own.source, why=own.why
-            )
+            text(name): LimitFile(value=value, quantity=None, source=own.source, why=own.why)
+            for name, value in limits.items()
         },
         message=text(
             f"{first[0].upper()}{first[1:]}: {{{a}}}. {second[0].upper()}{second[1:]}: {{{b}}}. "
             "They may part by {allowance}."
         ),
-        why=text(_ALIKE if alike else _UNLIKE),
+        why=text({"contradicts": _ALIKE, "far_off": _FAR}.get(kind, _UNLIKE)),
         fixes=[],
         cautions=own.cautions,
         examples=ExamplesFile(),

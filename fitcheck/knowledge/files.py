@@ -73,9 +73,13 @@ class ProcedureFile:
 
 @shape
 class ContradictsFile:
-    """By how much two ways to a figure may part before one of them is wrong."""
+    """By how much two ways to a figure may part before one of them is wrong.
+
+    Past `far` no seller's figure can be the reason, and it is as grave as between measurements.
+    """
 
     allowance: Text
+    far: Text | None = None
     when: Text | None = None
     source: Text
     why: Text
@@ -235,12 +239,14 @@ class RuleFile:
     `answered_by` is told of what no part's figure settles: `work` that is done or checked as the
     engine goes together, or one `look` at parts held against each other.
     Of a rule that holds a statement against what is usually bought by it, `never_usual` says that
-    usual figures do not answer it.
+    usual figures do not answer it. Where a rule named in `told_by` clashes at the same places, the
+    fault is told by that one alone.
     """
 
     title: Text
     subject: Text
     severity: Text
+    told_by: list[Text] = field(default_factory=list)
     answered_by: Text | None = None
     never_usual: Text | None = None
     applies: Text | None = None

@@ -315,7 +315,7 @@ class _Loader(Folders):
                 )
                 self.reader.broken.add(str(key))
             self._check(file.cautions, self.cautions, "caution")
-            covered += file.covers
+            covered += [*file.covers, *file.told_by]
             rule = builder.build(key, path.parent.name, file)
             if rule is None:
                 self.reader.broken.add(str(key))

@@ -13,6 +13,7 @@ from fitcheck.calculations.spring import (
 )
 from fitcheck.calculations.spring_stress import (
     spring_stress,
+    spring_stress_by_travel,
     torsional_stress,
     wahl_factor,
 )
@@ -143,3 +144,8 @@ def test_stress_case_of_sadhu_singh():
     # and 9.234 mm a turn with Wahl's factor (companion's output)
     assert spring_stress(382.5, 6, 69) == pytest.approx(350, rel=2e-4)
     assert agrees(382.5 / spring_rate(6, 69, 1, 84), "9.234")
+
+
+def test_stress_by_travel_is_that_of_the_load():
+    # 382.5 N presses each turn of Sadhu Singh's spring by 9.234 mm, at 350 MPa
+    assert spring_stress_by_travel(9.234, 6, 69, 1, 84) == pytest.approx(350, rel=2e-4)

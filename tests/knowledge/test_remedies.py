@@ -26,6 +26,7 @@ ASSEMBLY = "the figure was found in the assembly, and another part makes it anot
 LEAVES = "it leaves as it is what can't be undone, and puts right what that has moved"
 BOTH = "another part goes with it"
 REASONS: dict[tuple[str, str], str] = {
+    ("chamber_of_another_size", "measure_chamber_volume"): MEASURES,
     ("chambers_differ", "measure_chamber_volume"): MEASURES,
     ("clearance_not_measured", "degree_cam"): MEASURES,
     ("deck_clearances_differ", "deck_block"): EACH_ITS_OWN,

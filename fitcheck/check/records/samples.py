@@ -163,10 +163,11 @@ def _sample(
 
 
 def _spread_finding(attribute: Attribute, binding: Binding) -> Finding | None:
-    """What the rule says that judges the spread of this attribute."""
+    """What the strictest rule says that judges the spread of this attribute."""
     knowledge = binding.knowledge
     spreads = [one.name for one in knowledge.attributes.values() if one.spread_of == attribute.name]
     rules = [rule for name in spreads for rule in knowledge.rules.values() if name in rule.inputs]
+    rules.sort(key=lambda rule: not rule.file.told_by)  # what a graver rule tells in its place
     for judged in judge_rules(binding, rules, []):
         if judged.verdict is not None:
             others = {name: binding.fact(name, judged.positions[0]) for name in judged.rule.told}

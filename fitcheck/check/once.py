@@ -19,13 +19,30 @@ def told_once(findings: list[Finding]) -> tuple[list[Finding], list[Finding]]:
     left: list[Finding] = []
     beneath: list[Finding] = []
     for finding in findings:
-        others = map(str, finding.rule.file.told_by)
-        told = {at for other in others for at in clashing.get(other, ())}
-        if finding.verdict is not Verdict.CONFLICT or told.isdisjoint(finding.positions):
+        told = {at for other in finding.rule.file.told_by for at in clashing.get(str(other), ())}
+        if finding.verdict is not Verdict.CONFLICT or not told:
             left.append(finding)
-        elif told.issuperset(finding.positions):
-            beneath.append(finding)
-        else:
-            beneath.append(finding.at(tuple(p for p in finding.positions if p in told)))
-            left.append(finding.at(tuple(p for p in finding.positions if p not in told)))
+            continue
+        spread = _on_a_spread(finding)
+        here = tuple(
+            at for at in finding.positions if any(_one_place(at, by, spread) for by in told)
+        )
+        rest = tuple(at for at in finding.positions if at not in here)
+        for positions, into in ((here, beneath), (rest, left)):
+            if positions:
+                into.append(finding if positions == finding.positions else finding.at(positions))
     return left, beneath
+
+
+def _on_a_spread(finding: Finding) -> bool:
+    """Whether it compares places with each other, so that one of them concerns them all."""
+    attributes = finding.knowledge.attributes
+    return any(attributes[name].spread_of for name in finding.rule.inputs if name in attributes)
+
+
+def _one_place(one: Position, other: Position, spread: bool) -> bool:
+    """Whether one of two positions lies in the other: a valve in the engine, say."""
+    pairs: list[tuple[object, object]] = [(one.side, other.side)]
+    if not spread:
+        pairs += [(one.bank, other.bank), (one.cylinder, other.cylinder)]
+    return all(a is None or b is None or a == b for a, b in pairs)

@@ -44,8 +44,9 @@ def checked(path: Path, knowledge: Knowledge) -> Check:
 
 
 def clashes(check: Check) -> Iterator[Finding]:
-    """All that clashes, claims of sellers included."""
-    return (found for found in check.all_findings if found.verdict is Verdict.CONFLICT)
+    """All that clashes and is told, claims of sellers included."""
+    told = [*check.findings, *(claim.finding for claim in check.claims)]
+    return (found for found in told if found.verdict is Verdict.CONFLICT)
 
 
 def alarms(check: Check) -> dict[str, Alarm]:

@@ -12,6 +12,7 @@ from fitcheck.cli.demo import demo_folder
 from fitcheck.knowledge import default_rules, load_knowledge
 from fitcheck.knowledge.load import load_anew
 from fitcheck.source import BadInput
+from tests.knowledge.small import written
 
 SHOP = demo_folder() / "shop_rules"
 RULE = "thin_walled_for_competition"
@@ -110,11 +111,17 @@ def test_what_does_not_go_together_is_told_with_its_place(file, text, told, shop
     assert any(problem.startswith(str(path)) for problem in found)
 
 
-def test_what_is_kept_of_the_folder_is_for_just_its_state(shop):
-    assert RULE in load_knowledge(beside=shop).rules
-    assert RULE not in load_knowledge().rules
-    (shop / FILE).unlink()
-    assert RULE not in load_knowledge(beside=shop).rules
+def test_what_is_kept_of_the_folder_is_for_just_its_state(tmp_path):
+    """By a small library of rules, one of which a shop takes into a folder of its own."""
+    root, shop = written(tmp_path / "rules"), tmp_path / "shop"
+    (shop / "fits" / "springs").mkdir(parents=True)
+    file = (root / "fits" / "springs" / "weak_spring.yaml").rename(
+        shop / "fits" / "springs" / "weak_spring.yaml"
+    )
+    assert "weak_spring" in load_knowledge(root, shop).rules
+    assert "weak_spring" not in load_knowledge(root).rules
+    file.unlink()
+    assert "weak_spring" not in load_knowledge(root, shop).rules
 
 
 def test_an_empty_folder_and_one_that_is_not_there_are_told(tmp_path, capsys):

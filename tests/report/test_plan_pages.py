@@ -110,8 +110,9 @@ def test_structure(kind, pages):
     keeps_to_itself(pages[kind])
 
 
-@pytest.mark.parametrize("payload", PAYLOADS)
-def test_hostile_words_stay_words(payload, tmp_path, little, pages):
+@pytest.mark.parametrize("several", range(4))
+def test_hostile_words_stay_words(several, tmp_path, little, pages):
+    payload = " ".join(PAYLOADS[several::4])
     folder = written(tmp_path, payload)
     order = Tree(order_page(folder, little))
     routes = Tree(routes_page_of(folder, little))

@@ -20,7 +20,7 @@ CODES = {
     python.CONFLICT: CONFLICT,
     python.NEAR: NEAR,
 }
-BUILDS = 16
+BUILDS = 8
 
 
 class Engine:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,10 +12,13 @@ from fitcheck.cli.common import FITS, OPEN, loaded, refuse, rules_option
 from fitcheck.cli.output import force_option
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from fitcheck.screen.aside import Imported
 
 HELP = "take lists of parts into a catalog"
 MOST_INVENTED = 1_000_000
+NOTHING_IN_IT = 20_000  # bytes
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -73,7 +77,7 @@ def run(options: argparse.Namespace) -> int:
     knowledge = loaded(options)
     reading = read_mapping(options.columns, knowledge) if options.columns else None
     aside = 0
-    with Catalog(knowledge, options.catalog) as catalog:
+    with _kept_if_filled(options.catalog), Catalog(knowledge, options.catalog) as catalog:
         for path in options.add:
             taken = import_list(catalog, path, reading, options.aside, say)
             aside += taken.set_aside
@@ -82,6 +86,19 @@ def run(options: argparse.Namespace) -> int:
         for slot in catalog.slots():
             print(f"  {catalog.count(slot):>9,}  {knowledge.classes[slot].title}")
     return OPEN if aside else FITS
+
+
+@contextmanager
+def _kept_if_filled(path: Path) -> Iterator[None]:
+    """A new catalog into which not even the first list could be taken is not left behind."""
+    new = not path.exists()
+    try:
+        yield
+    except BaseException:
+        with suppress(OSError):
+            if new and path.stat().st_size <= NOTHING_IN_IT:
+                path.unlink()
+        raise
 
 
 def _tell(taken: Imported) -> None:
@@ -93,6 +110,12 @@ def _tell(taken: Imported) -> None:
         print(f"  and {taken.set_aside - len(taken.aside):,} more")
     if taken.aside_file:
         print(f"  all of them, with why: {taken.aside_file}")
+    if taken.kept:
+        print(
+            f"  no row could be taken: {taken.kept.total():,} parts of this list stay from before"
+        )
+    if taken.blank:
+        print(f"  {taken.blank:,} blank rows")
     if taken.twice:
         print(f"  {taken.twice:,} listed twice alike and taken once")
     if taken.unpriced:

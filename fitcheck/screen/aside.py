@@ -17,21 +17,21 @@ MOST_NAMED = 10
 
 @dataclass
 class Imported:
-    """What became of a list: parts by class, rows set aside with why, columns not used."""
+    """What became of a list: parts by class, rows set aside with why, columns not used.
+
+    `kept` are the parts of an earlier state of the list, where no row of this one could be taken.
+    """
 
     source: str
     added: Counter[str] = field(default_factory=Counter)
     aside: list[tuple[int, str, str]] = field(default_factory=list)
     set_aside: int = 0
     twice: int = 0
+    blank: int = 0
     unpriced: int = 0
     unused: list[str] = field(default_factory=list)
     aside_file: Path | None = None
-
-
-def quoted(text: str) -> str:
-    """A text as it stands in a query."""
-    return "'" + text.replace("'", "''") + "'"
+    kept: Counter[str] = field(default_factory=Counter)
 
 
 def write_aside(

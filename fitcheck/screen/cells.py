@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any
 
 from fitcheck.check.values import Values
@@ -22,6 +22,9 @@ _HAS_UNIT = re.compile(r"[^\W\d_]|[\"″'%°µ]")
 _CURRENCY = re.compile(r"^(?:[A-Z]{3}|[$€£¥])\s*|\s*(?:[A-Z]{3}|[$€£¥])$")
 _CODE = re.compile(r"^[A-Z]{3}|[A-Z]{3}$")
 _MOST_DIGITS = 4
+_MOST_ZEROS = 30  # of a figure such as 1e9, written out
+_TOO_LONG = f"longer than {MOST_CHARACTERS} characters"
+_DIGITS = "figures are written with the digits 0 to 9"
 
 
 @dataclass
@@ -62,9 +65,11 @@ class Cells:
     ) -> tuple[Any, ...]:
         clean = " ".join(text.split())
         if len(clean) > MOST_CHARACTERS:
-            return text, None, None, None, None, f"longer than {MOST_CHARACTERS} characters"
+            return text, None, None, None, None, _TOO_LONG
         clean = column.words.get(clean, clean)
         if attribute.kind is not None:
+            if _odd_digits(clean):
+                return text, None, None, None, None, f"'{clean}': {_DIGITS}"
             clean = self._with_unit(self.number(clean, digits), column.unit)
         node: Any = Text(clean, PLACE)
         if attribute.several:
@@ -95,9 +100,12 @@ class Cells:
             text = re.sub(r"(?<=\d),(?=\d)", ".", text)
         if digits is not None or re.fullmatch(r"-?[\d.]+[eE][-+]?\d+", text):
             try:
-                plain = format(Decimal(text), "f")
-            except InvalidOperation:
+                figure = Decimal(text)
+            except ArithmeticError:
                 return text
+            if not figure.is_finite() or abs(figure.adjusted()) > _MOST_ZEROS:
+                return text
+            plain = format(figure, "f")
             whole, _, part = plain.partition(".")
             part = part.rstrip("0") if digits is not None else part
             text = whole + (f".{part:0<{digits or 0}}" if part or digits else "")
@@ -109,6 +117,8 @@ class Cells:
 
     def price(self, text: str) -> tuple[float | None, str | None]:
         """A price, or what is wrong with it."""
+        if wrong := _no_number(text):
+            return None, f"price {wrong}"
         code = _CODE.search(text.strip())
         if code and code[0] != self._reading.currency:
             return (
@@ -130,6 +140,8 @@ class Cells:
 
     def stock(self, text: str) -> tuple[int | None, str | None]:
         """A number in stock, or what is wrong with it."""
+        if wrong := _no_number(text):
+            return None, f"stock {wrong}"
         found = self.number(text.strip())
         found = found.removesuffix(".0")
         if not found:
@@ -139,9 +151,19 @@ class Cells:
         return None, f"stock '{text}' is no whole number"
 
 
+def _odd_digits(text: str) -> bool:
+    return not text.isascii() and any(one.isdecimal() and not one.isascii() for one in text)
+
+
+def _no_number(text: str) -> str:
+    if len(text) > MOST_CHARACTERS:
+        return _TOO_LONG
+    return f"'{text}': {_DIGITS}" if _odd_digits(text) else ""
+
+
 def _digits(text: str) -> int:
     try:
         exponent = Decimal(text).normalize().as_tuple().exponent
-    except InvalidOperation:
+    except ArithmeticError:
         return 0
     return max(0, -int(exponent)) if isinstance(exponent, int) else 0

@@ -7,29 +7,17 @@ nothing. Rows are kept whole or not at all: one bad cell sets its row aside, wit
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
-from fitcheck.model import Attribute
-from fitcheck.screen.aside import Imported, quoted, write_aside
-from fitcheck.screen.cells import Cells
-from fitcheck.screen.mapping import Column, Reading, from_headers
-from fitcheck.screen.raw import RAW, Raw, read_raw, refuse
+from fitcheck.screen.aside import Imported, write_aside
+from fitcheck.screen.mapping import Reading, from_headers
+from fitcheck.screen.raw import Raw, read_raw, refuse
 from fitcheck.screen.short_list import take_short_list
-from fitcheck.screen.store import Catalog, columns_of, figures
+from fitcheck.screen.store import Catalog
+from fitcheck.screen.taking import Progress, Taking
 from fitcheck.source import BadInput, Problem, nearest
-from fitcheck.source.place import UNSHOWN
-
-# More different words for classes than this are none.
-MOST_CLASS_WORDS = 1000
-# As the store's own patterns write it, which know no \\u, no \\U and no lone surrogates.
-_UNSHOWN = re.sub(
-    r"\\(?:x|u|U000)([0-9a-f]{2,5})",
-    r"\\x{\1}",
-    UNSHOWN.pattern.replace(r"\ud800-\udfff", "").replace(r"\x00", r"\x01"),
-)
-Progress = Callable[[str], None]
 
 
 def import_list(
@@ -45,7 +33,8 @@ def import_list(
     """
     found = Imported(path.name)
     if path.suffix.lower() in (".yaml", ".yml"):
-        take_short_list(catalog, path, found, aside)
+        with _at_once(catalog, path, found):
+            take_short_list(catalog, path, found, aside)
         return found
     raw = read_raw(catalog, path, reading.sheet if reading else "")
     if reading is None:
@@ -54,10 +43,26 @@ def import_list(
     if "price" in reading.about:
         check_currency(catalog, path, reading.currency)
     progress(f"{path.name}: read; now its figures")
-    work = _Work(catalog, path, raw, reading, found, progress)
-    work.run()
-    write_aside(path, raw.headers, work.kept_aside(), found, aside)
+    work = Taking(catalog, path, raw, reading, found, progress)
+    work.look()
+    with _at_once(catalog, path, found):
+        work.take()
+        write_aside(path, raw.headers, work.kept_aside(), found, aside)
+        work.reconcile()
     return found
+
+
+@contextmanager
+def _at_once(catalog: Catalog, path: Path, found: Imported) -> Iterator[None]:
+    """All of a list is taken, with its rows set aside written, or nothing of it."""
+    catalog.run("BEGIN")
+    try:
+        found.source = catalog.source_of(path)
+        yield
+        catalog.run("COMMIT")
+    except BaseException:
+        catalog.run("ROLLBACK")
+        raise
 
 
 def check_currency(catalog: Catalog, path: Path, currency: str) -> None:
@@ -97,283 +102,3 @@ def _check_headers(path: Path, raw: Raw, reading: Reading) -> None:
             "no column tells an attribute",
             "name columns as in 'rate [lbf/in]', or give a mapping file",
         )
-
-
-class _Work:
-    """One import: reasons are gathered in a table, rows without any are added."""
-
-    def __init__(
-        self,
-        catalog: Catalog,
-        path: Path,
-        raw: Raw,
-        reading: Reading,
-        found: Imported,
-        progress: Progress,
-    ) -> None:
-        self.catalog = catalog
-        self.path = path
-        self.raw = raw
-        self.reading = reading
-        self.found = found
-        self.progress = progress
-        self.cells = Cells(catalog.knowledge, reading)
-        self.at = {name: f"c{i}" for i, name in enumerate(raw.headers)}
-
-    def run(self) -> None:
-        run = self.catalog.run
-        run("CREATE OR REPLACE TEMP TABLE why (row BIGINT, reason VARCHAR)")
-        blank = " AND ".join(f"coalesce(trim({name}), '') = ''" for name in self.at.values())
-        run(f"DELETE FROM {RAW} WHERE {blank}")
-        run(
-            f"CREATE OR REPLACE TEMP TABLE parts AS SELECT row, {self._slot()} AS slot, "
-            f"{self._item()} AS item FROM {RAW}"
-        )
-        slots = [slot for (slot,) in run("SELECT DISTINCT slot FROM parts WHERE slot IS NOT NULL")]
-        self._no_double(slots)
-        self._no_class()
-        self._numbers("price", self.cells.price, "DOUBLE")
-        self._numbers("stock", self.cells.stock, "BIGINT")
-        self._no_item()
-        self._unshown()
-        for slot in slots:
-            self._read_columns(slot)
-        self._twice()
-        run("BEGIN")
-        try:
-            for slot in self.catalog.slots():
-                run(f'DELETE FROM "{slot}" WHERE source = {quoted(self.found.source)}')
-            for slot in slots:
-                self._add(slot)
-            if "price" in self.reading.about:
-                self.catalog.priced_in(self.reading.currency)
-        except BaseException:
-            run("ROLLBACK")
-            raise
-        run("COMMIT")
-        self._count()
-
-    def _slot(self) -> str:
-        if self.reading.slot:
-            return quoted(self.reading.slot)
-        text = f"trim({self.at[self.reading.slot_header]})"
-        said = self.catalog.run(f"SELECT DISTINCT {text} FROM {RAW} LIMIT {MOST_CLASS_WORDS}")
-        find = self.catalog.knowledge.words.part
-        words = {one: slot for (one,) in said if one and (slot := find(one).name)}
-        words |= self.reading.slot_words
-        if not words:
-            return "CAST(NULL AS VARCHAR)"
-        cases = " ".join(f"WHEN {quoted(word)} THEN {quoted(slot)}" for word, slot in words.items())
-        return f"CASE {text} {cases} END"
-
-    def _item(self) -> str:
-        if "item" not in self.reading.about:
-            return "'row ' || row"
-        return f"nullif(trim({self.at[self.reading.about['item']]}), '')"
-
-    def _no_class(self) -> None:
-        text = "'nothing'"
-        if self.reading.slot_header:
-            text = f"coalesce(trim(r.{self.at[self.reading.slot_header]}), 'nothing')"
-        self.catalog.run(
-            f"INSERT INTO why SELECT row, 'no part class: ' || {text} FROM parts AS p "
-            f"JOIN {RAW} AS r USING (row) WHERE slot IS NULL"
-        )
-
-    def _no_item(self) -> None:
-        self.catalog.run(
-            "INSERT INTO why SELECT row, 'it has no number of its own' FROM parts "
-            "WHERE item IS NULL"
-        )
-
-    def _unshown(self) -> None:
-        """No name may hold a character that a terminal takes for a command."""
-        for header in self.reading.about.values():
-            why = quoted(f"{header}: it holds a character that can't be shown (type it anew)")
-            self.catalog.run(
-                f"INSERT INTO why SELECT row, {why} FROM {RAW} "
-                f"WHERE regexp_matches({self.at[header]}, {quoted(_UNSHOWN)})"
-            )
-
-    def _numbers(self, own: str, read: Callable[[str], tuple[Any, str | None]], kind: str) -> None:
-        """Prices and stocks."""
-        if own not in self.reading.about:
-            self.catalog.run(f"ALTER TABLE parts ADD COLUMN {own} {kind}")
-            return
-        at = self.at[self.reading.about[own]]
-        texts = [
-            text
-            for (text,) in self.catalog.run(
-                f"SELECT DISTINCT {at} FROM {RAW} WHERE {at} IS NOT NULL"
-            )
-        ]
-        self._lend(
-            f"read_{own}",
-            ["text", "value", "wrong"],
-            ["string", "float64", "string"],
-            [(text, *read(text)) for text in texts],
-        )
-        self.catalog.run(
-            f"CREATE OR REPLACE TEMP TABLE parts AS SELECT p.*, d.value::{kind} AS {own} "
-            f"FROM parts AS p JOIN {RAW} AS r USING (row) LEFT JOIN read_{own} AS d "
-            f"ON d.text = r.{at}"
-        )
-        self.catalog.run(
-            f"INSERT INTO why SELECT r.row, d.wrong FROM {RAW} AS r "
-            f"JOIN read_{own} AS d ON d.text = r.{at} WHERE d.wrong IS NOT NULL"
-        )
-
-    def _lend(
-        self, name: str, columns: Sequence[str], kinds: Sequence[str], rows: list[tuple[Any, ...]]
-    ) -> None:
-        import pyarrow  # noqa: PLC0415
-
-        table = pyarrow.table(
-            {
-                column: pyarrow.array([row[i] for row in rows], kind)
-                for i, (column, kind) in enumerate(zip(columns, kinds, strict=True))
-            }
-        )
-        with self.catalog.lent("lent", table):
-            self.catalog.run(f"CREATE OR REPLACE TEMP TABLE {name} AS SELECT * FROM lent")
-
-    def _no_double(self, slots: Iterable[str]) -> None:
-        """No two columns may tell the same of a part."""
-        for slot in slots:
-            first: dict[str, str] = {}
-            for column in self.reading.columns:
-                name = column.names.get(slot)
-                if name and first.setdefault(name, column.header) != column.header:
-                    refuse(
-                        self.path,
-                        f"the columns '{first[name]}' and '{column.header}' tell {slot}.{name}",
-                        "leave one out, by a mapping file or in the list",
-                    )
-
-    def _told(self, slot: str) -> list[tuple[int, Column, Attribute]]:
-        own = figures(slot, self.catalog.knowledge)
-        return [
-            (i, column, own[column.names[slot]])
-            for i, column in enumerate(self.reading.columns)
-            if column.names.get(slot) in own
-        ]
-
-    def _read_columns(self, slot: str) -> None:
-        mine = f"(SELECT row FROM parts WHERE slot = {quoted(slot)})"
-        told = self._told(slot)
-        for i, column, attribute in told:
-            at = self.at[column.header]
-            texts = [
-                text
-                for (text,) in self.catalog.run(
-                    f"SELECT DISTINCT {at} FROM {RAW} WHERE row IN {mine} "
-                    f"AND coalesce(trim({at}), '') <> ''"
-                )
-            ]
-            numbers = int(at[1:]) in self.raw.numbers
-            read = self.cells.figures(column, attribute, texts, numbers=numbers)
-            self._lend(
-                f"read_{slot}_{i}",
-                ["text", "clean", "lo", "hi", "mask", "wrong"],
-                ["string", "string", "float64", "float64", "int64", "string"],
-                read.rows,
-            )
-            self.catalog.run(
-                f"INSERT INTO why SELECT r.row, {quoted(column.header + ': ')} || d.wrong "
-                f"FROM {RAW} AS r JOIN read_{slot}_{i} AS d ON d.text = r.{at} "
-                f"WHERE d.wrong IS NOT NULL AND r.row IN {mine}"
-            )
-        mapped = {column.header for _, column, _ in told}
-        for column in self.reading.columns:
-            if column.header not in mapped:
-                title = self.catalog.knowledge.classes[slot].title
-                self.catalog.run(
-                    f"INSERT INTO why SELECT row, {quoted(f'{column.header}: a {title} has none')} "
-                    f"FROM {RAW} WHERE row IN {mine} "
-                    f"AND coalesce(trim({self.at[column.header]}), '') <> ''"
-                )
-
-    def _twice(self) -> None:
-        """Of rows with one number the first holds; one that says the same is dropped."""
-        self.catalog.run(
-            "CREATE OR REPLACE TEMP TABLE twice AS SELECT p.row, first.row AS first, "
-            "p.said = first.said AS alike FROM "
-            f"(SELECT parts.row, slot, item, concat_ws('\x1f', {_known(self.at)}) AS said "
-            f"FROM parts JOIN {RAW} USING (row)) AS p JOIN "
-            f"(SELECT min(parts.row) AS row, slot, item, "
-            f"arg_min(concat_ws('\x1f', {_known(self.at)}), parts.row) AS said "
-            f"FROM parts JOIN {RAW} USING (row) WHERE row NOT IN (SELECT row FROM why) "
-            "GROUP BY slot, item HAVING count(*) > 1) AS first USING (slot, item) "
-            "WHERE p.row > first.row"
-        )
-        self.catalog.run(
-            "INSERT INTO why SELECT row, 'it is listed before, with other figures, in "
-            "row ' || first FROM twice WHERE NOT alike"
-        )
-        self.found.twice = self.catalog.run("SELECT count(*) FROM twice WHERE alike")[0][0]
-
-    def _add(self, slot: str) -> None:
-        self.catalog.make(slot)
-        names: list[str] = []
-        values: list[str] = []
-        joins: list[str] = []
-        for own in ("name", "seller"):
-            if own in self.reading.about:
-                names.append(own)
-                values.append(f"nullif(trim(r.{self.at[self.reading.about[own]]}), '')")
-        if "seller" not in names:
-            names.append("seller")
-            values.append(quoted(self.reading.title))
-        for i, column, attribute in self._told(slot):
-            joins.append(
-                f"LEFT JOIN read_{slot}_{i} AS d{i} ON d{i}.text = r.{self.at[column.header]}"
-            )
-            parts = ("clean", "lo", "hi") if attribute.kind is not None else ("clean", "mask")
-            for (name, _), part in zip(
-                columns_of(column.names[slot], attribute), parts, strict=True
-            ):
-                names.append(f'"{name}"')
-                values.append(f"d{i}.{part}")
-        self.catalog.run(
-            f'INSERT INTO "{slot}" (item, source, row, evidence, price, stock, {", ".join(names)}) '
-            f"SELECT p.item, {quoted(self.found.source)}, p.row, {int(self.reading.evidence)}, "
-            f"p.price, p.stock, {', '.join(values)} FROM parts AS p JOIN {RAW} AS r USING (row) "
-            f"{' '.join(joins)} WHERE p.slot = {quoted(slot)} "
-            "AND p.row NOT IN (SELECT row FROM why) "
-            "AND p.row NOT IN (SELECT row FROM twice WHERE alike) ORDER BY p.row"
-        )
-        self.progress(f"{slot}: added")
-
-    def _count(self) -> None:
-        source = quoted(self.found.source)
-        for slot in self.catalog.slots():
-            told = (
-                f'SELECT count(*), count(*) FILTER (price IS NULL) FROM "{slot}" '
-                f"WHERE source = {source}"
-            )
-            count, unpriced = self.catalog.run(told)[0]
-            if count:
-                self.found.added[slot] = count
-                self.found.unpriced += unpriced
-        used = {
-            *self.reading.about.values(),
-            *(c.header for c in self.reading.columns),
-            self.reading.slot_header,
-        }
-        self.found.unused = [name for name in self.raw.headers if name and name not in used]
-
-    def kept_aside(self) -> list[tuple[int, str, str, Sequence[str]]]:
-        """The rows set aside: number, part's own number, why, cells."""
-        cells = "".join(f", r.{name}" for name in self.at.values())
-        rows = self.catalog.run(
-            f"SELECT w.row, coalesce(p.item, ''), string_agg(DISTINCT w.reason, '; '){cells} "
-            f"FROM why AS w JOIN {RAW} AS r USING (row) JOIN parts AS p USING (row) "
-            f"GROUP BY w.row, p.item{cells} ORDER BY w.row"
-        )
-        found = [(row, item, why, list(told)) for row, item, why, *told in rows]
-        found += [(line, "", why, [text]) for line, text, why in self.raw.broken]
-        return sorted(found, key=lambda one: one[0])
-
-
-def _known(at: dict[str, str]) -> str:
-    return ", ".join(f"coalesce({name}, '')" for name in at.values())

@@ -1,41 +1,49 @@
 """Lists as they come: a CSV, a spreadsheet or a Parquet file becomes one table of texts.
 
 Each is bounded before it is read: a file's size, a spreadsheet's size once unpacked, its rows and
-columns. The table `raw` has the row's number in the file and the columns c0, c1…
+columns. The table `raw` has the row's number in the file and the columns c0, c1… Each row that is
+read is in that table or among those that are told.
 """
 
 from __future__ import annotations
 
-import csv
-import zipfile
+import re
+import stat
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
+from fitcheck.screen.records import MOST_LINE, Records
 from fitcheck.screen.store import Catalog
 from fitcheck.source import BadInput, Place, Problem, Source
 from fitcheck.source.place import UNSHOWN
-from fitcheck.source.table import SEPARATORS
 
 MOST_BYTES = 1_000_000_000
 MOST_UNPACKED = 600_000_000
 MOST_COLUMNS = 500
 MOST_SHEET_ROWS = 1_048_576
-MOST_HEADER = 100_000
+MOST_HEADER = 200
+MOST_BROKEN = 10_000
 RAW = "raw"
 _BATCH = 20_000
+_NUMBERS = re.compile("double|float|halffloat|decimal.*")
 SUFFIXES = (".csv", ".tsv", ".txt", ".xlsx", ".parquet")
 
 
 @dataclass
 class Raw:
-    """What was read: the headers, those of columns of numbers, and the lines that are no rows."""
+    """What was read: the headers, those of columns of numbers, and what is told of rows.
+
+    `broken` are lines that are no rows, with why; `doubts` are rows that can't be taken, with why.
+    """
 
     headers: list[str]
     numbers: set[int] = field(default_factory=set)
     broken: list[tuple[int, str, str]] = field(default_factory=list)
+    doubts: list[tuple[int, str]] = field(default_factory=list)
+    read: int = 0
 
 
 def read_raw(catalog: Catalog, path: Path, sheet: str = "") -> Raw:
@@ -60,28 +68,34 @@ def read_raw(catalog: Catalog, path: Path, sheet: str = "") -> Raw:
     raise AssertionError
 
 
-def refuse(path: Path, what: str, mend: str = "") -> None:
+def refuse(path: Path, what: str, mend: str = "", line: int = 1) -> None:
     """Refuse a file."""
-    raise BadInput([Problem(what, Place(Source(str(path), "")), mend)])
+    raise BadInput([Problem(what, Place(Source(str(path), ""), line), mend)])
 
 
 def _size(path: Path) -> int:
     try:
-        return path.stat().st_size
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
+        status = path.stat()
+    except (OSError, ValueError) as error:
+        reason = (getattr(error, "strerror", None) or str(error)).lower()
         refuse(path, f"the file can't be read: {reason}", "check the name and the folder")
         raise AssertionError from error
+    if not stat.S_ISREG(status.st_mode):
+        what = "this is a folder" if stat.S_ISDIR(status.st_mode) else "this is no file"
+        refuse(path, f"{what}, and no list", "name a list: CSV, xlsx, Parquet or YAML")
+    return status.st_size
 
 
 def _checked(path: Path, headers: Sequence[Any]) -> list[str]:
-    names = ["" if name is None else str(name).strip() for name in headers]
+    names = ["" if name is None else " ".join(str(name).split()) for name in headers]
     while names and not names[-1]:
         names.pop()
     if not names:
         refuse(path, "the first row names no columns", "put a name above each column")
     if len(names) > MOST_COLUMNS:
         refuse(path, f"more than {MOST_COLUMNS} columns", "check that it is the list meant")
+    if any(len(name) > MOST_HEADER for name in names):
+        refuse(path, f"a column's name is longer than {MOST_HEADER} characters", "shorten it")
     if any(UNSHOWN.search(name) for name in names):
         refuse(path, "a column's name holds a character that can't be shown", "type it anew")
     twice = {name for name in names if name and names.count(name) > 1}
@@ -90,47 +104,81 @@ def _checked(path: Path, headers: Sequence[Any]) -> list[str]:
     return names
 
 
-def _literal(path: Path) -> str:
-    return "'" + str(path).replace("'", "''") + "'"
+class _Table:
+    """Fills the table `raw`, so many rows at a time."""
+
+    def __init__(self, catalog: Catalog, headers: list[str]) -> None:
+        self.catalog = catalog
+        self.names = [f"c{i}" for i in range(len(headers))]
+        self.numbers: list[int] = []
+        self.rows: list[Sequence[str | None]] = []
+        columns = ", ".join(f"{name} VARCHAR" for name in self.names)
+        catalog.run(f"CREATE OR REPLACE TEMP TABLE {RAW} (row BIGINT, {columns})")
+
+    def add(self, number: int, cells: Sequence[str | None]) -> None:
+        """One row, by its number in the file."""
+        lacking = len(self.names) - len(cells)
+        self.numbers.append(number)
+        self.rows.append([*cells, *[None] * lacking] if lacking > 0 else cells)
+        if len(self.rows) == _BATCH:
+            self.settle()
+
+    def settle(self) -> None:
+        """What is still to be written."""
+        import pyarrow  # noqa: PLC0415
+
+        columns = [[row[i] for row in self.rows] for i in range(len(self.names))]
+        self.insert(self.numbers, [pyarrow.array(cells, "string") for cells in columns])
+        self.numbers, self.rows = [], []
+
+    def insert(self, numbers: Sequence[int], columns: Sequence[Any]) -> None:
+        """Whole columns of some rows."""
+        import pyarrow  # noqa: PLC0415
+
+        rows = pyarrow.array(numbers, "int64")
+        table = pyarrow.table([rows, *columns], names=["row", *self.names])
+        texts = ", ".join(f"CAST({name} AS VARCHAR)" for name in self.names)
+        with self.catalog.lent("cells", table):
+            self.catalog.run(f"INSERT INTO {RAW} SELECT row, {texts} FROM cells")
 
 
 def _csv(catalog: Catalog, path: Path) -> Raw:
-    with path.open("rb") as file:
-        first = file.readline(MOST_HEADER)
     try:
-        line = first.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        refuse(path, "the file is not UTF-8 text", "save it as 'CSV UTF-8'")
+        with path.open(encoding="utf-8-sig", errors="surrogateescape", newline="") as file:
+            return _csv_rows(catalog, path, Records(file))
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        refuse(path, f"the file can't be read: {reason}", "check the name and the folder")
         raise
-    separator = max(SEPARATORS, key=line.count)
-    headers = _checked(path, next(csv.reader([line], delimiter=separator), []))
-    columns = ", ".join(f"'c{i}': 'VARCHAR'" for i in range(len(headers)))
-    catalog.run("DROP TABLE IF EXISTS reject_errors")
-    catalog.run("DROP TABLE IF EXISTS reject_scans")
-    try:
-        catalog.run(
-            f"CREATE OR REPLACE TEMP TABLE {RAW} AS SELECT row_number() OVER () + 1 AS row, * FROM "
-            f"read_csv({_literal(path)}, columns = {{{columns}}}, delim = '{separator}', "
-            "quote = '\"', escape = '\"', header = true, auto_detect = false, null_padding = true, "
-            "parallel = false, store_rejects = true, rejects_limit = 10000, "
-            "max_line_size = 4000000)"
-        )
-        lines = catalog.run(
-            "SELECT line, any_value(csv_line), any_value(error_message) FROM reject_errors "
-            "GROUP BY line ORDER BY line"
-        )
-    except _engine_error() as error:
-        refuse(
-            path,
-            f"the list can't be read: {str(error).splitlines()[0]}",
-            "check that every row is whole, and saved as 'CSV UTF-8'",
-        )
-        raise
-    broken = []
-    for line, text, why in lines:
-        broken.append((line, text or "", str(why or "this is no row of the list").splitlines()[0]))
-        catalog.run(f"UPDATE {RAW} SET row = row + 1 WHERE row >= {line}")
-    return Raw(headers, broken=broken)
+
+
+def _csv_rows(catalog: Catalog, path: Path, records: Records) -> Raw:
+    first = next(iter(records), None)
+    if first is None or first.wrong:
+        why = first.wrong if first else "the file is empty"
+        refuse(path, f"its first row can't be read: {why}", "put a name above each column")
+    assert first is not None
+    found = Raw(_checked(path, first.cells))
+    table = _Table(catalog, found.headers)
+    width = len(found.headers)
+    for one in records:
+        if len(one.text) >= MOST_LINE or len(found.broken) > MOST_BROKEN:
+            what = "most lines are no rows" if found.broken else "a line is endless"
+            refuse(path, what, "check that it is the list meant", one.line)
+        found.read += 1
+        wrong = one.wrong
+        if not wrong and any(cell.strip() for cell in one.cells[width:]):
+            wrong = f"it has {len(one.cells)} cells, more than the {width} columns that have a name"
+        if wrong:
+            found.broken.append((one.line, one.text, wrong))
+        else:
+            table.add(one.line, one.cells[:width])
+    table.settle()
+    found.doubts = records.doubts()
+    if records.lines != records.told_lines:
+        lost = f"of {records.lines} lines {records.told_lines} became rows"
+        raise AssertionError(lost)
+    return found
 
 
 def _engine_error() -> type[Exception]:
@@ -140,106 +188,51 @@ def _engine_error() -> type[Exception]:
 
 
 def _parquet(catalog: Catalog, path: Path) -> Raw:
-    try:
-        described = catalog.run(f"DESCRIBE SELECT * FROM read_parquet({_literal(path)})")
-    except _engine_error() as error:
-        refuse(path, f"this is no whole Parquet file: {str(error).splitlines()[0]}")
-        raise
-    headers = _checked(path, [name for name, *_ in described])
-    picked = ", ".join(
-        f'CAST("{name.replace(chr(34), chr(34) * 2)}" AS VARCHAR) AS c{i}'
-        for i, (name, *_) in enumerate(described)
-    )
-    numbers = {
-        i
-        for i, (_, kind, *_) in enumerate(described)
-        if kind in ("DOUBLE", "FLOAT") or kind.startswith("DECIMAL")
-    }
-    catalog.run(
-        f"CREATE OR REPLACE TEMP TABLE {RAW} AS SELECT row_number() OVER () AS row, {picked} "
-        f"FROM read_parquet({_literal(path)})"
-    )
-    return Raw(headers, numbers)
+    import pyarrow.parquet  # noqa: PLC0415
 
-
-def _xlsx(catalog: Catalog, path: Path, sheet: str) -> Raw:
+    damaged = (pyarrow.ArrowException, _engine_error(), OSError, ValueError)
     try:
-        import openpyxl  # noqa: PLC0415
-    except ImportError:
-        refuse(path, "spreadsheets need the package openpyxl", "pip install 'fitcheck[catalog]'")
-    _refuse_bombs(path)
-    try:
-        book = openpyxl.load_workbook(path, read_only=True, data_only=True)
-        if sheet and sheet not in book.sheetnames:
-            refuse(path, f"there is no sheet '{sheet}'", f"it has: {', '.join(book.sheetnames)}")
-        page: Any = book[sheet] if sheet else book.worksheets[0]
-        rows = page.iter_rows(values_only=True)
-        headers = _checked(path, next(rows, ()))
-        found = Raw(headers)
-        names = ", ".join(f"c{i} VARCHAR" for i in range(len(headers)))
-        catalog.run(f"CREATE OR REPLACE TEMP TABLE {RAW} (row BIGINT, {names})")
-        number = 2
-        while batch := list(islice(rows, _BATCH)):
-            number = _add_cells(catalog, path, found, batch, number)
-        book.close()
-    except BadInput:
-        raise
-    except Exception as error:
-        refuse(
-            path,
-            f"this is no whole spreadsheet: {str(error) or type(error).__name__}",
-            "open it and save it anew",
-        )
+        with pyarrow.parquet.ParquetFile(path) as file:
+            schema = file.schema_arrow
+            found = Raw(_checked(path, schema.names))
+            if len(found.headers) < len(schema.names):
+                refuse(path, "a column has no name", "name each column")
+            kinds = [str(kind) for kind in schema.types]
+            found.numbers = {i for i, kind in enumerate(kinds) if _NUMBERS.fullmatch(kind)}
+            table = _Table(catalog, found.headers)
+            for batch in file.iter_batches(_BATCH):
+                rows = range(found.read + 1, found.read + len(batch) + 1)
+                table.insert(rows, batch.columns)
+                found.read += len(batch)
+    except damaged as error:
+        first = (str(error) or type(error).__name__).splitlines()[0]
+        refuse(path, f"this is no whole Parquet file: {first}", "have it written anew")
         raise
     return found
 
 
-def _refuse_bombs(path: Path) -> None:
-    """A spreadsheet is an archive: what it comes to is told before any of it is unpacked."""
-    try:
-        with zipfile.ZipFile(path) as archive:
-            unpacked = sum(entry.file_size for entry in archive.infolist())
-    except (zipfile.BadZipFile, OSError) as error:
-        refuse(path, f"this is no spreadsheet (.xlsx): {error}", "open it and save it anew")
-        raise
-    if unpacked > MOST_UNPACKED:
-        refuse(
-            path,
-            f"it unpacks to {unpacked:,} bytes; {MOST_UNPACKED:,} is the most",
-            "check that it is the list meant; save a long list as CSV",
-        )
+def _xlsx(catalog: Catalog, path: Path, sheet: str) -> Raw:
+    from fitcheck.source.spreadsheet import sheet_cells  # noqa: PLC0415
 
-
-def _add_cells(
-    catalog: Catalog, path: Path, found: Raw, batch: list[tuple[Any, ...]], number: int
-) -> int:
-    import pyarrow  # noqa: PLC0415
-
-    if number + len(batch) > MOST_SHEET_ROWS + 1:
-        refuse(path, f"more than {MOST_SHEET_ROWS:,} rows", "save it as CSV")
+    rows = sheet_cells(path, sheet, MOST_UNPACKED, MOST_SHEET_ROWS)
+    first = next(rows, None)
+    found = Raw(_checked(path, [cell.value for cell in first.cells] if first else ()))
+    table = _Table(catalog, found.headers)
     width = len(found.headers)
-    columns: list[list[str | None]] = [[] for _ in range(width)]
-    for row in batch:
-        for i, cell in enumerate(_padded(row, width)):
-            if isinstance(cell, float):
-                found.numbers.add(i)
-            columns[i].append(None if cell is None else str(cell))
-    names = [f"c{i}" for i in range(width)]
-    table = pyarrow.table(
-        {
-            "row": pyarrow.array(range(number, number + len(batch)), "int64"),
-            **{
-                name: pyarrow.array(cells, "string")
-                for name, cells in zip(names, columns, strict=True)
-            },
-        }
-    )
-    with catalog.lent("cells", table):
-        catalog.run(f"INSERT INTO {RAW} SELECT * FROM cells")
-    return number + len(batch)
+    while batch := list(islice(rows, _BATCH)):
+        for row in batch:
+            found.read += 1
+            told = [cell.value for cell in row.cells[:width]]
+            found.numbers |= {i for i, value in enumerate(told) if isinstance(value, float)}
+            table.add(row.number, [None if value is None else str(value) for value in told])
+            found.doubts += [(row.number, why) for why in _sheet_doubts(row, width)]
+    table.settle()
+    return found
 
 
-def _padded(row: tuple[Any, ...], width: int) -> Iterator[Any]:
-    yield from row[:width]
-    for _ in range(width - len(row)):
-        yield None
+def _sheet_doubts(row: Any, width: int) -> Iterator[str]:
+    for place in row.lost:
+        yield f"{place} is a formula whose value the file does not hold (open it, save it anew)"
+    beyond = [str(cell.value) for cell in row.cells[width:] if str(cell.value or "").strip()]
+    if beyond:
+        yield f"it has cells beyond the columns that have a name: {', '.join(beyond)[:100]}"

@@ -10,7 +10,7 @@ from fitcheck.check.naming import Naming
 from fitcheck.check.read import read_part
 from fitcheck.model import Evidence, Layout, Statement
 from fitcheck.quantity import Quantity
-from fitcheck.screen.aside import Imported, quoted, write_aside
+from fitcheck.screen.aside import Imported, write_aside
 from fitcheck.screen.cells import Cells
 from fitcheck.screen.mapping import Reading
 from fitcheck.screen.money import Money
@@ -41,14 +41,17 @@ def take_short_list(catalog: Catalog, path: Path, found: Imported, aside: Path |
             kept.append((one.place.line, "", why, [_written(one)]))
         else:
             rows.setdefault(told[0], []).append(told[1])
-    for slot in catalog.slots():
-        catalog.run(f'DELETE FROM "{slot}" WHERE source = {quoted(found.source)}')
+    if not rows:
+        found.kept = catalog.listed_by(found.source)
+    else:
+        catalog.drop(found.source)
     if money.currency:
         catalog.priced_in(money.currency)
     for slot, some in rows.items():
         catalog.add(slot, some)
         found.added[slot] = len(some)
         found.unpriced += sum(row["price"] is None for row in some)
+    assert len(parts) == len(kept) + sum(map(len, rows.values()))
     write_aside(path, ["part"], kept, found, aside)
 
 

@@ -7,6 +7,7 @@ as its text and as masks. What is not told is NULL.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -35,7 +36,7 @@ ABOUT = (
     ("stock", "BIGINT"),
 )
 _ARROW = {"VARCHAR": "string", "BIGINT": "int64", "UTINYINT": "uint8", "DOUBLE": "float64"}
-_MONEY = "priced_in"
+_MONEY, _LISTS = "priced_in", "lists"
 PLACE = Place(Source("the catalog", ""))
 _FROM_LISTING = ("present", "comes_with_head")
 # What the engine may hold in memory; it goes on to disk past that.
@@ -52,6 +53,11 @@ class Offer:
     source: str
     price: float | None
     stock: int | None
+
+
+def quoted(text: str) -> str:
+    """A text as it stands in a query."""
+    return "'" + text.replace("'", "''") + "'"
 
 
 def figures(slot: str, knowledge: Knowledge) -> dict[str, Attribute]:
@@ -74,18 +80,15 @@ def connect(path: Path | None = None) -> duckdb.DuckDBPyConnection:
     try:
         connection = duckdb.connect(str(path) if path else ":memory:")
     except duckdb.Error as error:
-        first = str(error).splitlines()[0]
-        raise BadInput(
-            [
-                Problem(
-                    f"{path} can't be opened as a catalog: {first}",
-                    None,
-                    "name a catalog that fitcheck made, and close what else has it open",
-                )
-            ]
-        ) from None
+        raise _unusable(path, error) from None
     connection.execute(f"SET memory_limit = '{MEMORY}'")
     return connection
+
+
+def _unusable(path: Path | None, error: Exception) -> BadInput:
+    what = f"it can't be used as a catalog: {str(error).splitlines()[0]}"
+    mend = "name a catalog that fitcheck made, see that the disk has room, close what has it open"
+    return BadInput([Problem(what, Place(Source(str(path or "the catalog"), "")), mend)])
 
 
 class Catalog:
@@ -95,6 +98,58 @@ class Catalog:
         self.knowledge = knowledge
         self.path = path
         self.connection = connect(path)
+        if path is not None:
+            self._check_own(path)
+
+    def _check_own(self, path: Path) -> None:
+        """Refuse a database that is no catalog, or one that other rules or versions made."""
+        told = "SELECT table_name, column_name, data_type FROM duckdb_columns() WHERE NOT internal"
+        tables: dict[str, dict[str, str]] = {}
+        for table, column, kind in self.run(told):
+            tables.setdefault(table, {})[column] = kind
+        for table, columns in tables.items():
+            known = table in self.knowledge.classes
+            wanted = dict(self.kinds(table)) if known else dict(ABOUT)
+            if table in (_MONEY, _LISTS) or columns == wanted:
+                continue
+            if known or not wanted.items() <= columns.items():
+                ours = known and dict(ABOUT).items() <= columns.items()
+                what = (
+                    f"the catalog was made with other attributes of '{table}'"
+                    if ours
+                    else f"this database is no catalog of fitcheck: it has a table '{table}'"
+                )
+                mend = "take the lists into a new catalog with fitcheck catalog NEW --add LIST"
+                self.close()
+                raise BadInput([Problem(what, Place(Source(str(path), "")), mend)])
+
+    def source_of(self, path: Path) -> str:
+        """What a list is called here: its name, with folders where another list has that name."""
+        self.run(f"CREATE TABLE IF NOT EXISTS {_LISTS} (path VARCHAR, source VARCHAR)")
+        real = path.resolve()
+        known = dict(self.run(f"SELECT path, source FROM {_LISTS}"))
+        if str(real) in known:
+            return str(known[str(real)])
+        parts = real.parts
+        for count in range(1, len(parts) + 1):
+            name = "/".join(parts[-count:])
+            if name not in known.values():
+                break
+        self.run(f"INSERT INTO {_LISTS} VALUES ({quoted(str(real))}, {quoted(name)})")
+        return name
+
+    def listed_by(self, source: str, condition: str = "true") -> Counter[str]:
+        """How many parts of each class came from a list."""
+        told = f"WHERE source = {quoted(source)} AND {condition}"
+        counts = {
+            slot: self.run(f'SELECT count(*) FROM "{slot}" {told}')[0][0] for slot in self.slots()
+        }
+        return Counter({slot: count for slot, count in counts.items() if count})
+
+    def drop(self, source: str) -> None:
+        """Take out what came from a list."""
+        for slot in self.slots():
+            self.run(f'DELETE FROM "{slot}" WHERE source = {quoted(source)}')
 
     def close(self) -> None:
         """Close the file."""
@@ -107,8 +162,13 @@ class Catalog:
         self.close()
 
     def run(self, query: str) -> list[tuple[Any, ...]]:
-        """Run a query of our own making; its rows."""
-        return self.connection.execute(query).fetchall()
+        """Run a query of our own making; its rows. Raises BadInput where the disk fails it."""
+        import duckdb  # noqa: PLC0415
+
+        try:
+            return self.connection.execute(query).fetchall()
+        except (duckdb.OperationalError, duckdb.InternalError) as error:
+            raise _unusable(self.path, error) from error
 
     @property
     def currency(self) -> str:

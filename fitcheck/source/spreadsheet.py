@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import re
 import zipfile
-from collections.abc import Iterable, Sequence
+import zlib
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from io import BytesIO
 from pathlib import Path
@@ -15,57 +17,121 @@ from typing import Any
 
 from fitcheck.source.place import BadInput, Place, Problem, Source
 from fitcheck.source.table import Row
-from fitcheck.source.yaml import MOST_BYTES, Text
+from fitcheck.source.yaml import Text
 
 SUFFIX = ".xlsx"
 MOST_UNPACKED = 60_000_000
 MOST_ROWS, MOST_COLUMNS = 100_000, 200
 _DECIMALS = re.compile(r"0\.(0+)")
+_FORMULA = re.compile(rb"<(?:\w+:)?f[ />]")
+_CELL = re.compile(rb'<(?:\w+:)?c\s[^<>]*?\br="([A-Z]{1,3})([0-9]{1,7})"')
+_TOO_LARGE = "the spreadsheet is too large for a list or a sheet", "check that it is the file meant"
 _HOW = "pip install 'fitcheck[catalog]', or use a table that ends in .csv"
+
+
+@dataclass(slots=True)
+class SheetRow:
+    """One row: its number, its cells, and the places of formulas whose value is not kept."""
+
+    number: int
+    cells: tuple[Any, ...]
+    lost: list[str]
 
 
 def read_spreadsheet(path: Path, problems: list[Problem]) -> list[Row]:
     """The rows of the first sheet; none after a problem with the file as a whole."""
     try:
-        return _rows(path, _values(path))
+        found = list(sheet_cells(path, "", MOST_UNPACKED, MOST_ROWS))
+        for row in found:
+            if any(cell.value is not None for cell in row.cells[MOST_COLUMNS:]):
+                raise BadInput([_problem(path, *_TOO_LARGE)])
+            for place in row.lost:
+                what = f"{place} is a formula whose value the file does not hold"
+                problems.append(_problem(path, what, "open the file and save it anew"))
+        return _rows(path, [[_text(cell) for cell in row.cells[:MOST_COLUMNS]] for row in found])
     except BadInput as refused:
         problems += refused.problems
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        what = f"the file can't be read: {reason}"
-        problems.append(_problem(path, what, "check the name and the folder"))
     return []
 
 
-def _values(path: Path) -> list[list[str]]:
-    _check_size(path)
+def sheet_cells(path: Path, sheet: str, most_unpacked: int, most_rows: int) -> Iterator[SheetRow]:
+    """The rows of a sheet, by default the first; raises BadInput for what is no spreadsheet.
+
+    All cells are given, wherever the file says that they end.
+    """
     openpyxl = _library()
+    formulas = _looked_through(path, most_unpacked)
     try:
-        book = openpyxl.load_workbook(path, read_only=True, data_only=True)
-        sheet = book.worksheets[0]
-        found = [
-            [_text(cell) for cell in row[:MOST_COLUMNS]]
-            for row in sheet.iter_rows(max_row=MOST_ROWS)
+        books = [
+            openpyxl.load_workbook(path, read_only=True, data_only=kept, keep_links=False)
+            for kept in ((True, False) if formulas else (True,))
         ]
-        book.close()
-    except OSError:
+        if sheet and sheet not in books[0].sheetnames:
+            names = ", ".join(books[0].sheetnames)
+            raise BadInput([_problem(path, f"there is no sheet '{sheet}'", f"it has: {names}")])
+        pages = [book[sheet] if sheet else book.worksheets[0] for book in books]
+        for page in pages:
+            page.reset_dimensions()
+        for number, rows in enumerate(zip(*(page.iter_rows() for page in pages), strict=True), 1):
+            if number > most_rows:
+                what = f"the sheet has more than {most_rows:,} rows"
+                raise BadInput([_problem(path, what, "save a long list as CSV")])
+            yield SheetRow(number, rows[0], list(_lost(rows)) if formulas else [])
+        for book in books:
+            book.close()
+    except BadInput:
         raise
     except Exception as error:  # whatever a broken spreadsheet makes of its reader
-        raise BadInput(
-            [_problem(path, "the file is no spreadsheet that can be read", "save it anew as xlsx")]
-        ) from error
-    return found
+        what = f"the file is no whole spreadsheet: {str(error) or type(error).__name__}"
+        raise BadInput([_problem(path, what, "open it and save it anew as xlsx")]) from error
 
 
-def _check_size(path: Path) -> None:
+def _lost(rows: Sequence[tuple[Any, ...]]) -> Iterator[str]:
+    """Where a formula stands without a value; `rows` are one row by its values and by formulas."""
+    for kept, written in zip(*rows, strict=True):
+        # What came out as an empty text is kept as a text.
+        if kept.value is None and written.value is not None and kept.data_type != "str":
+            yield str(written.coordinate)
+
+
+def _looked_through(path: Path, most_unpacked: int) -> bool:
+    """Whether any cell is a formula; raises BadInput before a bomb is unpacked.
+
+    A spreadsheet is an archive: what it comes to is told before any of it is unpacked. Its reader
+    takes cells to be in order; one that is not so would lose some.
+    """
     try:
         with path.open("rb") as file, zipfile.ZipFile(file) as archive:
             unpacked = sum(item.file_size for item in archive.infolist())
-    except zipfile.BadZipFile as error:
-        raise BadInput([_problem(path, "the file is no spreadsheet", "save it as xlsx")]) from error
-    if path.stat().st_size > MOST_BYTES or unpacked > MOST_UNPACKED:
-        what = "the spreadsheet is too large for a sheet"
-        raise BadInput([_problem(path, what, "check that it is the sheet meant")])
+            if unpacked > most_unpacked:
+                what = f"{_TOO_LARGE[0]}: it unpacks to {unpacked:,} bytes"
+                raise BadInput([_problem(path, what, _TOO_LARGE[1])])
+            pages = [one for one in archive.namelist() if one.startswith("xl/worksheets/")]
+            return any([_has_formulas(path, archive, one) for one in pages])  # noqa: C419  each
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        what = f"the file can't be read: {reason}"
+        raise BadInput([_problem(path, what, "check the name and the folder")]) from error
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
+        what = f"the file is no spreadsheet (.xlsx): {error}"
+        raise BadInput([_problem(path, what, "open it and save it anew as xlsx")]) from error
+
+
+def _has_formulas(path: Path, archive: zipfile.ZipFile, name: str) -> bool:
+    formulas, last, rest = False, (0, 0, b""), b""
+    with archive.open(name) as page:
+        while data := page.read(1 << 20):
+            data = rest + data
+            end = data.rfind(b"<")
+            data, rest = (data[:end], data[end:]) if end > 0 else (data, b"")
+            formulas = formulas or _FORMULA.search(data) is not None
+            for column, row in _CELL.findall(data):
+                here = (int(row), len(column), column)
+                if here <= last:
+                    what = "the sheet's cells do not stand in order"
+                    raise BadInput([_problem(path, what, "open it and save it anew as xlsx")])
+                last = here
+    return formulas or _FORMULA.search(rest) is not None
 
 
 def _library() -> Any:

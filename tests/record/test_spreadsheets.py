@@ -138,7 +138,7 @@ def test_what_is_no_spreadsheet_is_told(content, told, tmp_path, build, capsys):
 def test_a_spreadsheet_that_unpacks_to_too_much_is_not_read(sheet, build, monkeypatch, capsys):
     monkeypatch.setattr(spreadsheets, "MOST_UNPACKED", 1000)
     assert main(["record", str(build), str(sheet)]) == 2
-    assert "too large for a sheet" in capsys.readouterr().err
+    assert "too large for a list or a sheet" in capsys.readouterr().err
 
 
 def test_the_name_decides_the_kind_of_file(build, tmp_path, capsys):

@@ -241,8 +241,9 @@ def _stated(statement: Statement) -> Fact:
             statement.evidence,
             True,
             mask=value,
-            sure=value,
-            text=", ".join(chosen),
+            # Of a choice two options are one or the other, and neither is sure.
+            sure=value if attribute.several or len(chosen) == 1 else 0,
+            text=(", " if attribute.several else " or ").join(chosen),
             statement=statement,
         )
     return Fact(attribute, statement.evidence, True, text=value, statement=statement)

@@ -146,6 +146,7 @@ class BlockReader:
                 for other in said
                 if other.attribute.name == f"{one.attribute.slot}.{signs.by}"
                 and isinstance(other.value, int)
+                and not other.value & other.value - 1
             }
             below, above = one.value.upper < 0, one.value.lower > 0
             wrong = chosen & set(signs.above if below else signs.below if above else ())
@@ -199,15 +200,16 @@ class BlockReader:
         plain = len(found) == 1 and found[0].text == node and not found[0].side
         if plain and not (word.short or word.may):
             return
-        title = self.knowledge.classes[found[0].attribute.slot].title
+        part = self.knowledge.classes[found[0].attribute.slot].title
         where = "" if selector in (None, EVERYWHERE) else f" ({selector_words(selector)})"
-        parts = [
-            f"{one.attribute.title}{f' of the {one.side}' if one.side else ''} {one.text}"
-            for one in found
-        ]
+        parts, last = [], None
+        for one in found:
+            title = "" if one.attribute is last else f"{one.attribute.title} "
+            parts.append(f"{title}{f'{one.side} ' if one.side else ''}{one.text}")
+            last = one.attribute
         bare = len(found) == 1 and not word.short and found[0].text.startswith(f"{node} ")
         self.readings.append(
-            Reading(f"{key}: {node}", f"{title}{where}: {', '.join(parts)}", node.place, bare)
+            Reading(f"{key}: {node}", f"{part}{where}: {', '.join(parts)}", node.place, bare)
         )
 
     def _origin(self, block: Mapping) -> Origin:

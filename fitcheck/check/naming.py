@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+
+from fitcheck.check.options import chosen
 from fitcheck.check.printed import Printing
 from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.hints import cut, with_article
@@ -22,6 +25,14 @@ class Naming:
         self.problems = problems
         self._told = 0
 
+    def part_and_side(self, key: Text) -> tuple[Text | None, str]:
+        """The class of parts that a key names, and the side that stands in front of it."""
+        if key not in self.knowledge.classes and self._told < MOST_TOLD:
+            sided = self.knowledge.words.part_on_a_side(key)
+            if sided.name and not self.knowledge.words.part(key).name:
+                return Text(sided.name, key.place), sided.side
+        return self.part(key), ""
+
     def part(self, key: Text) -> Text | None:
         """The class of parts that a key names."""
         if key in self.knowledge.classes:
@@ -38,7 +49,8 @@ class Naming:
         """The attribute of a class that a key names, in full; the lift that stands behind a figure
         may decide between two."""
         if f"{slot}.{key}" in self.knowledge.attributes and key not in NOT_SAID:
-            return Word(f"{slot}.{key}")
+            word = Word(f"{slot}.{key}")
+            return self._by_figure(word, node) if isinstance(node, Text) else word
         if self._told >= MOST_TOLD:
             title = with_article(self.knowledge.classes[slot].title)
             self._tell(key, f"{title} has no attribute '{cut(key)}'")
@@ -47,10 +59,23 @@ class Naming:
         if not found.name and isinstance(node, Text):
             name = Printing(self.knowledge).named_at(slot, key, node)
             found = Word(name) if name else self._by_option(slot, key, node, found)
+        if found.name and isinstance(node, Text):
+            found = self._by_figure(found, node)
         if not found.name:
             said = str(node) if isinstance(node, Text) else ""
             self._tell(key, *self.knowledge.hints.attribute(slot, key, found=found, said=said))
         return found if found.name else None
+
+    def _by_figure(self, found: Word, node: Text) -> Word:
+        """A figure where a choice is made, that only one thing of its kind can be: the stem of a
+        valve is solid or hollow, and `stem: 11/32` its diameter."""
+        attribute = self.knowledge.attributes[found.name]
+        if not attribute.options or attribute.flag or not re.match(r"\.?\d", node):
+            return found
+        if node in attribute.options or self.knowledge.words.option(attribute, node).name:
+            return found
+        alike = self.knowledge.hints.figures_like(attribute, node)
+        return Word(alike[0], side=found.side, short=True) if len(alike) == 1 else found
 
     def _by_option(self, slot: str, key: Text, node: Text, found: Word) -> Word:
         """What the option decides that stands behind a word: 'type: beehive' is said of the shape.
@@ -60,7 +85,7 @@ class Naming:
         names = tuple(name for name in found.may if name.startswith(f"{slot}."))
         if not names and self.knowledge.words.spelling.tokens(key) == (TYPE,):
             names = tuple(self.knowledge.classes[slot].attributes)
-        pieces = Printing(self.knowledge).chosen(names, node)
+        pieces = chosen(names, node, self.knowledge)
         return Word(pieces[0].attribute.name, may=names) if pieces else found
 
     def _tell(self, key: Text, what: str, mend: str = "") -> None:

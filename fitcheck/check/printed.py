@@ -19,18 +19,16 @@ where it can be read in one way only; which attributes stand together in one fig
     8 mm                    the name of a size, where what bears it measures less
 
 A unit that is left out is the one in which the figure is plausible; where two are, nothing is read.
-What is a choice may be said of several things in one: a hydraulic roller cam is ground for
-hydraulic lifters, and its lobes are for rollers.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from fractions import Fraction
 
 from fitcheck.knowledge import Knowledge
-from fitcheck.knowledge.words import MOST_CHARACTERS, Forms, Tokens, one_of
+from fitcheck.knowledge.words import Forms
 from fitcheck.model import SIDES, Attribute
 from fitcheck.quantity import EXACT, Quantity, QuantityError, read_quantity, tidied
 from fitcheck.source import frozen
@@ -109,35 +107,6 @@ class Printing:
             typed.pop()
         rest = " ".join(typed)
         return rest if rest != text else ""
-
-    def chosen(self, names: Iterable[str], text: str) -> Pieces:
-        """The options that a text says of some choices of a part, each said of one alone.
-
-        Every word of the text has to be part of an option; nothing where one is not, or may be
-        an option of two.
-        """
-        choices = [self.knowledge.attributes[name] for name in names]
-        open_ = [one for one in choices if one.options and not (one.flag or one.several)]
-        if len(text) > MOST_CHARACTERS:
-            return ()
-        return self._chosen(open_, self.knowledge.words.spelling.tokens(tidied(text)))
-
-    def _chosen(self, choices: list[Attribute], words: Tokens) -> Pieces:
-        for length in range(len(words), 0, -1):
-            found = [
-                (one, word.name)
-                for one in choices
-                if (word := one_of(self.knowledge.words.options(one).exact(words[:length]))).name
-            ]
-            if len(found) > 1:
-                return ()
-            if found:
-                attribute, option = found[0]
-                rest = [one for one in choices if one is not attribute]
-                behind = self._chosen(rest, words[length:])
-                if behind or not words[length:]:
-                    return (Piece(attribute, option), *behind)
-        return ()
 
     def forms(self, attribute: Attribute) -> Forms:
         """The forms of the figures of a part."""

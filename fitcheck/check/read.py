@@ -117,6 +117,7 @@ class _BuildReader:
         self.absent: set[str] = set()
         self.complete: set[str] = set()  # parts with all that sits with them listed
         self.listed: dict[str, Place] = {}
+        self.sides: dict[str, set[str]] = {}  # listed of a part in entries of their own
         self.contained: list[Part] = []
         self.layout: Layout | None = None
 
@@ -221,11 +222,11 @@ class _BuildReader:
     # Slots and parts.
 
     def _slot(self, key: Text, value: Node, holder: str, replaced: dict[str, Text]) -> None:
-        named = self.naming.part(key)
+        named, said = self.naming.part_and_side(key)
         if named is None:
             return
         part_class, key = self.knowledge.classes[named], named
-        if isinstance(value, Text) and value.casefold() == "none":
+        if isinstance(value, Text) and value.casefold() == "none" and not said:
             self.absent.add(part_class.id)
             return
         if not isinstance(value, Mapping):
@@ -235,6 +236,8 @@ class _BuildReader:
                 "write claimed: or measured: beneath, or 'none' for no such part",
             )
             return
+        if said:
+            value = _beneath(said, key.place, value)
         sided = [side for side in SIDES if side in value]
         if sided and part_class.each != "valve":
             self.problem(
@@ -257,7 +260,19 @@ class _BuildReader:
             file = glanced(PartFile, node) or shaped(PartFile, node, self.problems)
             if file is not None:
                 parts.append(self._part(key, part_class, file, side, holder, replaced))
-        self._place_in_slot(key, tuple(parts), holder, replaced)
+        if not self._joined(str(key), sided, tuple(parts), holder):
+            self._place_in_slot(key, tuple(parts), holder, replaced)
+
+    def _joined(self, slot: str, sided: list[str], parts: tuple[Part, ...], holder: str) -> bool:
+        """Whether parts joined others of their slot that are said of other sides, or of both."""
+        known = self.sides.setdefault(f"{holder}.{slot}", set())
+        new = set(sided) or {""}
+        joined = bool(known) and not known & new and slot in self.parts
+        known |= new
+        if joined:
+            self.parts[slot] += parts
+            self.contained += parts if holder else ()
+        return joined
 
     def _place_in_slot(
         self, key: Text, parts: tuple[Part, ...], holder: str, replaced: dict[str, Text]
@@ -324,3 +339,10 @@ class _BuildReader:
             return
         for inner, value in contains.items():
             self._slot(inner, value, str(key), replaced)
+
+
+def _beneath(side: str, place: Place, node: Mapping) -> Mapping:
+    """What is known of a part, as that of one side."""
+    found = Mapping({Text(side, place): node})
+    found.place = node.place
+    return found

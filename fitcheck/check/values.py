@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
+from fitcheck.check.options import beside, chosen
 from fitcheck.check.printed import Piece, Printing, own, with_units
 from fitcheck.knowledge import Knowledge
+from fitcheck.knowledge.words import MOST_CHARACTERS
 from fitcheck.model import EVERYWHERE, Attribute, Evidence, Layout, Selector
 from fitcheck.quantity import Quantity, QuantityError, Tolerance, read_quantity, show
 from fitcheck.source import Node, Place, Problem, Sequence, Text, frozen
+
+_AND = re.compile(r"\s*[,;/&+]\s*(?:(?:and|or)\s+)?|\s+(?:and|or)\s+")
+_OR = re.compile(r"\s+or\s+")
 
 
 @frozen
@@ -78,6 +84,8 @@ class Values:
     ) -> list[Said]:
         """All that a value says: itself, or the plain figures that a printed one is made of."""
         if attribute.kind is None or not isinstance(node, Text):
+            if isinstance(node, Text) and (several := beside(attribute, node, self.knowledge)):
+                return [_option_said(one) for one in several]
             value = self.value(attribute, node, evidence)
             return [] if value is None else [Said(attribute, value, self._text(attribute, node))]
         before = len(self.problems)
@@ -100,10 +108,7 @@ class Values:
 
     def chosen(self, names: tuple[str, ...], node: Text) -> list[Said]:
         """The options that a text says of some choices of a part."""
-        return [
-            Said(one.attribute, 1 << one.attribute.options.index(one.text), one.text)
-            for one in self.printing.chosen(names, node)
-        ]
+        return [_option_said(one) for one in chosen(names, node, self.knowledge)]
 
     def _piece(self, one: Piece, node: Text, evidence: Evidence) -> Quantity | int | str | None:
         text = Text(one.text, node.place)
@@ -116,7 +121,7 @@ class Values:
         if not isinstance(node, Text) or not attribute.options:
             return str(node)
         found = self.knowledge.words.option(attribute, node)
-        return found.name if found.short else str(node)
+        return found.name if found.name and found.short else str(node)
 
     def value(
         self, attribute: Attribute, node: Node, evidence: Evidence
@@ -132,21 +137,30 @@ class Values:
         return str(node) if attribute.text else self._options(attribute, node)
 
     def _options(self, attribute: Attribute, node: Node) -> int | None:
-        """The mask of the options named."""
+        """The mask of the options named; of a choice those that are left open, as in `a or b`."""
         mask = 0
         for text in node if isinstance(node, Sequence) else [node]:
             if not isinstance(text, Text):
                 self.problem(text.place, f"'{attribute.title}' has no such options", "write words")
                 return None
-            option = text if text in attribute.options else self._option(attribute, text)
-            if not option:
+            options = self._named(attribute, text)
+            if not options:
                 self.problem(text.place, *self.knowledge.hints.option(attribute, text))
                 return None
-            mask |= 1 << attribute.options.index(str(option))
+            for option in options:
+                mask |= 1 << attribute.options.index(option)
         return mask
 
-    def _option(self, attribute: Attribute, text: Text) -> str:
-        return self.knowledge.words.option(attribute, text).name
+    def _named(self, attribute: Attribute, text: Text) -> list[str]:
+        """The options that a text names, as one or parted; none where a part of it names none."""
+        if text in attribute.options:
+            return [str(text)]
+        found = self.knowledge.words.option(attribute, text)
+        if found.name or found.may or len(text) > MOST_CHARACTERS:
+            return [found.name] if found.name else []
+        parted = (_AND if attribute.several else _OR).split(text)
+        words = [self.knowledge.words.option(attribute, one).name for one in parted]
+        return words if len(parted) > 1 and all(words) else []
 
     def _quantity(self, attribute: Attribute, text: Text, evidence: Evidence) -> Quantity | None:
         """One figure, where no more can be said."""
@@ -210,6 +224,12 @@ class Values:
         ):
             return None
         return Tolerance(resolution.interval.middle / 2)
+
+
+def _option_said(piece: Piece) -> Said:
+    return Said(
+        piece.attribute, 1 << piece.attribute.options.index(piece.text), piece.text, piece.side
+    )
 
 
 def selector_words(selector: Selector) -> str:

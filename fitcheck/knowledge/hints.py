@@ -86,6 +86,11 @@ class Hints:
         scope = self.words.attributes(slot)
         if found.may and scope.find(text).may:
             return what, f"that is said of another part: {self._listed(found.may, slot)}"
+        if scope.tokens(text) in BARE or self.words.part(text).name == slot:
+            fitting = self._fitting(slot, said)
+            return what, f"write the one meant: {self._listed(fitting, slot)}" if fitting else (
+                f"write what of it; 'fitcheck parts {slot}' lists what it has"
+            )
         if 0 < len(found.may) <= MOST_ELSEWHERE:
             where = self._listed(found.may, slot)
             return what, f"leave it out, unless it is said of another part: {where}"
@@ -93,11 +98,6 @@ class Hints:
             return what, f"did you mean '{spelt.rpartition('.')[2]}'?"
         if options := self._by_option(slot, said):
             return what, f"perhaps {' or '.join(options)}"
-        if scope.tokens(text) in BARE:
-            fitting = self._fitting(slot, said)
-            return what, f"write the one meant: {self._listed(fitting, slot)}" if fitting else (
-                f"write what of it; 'fitcheck parts {slot}' lists what it has"
-            )
         part = self.words.part(text)
         if part.name and part.name != slot:
             return what, f"that is a part of its own: write '{part.name}:' beneath parts:"
@@ -150,14 +150,19 @@ class Hints:
             names = ", ".join(_option(one, worded) for one in found.may)
             return (
                 f"'{text}' could be one of several options of {attribute.title}",
-                f"write one of: {names}",
+                f"write one of: {names}"
+                + (
+                    ""
+                    if attribute.several
+                    else f"; where nobody knows which, '{' or '.join(found.may)}'"
+                ),
             )
         what = f"'{cut(text)}' is no option of {attribute.title}"
         scope = self.words.options(attribute)
         if spelt := self._respelt(scope, text):
             return what, f"did you mean '{spelt}'?"
         if text[:1].isdigit() or text[:1] == ".":
-            alike = self._figures_like(attribute, text)
+            alike = self.figures_like(attribute, text)
             if alike:
                 return what, f"for a figure write {self._listed(alike, attribute.slot, ' or ')}"
         close = self._by_meaning(scope, text)
@@ -267,7 +272,7 @@ class Hints:
         }
         return sorted(found)[:MOST_OFFERED] if len(found) <= MOST_OFFERED else []
 
-    def _figures_like(self, attribute: Attribute, text: str) -> list[str]:
+    def figures_like(self, attribute: Attribute, text: str) -> list[str]:
         """What a figure may be of that stands where a choice is made: the title holds the
         choice's, and the figure is plausible for it."""
         tokens = self.words.spelling.tokens

@@ -63,6 +63,49 @@ def test_a_build_in_the_words_of_the_trade_says_the_same(knowledge):
     assert printed.absent == plain.absent == {"lash_cap"}
 
 
+SIDES = """
+build: as a seller lists valves
+cylinders: "4"
+parts:
+  valves: {claimed: {stem: 8 mm}}
+  Inlet valves: {claimed: {head dia: 1.94", by: page}}
+  exhaust valve: {name: the exhausts, claimed: {head dia: 1.50"}}
+"""
+
+
+def test_valves_of_each_side_may_have_entries_of_their_own(knowledge, tmp_path):
+    build = read_build("page.yaml", knowledge, SIDES)
+    assert [(one.attribute.name, one.selector.side) for one in build.statements()] == [
+        ("valve.stem_diameter", None),
+        ("valve.head_diameter", "intake"),
+        ("valve.head_diameter", "exhaust"),
+    ]
+    text = SIDES.replace("exhaust valve:", "intake valve:")
+    assert "'valve' is listed twice" in told(knowledge, text)
+    text = SIDES.replace('{claimed: {head dia: 1.94", by: page}}', "none")
+    assert "'valve' needs what is known of the part" in told(knowledge, text)
+
+
+@pytest.mark.parametrize("entries", ["all", "each"])
+def test_what_is_measured_of_them_goes_to_its_entry(entries, knowledge, tmp_path):
+    path, sheet = tmp_path / "page.yaml", tmp_path / "sheet.csv"
+    text = SIDES if entries == "all" else SIDES.replace("  valves: {claimed: {stem: 8 mm}}\n", "")
+    path.write_text(text, encoding="utf-8")
+    sheet.write_text(
+        "attribute,where,measured,unit,by,when\n"
+        "valve.length,intake,4.91,in,me,2026-03-09\n"
+        "valve.margin,2 exhaust,0.06,in,me,2026-03-09\n",
+        encoding="utf-8",
+    )
+    assert main(["record", str(path), str(sheet)]) == 0
+    found = read_build(path, knowledge).statements()
+    assert [
+        (one.attribute.name, one.selector.cylinder, one.selector.side)
+        for one in found
+        if one.origin.when
+    ] == [("valve.length", None, "intake"), ("valve.margin", 2, "exhaust")]
+
+
 def test_what_could_be_two_things_is_asked_back_with_titles_and_units(knowledge):
     text = PLAIN.replace("lobe_lift: {intake: 0.348 in}", "lift: 0.500 in")
     assert re.search(

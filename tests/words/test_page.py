@@ -30,8 +30,6 @@ Parts:
 # What was refused, and what it is mended to as the refusal says.
 MENDED = {
     "lift: .480": ("'lift' of a camshaft could be one of 2 things", "rated_valve_lift: .480"),
-    "stem: 11/32": ("for a figure write stem_diameter (stem diameter, in or mm)",
-                    "stem_diameter: 11/32 in"),
     "Gasket": ("write one of: head_gasket (head gasket), intake_gasket", "head_gasket"),
 }  # fmt: skip
 

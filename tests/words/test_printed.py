@@ -9,6 +9,7 @@ from __future__ import annotations
 import pytest
 
 from fitcheck.check import read_build
+from fitcheck.check.bind import Binding
 from fitcheck.check.printed import Printing
 from fitcheck.cli import main
 from fitcheck.quantity import tidied
@@ -128,8 +129,8 @@ PAGE = """
 def test_what_was_understood_is_echoed(knowledge):
     echo = {one.typed: one.understood for one in build(knowledge, PAGE).readings}
     assert echo == {
-        "duration: 224/230 @ .050": "camshaft: duration at 0.050 in lobe lift of the intake "
-        "224 deg, duration at 0.050 in lobe lift of the exhaust 230 deg",
+        "duration: 224/230 @ .050": "camshaft: duration at 0.050 in lobe lift intake 224 deg, "
+        "exhaust 230 deg",
         "LSA: 110+4": "camshaft: lobe separation 110 deg, installed intake centreline 106 deg",
         "lash: .012 hot": "camshaft: recommended lash .012 in, state the lash is stated for hot",
         "seat pressure: 125 lbs @ 1.800": "valve spring: catalogue load at the greater height "
@@ -227,6 +228,42 @@ def test_the_option_decides_what_a_kind_is_said_of(knowledge, told, options):
              for one in said.statements()}  # fmt: skip
     assert found == options
     assert len(said.readings) == 1
+
+
+@pytest.mark.parametrize(
+    ("told", "options"),
+    [
+        ("springs: single w/ damper", {"springs": "single", "damper": "yes"}),
+        ("springs: dual with damper", {"springs": "double", "damper": "yes"}),
+    ],
+)
+def test_an_option_and_what_is_there_beside_it(knowledge, told, options):
+    said = build(knowledge, f"  spring: {{claimed: {{{told}}}}}\n").statements()
+    assert {one.attribute.name.partition(".")[2]: one.attribute.options[one.value.bit_length() - 1]
+            for one in said} == options  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "followers", ["hydraulic flat tappet, solid roller", "[hydraulic_flat, solid_roller]",
+                  "hyd flat and solid roller", "hydraulic flat / solid roller"],
+)  # fmt: skip
+def test_a_list_of_options_as_a_page_prints_it(knowledge, followers):
+    told = f"  head: {{claimed: {{sold_for_followers: '{followers}'}}}}\n".replace("'[", "[")
+    (said,) = build(knowledge, told.replace("]'", "]")).statements()
+    every = said.attribute.options
+    assert [one for i, one in enumerate(every) if said.value >> i & 1] == [
+        "hydraulic_flat", "solid_roller",
+    ]  # fmt: skip
+
+
+def test_who_does_not_know_which_of_two_leaves_both_open(knowledge):
+    with pytest.raises(BadInput, match="where nobody knows which, 'phosphor_bronze or silicon_al"):
+        build(knowledge, "  guide: {claimed: {material: bronze}}\n")
+    told = build(knowledge, "  guide: {claimed: {material: phosphor bronze or cast iron}}\n")
+    fact = Binding(told, knowledge).fact("guide.material", told.layout.positions("valve")[0])
+    assert fact.given and fact.open and fact.text == "cast iron or phosphor bronze"
+    with pytest.raises(BadInput, match="is no option"):
+        build(knowledge, "  guide: {claimed: {material: phosphor bronze or wood}}\n")
 
 
 @pytest.mark.parametrize(

@@ -115,8 +115,9 @@ def compared(said: Statement, measured: Statement) -> tuple[Outcome, Interval | 
     """How a measurement stands to what was said, and by how much it is outside."""
     claim, reading = said.value, measured.value
     if not isinstance(claim, Quantity) or not isinstance(reading, Quantity):
-        if isinstance(claim, int) and isinstance(reading, int) and said.attribute.several:
-            same = claim & ~reading == 0  # everything claimed is there
+        if isinstance(claim, int) and isinstance(reading, int):
+            # Of a set everything claimed is there; of a choice the reading is one of those claimed.
+            same = not (claim & ~reading if said.attribute.several else reading & ~claim)
         else:
             same = claim == reading
         return Outcome.WITHIN if same else Outcome.OUTSIDE, None

@@ -12,7 +12,7 @@ from fitcheck.check.values import selector_words
 from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.words import Words
 from fitcheck.model import SIDES, Build, Origin, Selector, Statement
-from fitcheck.source import BadInput, Mapping, Problem, frozen, read_yaml
+from fitcheck.source import BadInput, Mapping, Problem, Text, frozen, read_yaml
 from fitcheck.source.insertion import with_entries
 from fitcheck.source.rewrite import Original, rewrite
 
@@ -129,24 +129,39 @@ def _homes(
     """The part entries that a statement goes to, each with what it says there."""
     slot = statement.attribute.slot
     holder = build.parts[slot][0].holder
-    steps = ("parts", holder, "contains", slot) if holder else ("parts", slot)
     node: Mapping = root
     path: Path_ = ()
-    for step in steps:
+    for step in ("parts", holder, "contains") if holder else ("parts",):
         # The same part may stand there under another word.
         key = next(key for key in node if key == step or words.part(key).name == step)
-        inner = node[key]
-        assert isinstance(inner, Mapping)
-        node, path = inner, (*path, str(key))
+        node, path = _inner(node, key), (*path, str(key))
+    # A side may have an entry of its own; one of the whole part takes what is said of any side.
+    own = [key for key in node if key == slot or words.part(key).name == slot]
+    sided = [key for key in node if words.part_on_a_side(key).name == slot]
+    for key in own or sided:
+        side = "" if own else words.part_on_a_side(key).side
+        yield from _home((*path, str(key)), _inner(node, key), side, statement)
+
+
+def _inner(node: Mapping, key: Text) -> Mapping:
+    inner = node[key]
+    assert isinstance(inner, Mapping)
+    return inner
+
+
+def _home(
+    path: Path_, node: Mapping, said: str, statement: Statement
+) -> Iterator[tuple[Path_, Statement]]:
+    """Where in an entry of its part a statement goes; `said` is the side of the whole entry."""
     sides = [side for side in SIDES if side in node]
-    if not sides:
+    if not (sides or said):
         yield path, statement
-    for side in sides:
+    for side in (said,) if said else sides:
         selector = statement.selector
         if selector.side in (None, side):
             narrowed = Selector(selector.bank, selector.cylinder, side)
             yield (
-                (*path, side),
+                path if said else (*path, side),
                 Statement(
                     statement.attribute,
                     narrowed,

@@ -13,7 +13,8 @@ import pytest
 
 from fitcheck.cli import check as check_command
 from fitcheck.cli import main
-from fitcheck.cli.main import COMMANDS, STOPPED
+from fitcheck.cli.ending import STOPPED
+from fitcheck.cli.main import COMMANDS
 from fitcheck.source import rewrite
 from fitcheck.source.rewrite import read_original
 
@@ -61,6 +62,66 @@ def test_a_closed_pipe_ends_quietly():
     command = f"'{sys.executable}' -m fitcheck rules | head -1"
     told = subprocess.run(command, shell=True, cwd=ROOT, capture_output=True, text=True, check=True)
     assert told.stderr == "" and told.stdout.count("\n") == 1
+
+
+BUILD = str(ROOT / "catalog_demo/work_truck/build.yaml")
+
+
+def in_a_shell(command):
+    line = command.replace("fitcheck", f"'{sys.executable}' -m fitcheck")
+    return subprocess.run(line, check=False, shell=True, cwd=ROOT, capture_output=True, text=True)
+
+
+@pytest.mark.parametrize("command", ["rules", f"check {BUILD}", f"plan {BUILD} --help", "demo"])
+@pytest.mark.parametrize(
+    ("out", "told"),
+    [(">/dev/full", "can't be written: no space left"), (">&-", "nowhere to go")],
+)
+def test_an_answer_that_cannot_be_written_is_none(command, out, told):
+    """The exit code would else say that something clashes, or that all fits."""
+    ended = in_a_shell(f"fitcheck {command} {out}")
+    assert ended.returncode == 2 and told in ended.stderr and ended.stderr.count("\n") == 1
+
+
+@pytest.mark.parametrize("where", ["2>/dev/full", "2>&-"])
+def test_an_answer_stands_where_only_remarks_cannot_be_written(where):
+    plain, deaf = (in_a_shell(f"fitcheck check {BUILD} {to}") for to in ("2>/dev/null", where))
+    assert (deaf.returncode, deaf.stdout) == (plain.returncode, plain.stdout) == (1, plain.stdout)
+    assert in_a_shell(f"fitcheck check none.yaml {where}").returncode == 2
+
+
+def test_a_terminal_that_knows_no_dashes_gets_an_answer():
+    told = in_a_shell(f"PYTHONIOENCODING=ascii fitcheck check {BUILD}")
+    assert told.returncode == 1 and "WHAT CLASHES" in told.stdout and told.stderr == ""
+
+
+@pytest.mark.parametrize(
+    "fault", [KeyError("a\x1b[31m"), RecursionError("deep"), OSError(5, "x", "f")]
+)
+def test_a_fault_of_our_own_ends_with_2_and_what_to_report(fault, monkeypatch, capsys):
+    """1 says that something clashes, and nothing else does."""
+
+    def faulty(options):
+        raise fault
+
+    monkeypatch.setattr(check_command, "checked", faulty)
+    assert main(["check", "mine\x1b.yaml"]) == 2
+    told = capsys.readouterr()
+    assert told.out == "" and "Traceback" not in told.err and "\x1b" not in told.err
+    for what in (
+        "a fault of fitcheck itself",
+        "fitcheck check mine",
+        type(fault).__name__,
+        "faulty, ",
+    ):
+        assert what in told.err
+
+
+def test_arguments_cannot_command_a_terminal(capsys):
+    assert main(["check", "a", "--units", "\x1b[31m"]) == 2
+    assert main(["check", "a", "b\x1b[31m"]) == 2
+    assert main(["check", "a\x1b[31m"]) == 2
+    assert "\x1b" not in capsys.readouterr().err
 
 
 def test_a_build_in_millimetres_is_shown_in_millimetres_unless_asked_otherwise(tmp_path, capsys):

@@ -6,12 +6,15 @@ import argparse
 import sys
 from collections.abc import Sequence
 from importlib import import_module
+from typing import TYPE_CHECKING, NoReturn
 
 from fitcheck.cli.common import BAD_INPUT, settle_units
-from fitcheck.source import BadInput
+from fitcheck.cli.ending import ended
+from fitcheck.source.place import shown_safely
 
-# As shells count an end by the keyboard's interrupt: 128 and the signal's number.
-STOPPED = 130
+if TYPE_CHECKING:
+    from _typeshed import SupportsWrite
+
 # Each is the name of a file beside this one, in the order that --help shows.
 COMMANDS = (
     "start",
@@ -48,37 +51,37 @@ COMMANDS = (
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code."""
     given = sys.argv[1:] if arguments is None else arguments
+    return ended(lambda: _command(given), given)
+
+
+def _command(given: Sequence[str]) -> int:
     if not given:
         parser().print_help()
         return BAD_INPUT
     options = parser(given[0]).parse_args(given)
-    try:
-        settle_units(options)
-        code: int = options.run(options)
-        sys.stdout.flush()
-    except BadInput as error:
-        for problem in error.problems:
-            print(problem, file=sys.stderr)
-        count = len(error.problems)
-        print(f"{count} problem{'s' if count != 1 else ''}; nothing was done.", file=sys.stderr)
-        return BAD_INPUT
-    except KeyboardInterrupt:
-        print("Stopped. No file is left half changed.", file=sys.stderr)
-        return STOPPED
-    except BrokenPipeError:
-        # The reader has gone; leave Python nothing to flush at exit.
-        sys.stdout = open("/dev/null", "w", encoding="utf-8")  # noqa: SIM115, PTH123
-        return BAD_INPUT
+    settle_units(options)
+    code: int = options.run(options)
     return code
+
+
+class _Parser(argparse.ArgumentParser):
+    """Tells what is wrong with the arguments without letting them command a terminal."""
+
+    def error(self, message: str) -> NoReturn:
+        super().error(shown_safely(message))
+
+    def _print_message(self, message: str, file: SupportsWrite[str] | None = None) -> None:
+        # Without swallowing that it could not be printed.
+        print(message, file=file or sys.stderr, end="")
 
 
 def parser(asked: str = "") -> argparse.ArgumentParser:
     """The arguments of the command that is asked for; of all, where none of them is."""
-    made = argparse.ArgumentParser(
+    made = _Parser(
         prog="fitcheck",
         description="Checks whether the top-end parts of a pushrod engine work together.",
         epilog="Exit codes: 0 everything asked fits; 1 something clashes; 3 nothing clashes, but "
-        "something cannot be told; 2 bad input, or a rule could not be computed.",
+        "something cannot be told; 2 bad input, a rule that could not be computed, or a fault.",
     )
     commands = made.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for name in [asked] if asked in COMMANDS else COMMANDS:

@@ -175,13 +175,17 @@ class CautionFile:
 
 @shape
 class LimitFile:
-    """A named limit of a rule: one value, or one for each option of a choice."""
+    """A named limit of a rule: one value, one for each option of a choice, or another rule's.
 
+    `same_as` names a limit of another rule as `rule.limit`: one figure stands in one place.
+    """
+
+    same_as: Text | None = None
     value: Text | None = None
     by: Text | None = None
     values: dict[Text, Text] | None = None
     quantity: Text | None = None
-    source: Text
+    source: Text | None = None
     why: Text | None = None
 
 

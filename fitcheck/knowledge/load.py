@@ -306,7 +306,12 @@ class _Loader(Folders):
     def _rules(self, builder: RuleBuilder) -> dict[str, Rule]:
         rules: dict[str, Rule] = {}
         covered: list[Text] = []
-        for key, path, file in self.named("fits", RuleFile):
+        files = list(self.named("fits", RuleFile))
+        named = {
+            f"{key}.{name}": one for key, _, file in files for name, one in file.limits.items()
+        }
+        for key, path, file in files:
+            file.limits.update(builder.shared(file.limits, named))
             if path.parent.parent not in [root / "fits" for root in self.roots]:
                 self.reader.problem(
                     key,

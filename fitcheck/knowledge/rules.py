@@ -124,8 +124,38 @@ class RuleBuilder:
                     )
                 )
 
+    def shared(
+        self, limits: dict[Text, LimitFile], named: dict[str, LimitFile]
+    ) -> dict[Text, LimitFile]:
+        """The limits that are other rules', with what those say of them."""
+        found: dict[Text, LimitFile] = {}
+        for name, file in limits.items():
+            if file.same_as is None:
+                continue
+            whose = [one for one, other in named.items() if other.same_as is None]
+            if self.reader.one_of(file.same_as, whose, "limit of a rule") is None:
+                continue
+            other = named[file.same_as]
+            found[name] = LimitFile(
+                same_as=file.same_as,
+                value=other.value,
+                by=other.by,
+                values=other.values,
+                quantity=other.quantity,
+                source=other.source,
+                why=file.why or other.why,
+            )
+        return found
+
     def _limit(self, name: Text, file: LimitFile) -> Limit | None:
         reader = self.reader
+        if file.source is None and file.same_as is not None:  # of no rule: told already
+            return None
+        if file.source is None:
+            reader.problem(
+                name, f"the limit '{name}' names no source", "add source:, or same_as: rule.limit"
+            )
+            return None
         source = reader.one_of(file.source, self.sources, "source in sources.yaml")
         given = [text is not None for text in (file.value, file.by, file.values)]
         if given not in ([True, False, False], [False, True, True]):

@@ -244,7 +244,20 @@ MISTAKES = {
         "use it in requires or applies, or leave it out",
     ),
     "limit without a source": Mistake(
-        RULE, "source: practice, ", "", "the key 'source' is missing", "{", "add 'source:' here"
+        RULE,
+        "source: practice, ",
+        "",
+        "the limit 'least' names no source",
+        "least",
+        "add source:, or same_as: rule.limit",
+    ),
+    "limit of a rule that is not there": Mistake(
+        RULE,
+        "{value: 0.060 in, source: practice, ",
+        "{same_as: coil_bound.least, ",
+        "'coil_bound.least' is no limit of a rule",
+        "coil_bound.least",
+        "one of: weak_spring.least",
     ),
     "limit without a value": Mistake(
         RULE,

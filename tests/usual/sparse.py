@@ -86,12 +86,17 @@ class Told:
 
 
 def page_of(
-    build: Build, knowledge: Knowledge, also: Iterable[str] = (), absent: Iterable[str] = ()
+    build: Build,
+    knowledge: Knowledge,
+    also: Iterable[str] = (),
+    absent: Iterable[str] = (),
+    *,
+    new: bool = True,
 ) -> Build:
     """The build as a seller's page and a cam card tell it: a few claims, one for each side.
 
     `also` names what the page states besides, wherever it differs, and `absent` what it says is
-    left out.
+    left out; `new` whether the head is new, or as a shop makes it new.
     """
     names, more = _stated_by(build), set(also)
     said: dict[str, list[Statement]] = {}
@@ -101,9 +106,10 @@ def page_of(
             of_it = said.setdefault(name, [])
             if not any(_covers(other, one) for other in of_it):
                 of_it.append(replace(one, evidence=Evidence.CLAIMED, origin=Origin("page")))
-    new = knowledge.attributes["head.is_new"]
+    is_new = knowledge.attributes["head.is_new"]
     first = next(iter(said.values()))[0]
-    said[new.name] = [replace(first, attribute=new, selector=EVERYWHERE, value=0b10)]
+    answer = 0b10 if new else 0b01
+    said[is_new.name] = [replace(first, attribute=is_new, selector=EVERYWHERE, value=answer)]
     assert len(said.keys() - more) <= MOST_FIGURES
     slots: dict[str, list[Statement]] = {}
     for name, statements in said.items():

@@ -13,21 +13,23 @@ import pytest
 
 from fitcheck.check import Check, Finding, Likely, Verdict, check_build
 from fitcheck.knowledge import Knowledge
-from tests.engines.judging import Bench, Fault, engines, faults
+from tests.engines.judging import Bench, Fault, checked, engines, faults
 from tests.usual.sparse import Told, compare, page_of
 
-# The engines whose answers were looked at while usual figures were written; the others count apart.
-LOOKED_AT = {
-    "hillclimb_four_solid_flat",
-    "hot_street_v8",
-    "mild_street_v8",
-    "pump_four_natural_gas",
-    "road_six_solid_flat",
-    "street_strip_v8_solid_roller",
+# Written after the usual figures and without looking at them; at first sight 66.8 % was told, 99.4 %
+# of it rightly. Two answers were wrong: milling was presumed never to be finer than a soft gasket
+# wants, and seals of working engines never to be of nitrile. The others were there before, and
+# count apart.
+FRESH = {
+    "compressor_four_industrial",
+    "van_six_solid_flat_metric",
+    "workboat_v8_hydraulic_roller",
 }
+DEMO_FOLDER = Path(__file__).parents[2] / "catalog_demo"
+# The invented builds, with faults that no page states; whether their head is new.
+DEMOS = {"work_truck": True, "service_boat": False, "hill_climb_four": False}
 # All of them, engines and faults, where CI asks; else a share that takes seconds.
 ALL = bool(os.environ.get("FITCHECK_EVERY_PAGE"))
-SHARE = 1 if ALL else 4
 
 
 @pytest.fixture(scope="module")
@@ -35,13 +37,13 @@ def bench(knowledge: Knowledge) -> Bench:
     return Bench(knowledge)
 
 
-def _told(paths: list[Path], bench: Bench) -> Told:
+def _told(checks: dict[str, Check], knowledge: Knowledge) -> Told:
     found = Told()
-    for path in paths:
-        full = bench.sound[path.stem]
-        told = compare(full, check_build(page_of(full.build, bench.knowledge), bench.knowledge))
+    for name, full in checks.items():
+        page = page_of(full.build, knowledge, new=DEMOS.get(name, True))
+        told = compare(full, check_build(page, knowledge))
         print(
-            f"{path.stem}: of {told.asked} questions {told.sure} are told for sure, {told.likely} "
+            f"{name}: of {told.asked} questions {told.sure} are told for sure, {told.likely} "
             f"likely; {told.silent} hang on what nobody said; wrong: {told.wrong}"
         )
         found.add(told)
@@ -50,28 +52,37 @@ def _told(paths: list[Path], bench: Bench) -> Told:
 
 
 def test_fifteen_figures_answer_two_questions_in_three(bench: Bench) -> None:
-    paths = [path for path in engines("healthy") if path.stem in LOOKED_AT]
-    found = _told(paths, bench)
+    names = [path.stem for path in engines("healthy") if path.stem not in FRESH]
+    checks = {name: bench.sound[name] for name in names[:: 1 if ALL else 3]}
+    found = _told(checks, bench.knowledge)
     assert found.share_told >= 0.65
     assert found.share_right >= 0.99
 
 
-def test_engines_not_looked_at_are_told_nearly_as_well(bench: Bench) -> None:
-    paths = [path for path in engines("healthy") if path.stem not in LOOKED_AT]
-    found = _told(paths[:: SHARE - 1 or 1], bench)
-    assert found.share_told >= 0.62
+def test_engines_written_afterwards_are_told_as_well(bench: Bench) -> None:
+    found = _told({name: bench.sound[name] for name in sorted(FRESH)}, bench.knowledge)
+    assert found.share_told >= 0.65
+    assert found.share_right >= 0.99
+
+
+def test_of_a_used_head_less_is_told_and_still_rightly(knowledge: Knowledge) -> None:
+    """Guides, seats and valves that may be worn are to be measured: nothing is usual of them."""
+    checks = {name: checked(DEMO_FOLDER / name / "build.yaml", knowledge) for name in DEMOS}
+    found = _told(checks, knowledge)
+    assert found.share_told >= 0.40
     assert found.share_right >= 0.99
 
 
 def test_no_fault_that_a_page_states_is_called_likely_to_fit(bench: Bench) -> None:
     called = {}
     tried = 0
-    for fault in faults()[:: 1 if ALL else 8]:
+    for fault in faults()[:: 1 if ALL else 16]:
         clashes = bench.found_by(fault)
         if clashes:
             tried += 1
             called[fault.name] = _called_fitting(fault, clashes, bench)
-    assert tried >= 30
+    print(f"{tried} pages state a fault; {sum(map(bool, called.values()))} of them say it fits")
+    assert tried >= 18
     assert {name: rules for name, rules in called.items() if rules} == {}
 
 

@@ -13,8 +13,8 @@ from fitcheck.check.finding import Finding
 from fitcheck.check.usual import Ordinary
 from fitcheck.check.verdict import Judged, Verdict, exact_code, judge
 from fitcheck.knowledge import Knowledge, Rule
-from fitcheck.knowledge.figures import demands, figures_of
-from fitcheck.knowledge.tied import follows, outermost, tied
+from fitcheck.knowledge.figures import Values, demands, figures_of
+from fitcheck.knowledge.tied import Ties, follows, outermost, tied, tied_figures
 from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES, Compiled
 from fitcheck.model import Build, Evidence, Fact, Position
 from fitcheck.source import Problem, frozen
@@ -47,13 +47,26 @@ class Likelihood:
 class _Asked:
     """A rule asked at some places: the answer as the language codes it.
 
-    `tied` is what gave it where figures had to be written out, with the facts that it reads.
+    `tied` is what gave it where figures had to be written out, as `ties` say, with the facts that
+    it reads.
     """
 
     judged: Judged
     code: int
     tied: Compiled | None
     facts: dict[str, Fact]
+    ties: Ties = ()
+
+
+class _Written(Finding):
+    """A finding as it is with usual figures, told with some of them written out by others."""
+
+    written: Values
+
+    @cached_property
+    def values(self) -> Values:
+        """The interval of every named quantity, by its node's id."""
+        return self.written
 
 
 class Likelihoods:
@@ -104,7 +117,7 @@ class Likelihoods:
             code = compiled.function(ends)[0]
         except ArithmeticError:
             return asked
-        return _Asked(judged, code, compiled, facts) if code != STRADDLES else asked
+        return _Asked(judged, code, compiled, facts, ties) if code != STRADDLES else asked
 
     def _agrees_with_itself(self, judged: Judged) -> bool:
         """Whether a figure is held against one of another part that it was presumed from.
@@ -154,7 +167,14 @@ class Likelihoods:
         rule, positions = asked.judged.rule, asked.judged.positions
         told = {name: self._ordinary.fact(name, positions[0]) for name in rule.told}
         verdict, facts = _VERDICTS[asked.code], asked.judged.facts
-        return Finding(self.knowledge, rule, verdict, positions, facts, told)
+        if not asked.ties:
+            return Finding(self.knowledge, rule, verdict, positions, facts, told)
+        figures = tied_figures(rule, asked.ties, self.knowledge)
+        found = _Written(self.knowledge, rule, verdict, positions, facts, told)
+        found.written = figures.of(
+            {name: self._ordinary.figure(name, positions[0]) for name in figures.names}
+        )
+        return found
 
     def _of(self, finding: Finding) -> list[_Asked | None]:
         if finding.rule.never_usual:

@@ -88,7 +88,7 @@ def _ordered(lower: Fraction, upper: Fraction) -> Interval:
 
 def figures_of(rule: Rule, knowledge: Knowledge) -> Figures:
     """All that a finding of a rule tells in figures."""
-    return Figures(knowledge, _told(rule, knowledge), rule.id)
+    return Figures(knowledge, told_of(rule, knowledge), rule.id)
 
 
 def figures_of_fix(told: Node | Template, knowledge: Knowledge) -> Figures:
@@ -170,7 +170,8 @@ def _compares_in(fix: Fix) -> list[Compare]:
     return [node for node in nodes if isinstance(node, Compare) and _has_margin(node)]
 
 
-def _told(rule: Rule, knowledge: Knowledge) -> Iterator[Node]:
+def told_of(rule: Rule, knowledge: Knowledge) -> Iterator[Node]:
+    """The trees whose figures a finding of a rule tells."""
     nodes: list[Node] = [*rule.message.nodes.values()]
     for compare in demands(rule):
         nodes += [compare.left, compare.right, knowledge.differences.of(compare)]

@@ -6,16 +6,19 @@ each other; with the one written out by the other, what they share cancels and t
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from itertools import product
 from typing import TYPE_CHECKING
 
+from fitcheck.knowledge.figures import Figures, Values, told_of
 from fitcheck.knowledge.parts import Rule, Usual
 from fitcheck.language import Compiled, Node, Variable, walk
 from fitcheck.language.tree import Call
+from fitcheck.model import Fact
 
 if TYPE_CHECKING:
     from fitcheck.knowledge.base import Knowledge
+    from fitcheck.language.rebuild import Rebuild
 
 # Few rules have more, and theirs have too many figures to be decided by any of them.
 MOST_TIES = 4
@@ -49,7 +52,7 @@ def compile_tied(knowledge: Knowledge) -> dict[object, Compiled]:
     return found
 
 
-def _key(rule: Rule, ties: Ties) -> object:
+def _key(rule: Rule, ties: Ties) -> tuple[object, ...]:
     return ("tied", rule.id, tuple(branch.id for branch in ties))
 
 
@@ -72,21 +75,58 @@ def _choices(rule: Rule, knowledge: Knowledge) -> set[Ties]:
     return found if len(found) <= MOST_TIES else set()
 
 
-def _compiled(rule: Rule, ties: Ties, knowledge: Knowledge) -> Compiled:
-    from fitcheck.language import TRUE, Condition, compile_verdicts  # noqa: PLC0415  it is kept
-    from fitcheck.language.rebuild import Rebuild  # noqa: PLC0415
+class TiedFigures:
+    """The figures that a finding tells, with some of them written out by what they follow."""
+
+    def __init__(self, rule: Rule, ties: Ties, knowledge: Knowledge) -> None:
+        self._told = list(told_of(rule, knowledge))
+        written = _written(self._told, ties)
+        self._made = [written(node) for node in self._told]
+        self._figures = Figures(knowledge, self._made, ("figures", *_key(rule, ties)))
+        self.names = {name for name, _ in self._figures.compiled.inputs}
+        self.names |= {node.name for node in self._made if isinstance(node, Variable)}
+
+    def of(self, facts: Mapping[str, Fact]) -> Values:
+        """The interval of each node of the rule, by the node's id."""
+        found = self._figures.of(facts)
+        values = Values()
+        for node, made in zip(self._told, self._made, strict=True):
+            values[id(node)] = found[id(made)]
+            if id(made) in found.ways:
+                values.ways[id(node)] = found.ways[id(made)]
+        return values
+
+
+def tied_figures(rule: Rule, ties: Ties, knowledge: Knowledge) -> TiedFigures:
+    """The figures of a rule with some written out, compiled once."""
+    key = ("figures of", *_key(rule, ties))
+    if key not in knowledge.figures:
+        knowledge.figures[key] = TiedFigures(rule, ties, knowledge)
+    found: TiedFigures = knowledge.figures[key]
+    return found
+
+
+def _written(roots: Iterable[Node], ties: Ties) -> Rebuild:
+    """What writes the figures out in these trees."""
+    from fitcheck.language.rebuild import Rebuild  # noqa: PLC0415  what is kept needs none of it
 
     by_name: dict[str, Node] = {
         branch.attribute.name: branch.node for branch in ties if branch.node is not None
     }
-    written = Rebuild(
+    return Rebuild(
         {
             id(node): by_name[node.name]
-            for root in rule.roots
+            for root in roots
             for node in walk(root)
             if isinstance(node, Variable) and node.name in by_name
         }
     )
+
+
+def _compiled(rule: Rule, ties: Ties, knowledge: Knowledge) -> Compiled:
+    from fitcheck.language import TRUE, Condition, compile_verdicts  # noqa: PLC0415  it is kept
+
+    written = _written(rule.roots, ties)
     lowering = knowledge.lowering
     applies = lowering.truth(written(rule.applies)) if rule.applies else (TRUE, TRUE)
     condition = Condition(applies, tuple(lowering.clauses(written(rule.requires))))

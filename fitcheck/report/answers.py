@@ -166,8 +166,10 @@ class _Answering:
         looked = [one for one in found if one.rule.by_look]
         figures = [one for one in found if not one.rule.by_look]
         ids = {one.rule.id for one in figures}
-        first = next((a for a in self.asks if ids & {rule.id for rule in a.rules}), None)
-        look = f"one look: {subjects(tuple(looked), most=3)}" if looked else ""
+        first = self._first(figures)
+        if any(one.rule.severity == "stop" for one in looked):
+            more = f"; {len(ids)} more open" if ids else ""
+            return "look", f"one look at the bare parts: {subjects(tuple(looked), most=1)}{more}"
         if first is not None:
             where = _where(first, self.check)
             words = f"ask for {first.title}{where}"
@@ -175,11 +177,20 @@ class _Answering:
             more = f" ({rest} more open)" if rest else ""
             return "ask", words + more
         if looked:
-            return "look", f"ask for {look}"
+            return "look", f"one look at the bare parts: {subjects(tuple(looked), most=3)}"
         figures.sort(key=lambda one: (not one.contradicted, *harm(one)))
         if figures[0].contradicted:
             return "ask", f"measure again, as its figures contradict: {self._clash(figures)}"
         return "ask", f"too close to tell: {self._clash(figures)}"
+
+    def _first(self, figures: list[Finding]) -> Ask | None:
+        """The figure to ask for first: one that could settle the gravest of what is open."""
+        for severity in SEVERITIES:
+            ids = {one.rule.id for one in figures if one.rule.severity == severity}
+            for ask in self.asks if ids else ():
+                if any(rule.id in ids for rule in ask.rules):
+                    return ask
+        return None
 
     def _usual(self, findings: list[Finding]) -> tuple[str, ...]:
         """The usual figures that some answers rest on most, in words."""

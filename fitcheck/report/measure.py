@@ -119,8 +119,13 @@ def finely_words(ask: Ask, system: System) -> str:
 
 def brief(ask: Ask) -> str:
     """Whom to ask, or that it is measured, and the minutes."""
-    who = f"ask the {ask.asked_of}, " if ask.asked_of else ""
+    who = f"ask the {ask.asked_of}, " if ask.asked_of else _by_name(ask)
     return f"{who}{ask.minutes} min"
+
+
+def _by_name(ask: Ask) -> str:
+    """What is the name of a size can be read off: it is stamped or sold as that."""
+    return "as stamped or sold, else " if ask.attribute.nominal else ""
 
 
 def work(ask: Ask) -> str:
@@ -128,7 +133,7 @@ def work(ask: Ask) -> str:
     procedure = ask.procedure
     if procedure is None:
         return f"{ask.tool}; {ask.minutes} min" if ask.tool else ""
-    who = f"ask the {ask.asked_of}: " if ask.asked_of else ""
+    who = f"ask the {ask.asked_of}: " if ask.asked_of else _by_name(ask)
     each = "" if ask.minutes == procedure.minutes else f" each, {ask.minutes} min in all"
     return f"{who}{ask.tool}; {procedure.minutes} min{each}"
 

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 _MARKS = {"stop": "STOP", "serious": "SERIOUS", "advice": "REMARK"}
 _STYLES = {"stop": "bold red", "serious": "bold yellow", "advice": "bold cyan"}
+_MOST_STILL_OPEN = 6
 _STANDINGS = {"yes": "green", "no": "bold red", "likely not": "red"}
 
 
@@ -45,7 +46,7 @@ class CheckReport(Writer):
         self.house()
         self.claims_in_short()
         self.asks(story.asks[:MOST_ASKED])
-        self.still_open()
+        self.still_open(_MOST_STILL_OPEN)
         self.disputed()
         if story.cautions:
             titles = "; ".join(one.title for one in story.cautions)
@@ -237,12 +238,13 @@ class CheckReport(Writer):
         subjects = f"{', '.join(told[:MOST_DISPUTED])}{more}." if told else ""
         self.labelled("Practice disagrees, so you decide:", subjects, 0)
 
-    def still_open(self) -> None:
+    def still_open(self, most: int | None = None) -> None:
         """What work and one look answer."""
         if self.story.work or self.story.looks:
             self.console.print()
-        self.labelled("Work still to do:", _listed(self.story.work), 0)
-        self.labelled("One look at the bare parts, held together:", _listed(self.story.looks), 0)
+        self.labelled("Work still to do:", _listed(self.story.work, most), 0)
+        looks = _listed(self.story.looks, most)
+        self.labelled("One look at the bare parts, held together:", looks, 0)
 
     # What fits.
 
@@ -278,5 +280,6 @@ def _small(text: str) -> str:
     return text[:1].lower() + text[1:]
 
 
-def _listed(subjects: tuple[str, ...]) -> str:
-    return f"{', '.join(subjects)}." if subjects else ""
+def _listed(subjects: tuple[str, ...], most: int | None) -> str:
+    more = len(subjects) - len(subjects[:most])
+    return f"{', '.join(subjects[:most])}{f' and {more} more' if more else ''}." if subjects else ""

@@ -115,8 +115,10 @@ def names_for(ask: Ask, finding: Finding) -> set[str]:
 
 
 def inputs_of(finding: Finding) -> dict[str, Outcomes]:
+    """What can be learnt for it; a maker's own figure silences the rule and says nothing."""
     found = {n: outcomes_of(fact, finding.knowledge) for n, fact in finding.facts.items()}
-    return {name: one for name, one in found.items() if one is not None}
+    silencing = finding.rule.unless_given
+    return {n: one for n, one in found.items() if one is not None and n not in silencing}
 
 
 def on_a_grid(finding: Finding) -> set[str]:

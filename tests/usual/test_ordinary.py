@@ -83,6 +83,20 @@ def test_two_that_are_bought_for_each_other_fit_while_neither_is_stated(knowledg
     assert clearance == read_quantity("0.0015..0.0035 in", KINDS["length"]).interval
 
 
+def test_the_figure_told_beside_a_likely_answer_bears_it_out(knowledge):
+    """What is said to fit has room to spare at both ends of its figure, what clashes at neither."""
+    check, told = _check(knowledge, spring="rated_lift: 0.350 in"), 0
+    for finding in check.undecided:
+        for usual in check.likelihoods.as_usual(finding):
+            if usual.verdict is Verdict.FITS and usual.margin is not None:
+                assert usual.margin.lower >= 0, usual.rule.id
+                told += 1
+            if usual.verdict is Verdict.CONFLICT and usual.margin is not None:
+                assert usual.margin.upper < 0, usual.rule.id
+                told += 1
+    assert told > 50
+
+
 @pytest.mark.parametrize(
     "stated", [{"cam": "journal: 1.868 in"}, {"block": "cam_bearing: 1.870 in"}]
 )

@@ -202,8 +202,10 @@ class Asks:
     def _opened(self, finding: Finding) -> _Open:
         place, likelihoods = finding.positions[0], self.check.likelihoods
         inputs = {}
+        # A maker's own figure would silence the rule, which says nothing of the parts.
+        besides = ("side", *finding.rule.unless_given)
         for name, fact in finding.facts.items():
-            if fact.open and name != "side":
+            if fact.open and name not in besides:
                 outcomes = self._outcome(fact, likelihoods.fact(name, place))
                 if outcomes is not None:
                     inputs[name] = outcomes

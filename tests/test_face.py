@@ -130,9 +130,9 @@ def test_a_shops_own_rules_and_limits(tmp_path):
     [
         (lambda build: fitcheck.read("missing.yaml"), "can't be read"),
         (lambda build: fitcheck.suppose(build, "spring.rate=3 in"), "unit of length"),
-        (lambda build: fitcheck.reach(build, "spring.ratee"), "no figure 'spring.ratee'"),
+        (lambda build: fitcheck.reach(build, "spring.ratee"), "no attribute 'ratee'"),
         (lambda build: fitcheck.reach(build, "spring.rate", "left hand"), "names no position"),
-        (lambda build: fitcheck.screen(build, "zzz", "a.csv"), "no part 'zzz'"),
+        (lambda build: fitcheck.screen(build, "zzz", "a.csv"), "no part class 'zzz'"),
         (lambda build: fitcheck.screen(build, "seal", "a.duckdb"), "no catalog"),
     ],
 )

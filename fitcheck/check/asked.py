@@ -9,7 +9,7 @@ from fitcheck.knowledge import Knowledge, Limit, Rule
 from fitcheck.knowledge.reading import Reader
 from fitcheck.model import Asked, Part
 from fitcheck.quantity import Quantity
-from fitcheck.source import Mapping, Problem, Sequence, Text, nearest
+from fitcheck.source import Mapping, Problem, Sequence, Text
 
 _WAY = "write it as in coil_bind.least: 0.040 in"
 
@@ -54,12 +54,12 @@ class AskedReader:
 
     def _limit(self, key: Text) -> tuple[Rule, Limit] | None:
         rules = self.knowledge.rules
-        name, dot, own = key.partition(".")
+        typed, dot, own = (piece.strip() for piece in key.partition("."))
+        name = self.knowledge.named_rules.find(typed)
         rule = rules.get(name)
         if rule is None or not dot:
-            self._problem(
-                key.place, f"'{key}' names no limit of a rule", nearest(name, rules) or _WAY
-            )
+            mend = _WAY if rule is not None else self.knowledge.named_rules.told(typed)[1]
+            self._problem(key.place, f"'{key}' names no limit of a rule", mend)
             return None
         limit = rule.limits.get(own)
         if limit is None:

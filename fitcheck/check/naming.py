@@ -66,6 +66,13 @@ class Naming:
             self._tell(key, *self.knowledge.hints.attribute(slot, key, found=found, said=said))
         return found if found.name else None
 
+    def figure(self, key: Text) -> str:
+        """The attribute that a text such as `cam.lobe lift` names; empty after a problem."""
+        found = self.knowledge.words.figure(key)
+        if not found.name:
+            self._tell(key, *self.knowledge.hints.figure(key))
+        return found.name
+
     def _by_figure(self, found: Word, node: Text) -> Word:
         """A figure where a choice is made, that only one thing of its kind can be: the stem of a
         valve is solid or hollow, and `stem: 11/32` its diameter."""

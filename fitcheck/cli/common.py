@@ -203,6 +203,14 @@ def attribute_of(text: str, knowledge: Knowledge) -> str:
     return found.name
 
 
+def rule_of(text: str, knowledge: Knowledge) -> str:
+    """The rule that a text means by its name or title; refused as above."""
+    found = knowledge.named_rules.find(text)
+    if not found:
+        refuse(*knowledge.named_rules.told(text))
+    return found
+
+
 def one_of(name: str, known: Iterable[str], what: str) -> str:
     """`name`, refused when it is not known."""
     from fitcheck.source import nearest  # noqa: PLC0415

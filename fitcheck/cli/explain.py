@@ -11,10 +11,10 @@ from fitcheck.cli.common import (
     checked,
     exit_code,
     json_option,
-    one_of,
     output,
     print_data,
     refuse,
+    rule_of,
     rules_option,
     set_option,
     units_option,
@@ -41,7 +41,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
     check = checked(options)
-    rule = one_of(options.rule, check.knowledge.rules, "rule")
+    rule = rule_of(options.rule, check.knowledge)
     selector = _selector(options.at)
     found = [
         finding

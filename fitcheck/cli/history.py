@@ -9,7 +9,7 @@ from fitcheck.cli.common import (
     build_argument,
     console,
     json_option,
-    one_of,
+    listed_in,
     print_data,
     rules_option,
     with_build,
@@ -38,7 +38,7 @@ def run(options: argparse.Namespace) -> int:
     from fitcheck.report.history import history_data, write_history  # noqa: PLC0415
 
     knowledge, build = with_build(options)
-    slots = tuple(one_of(slot, build.parts, "part listed in this build") for slot in options.slot)
+    slots = listed_in(build, options.slot, knowledge)
     found = history(build, slots)
     if options.json:
         print_data(history_data(found, build.layout))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from fitcheck.cli.common import FITS, console, loaded, one_of, rules_option, units_option
+from fitcheck.cli.common import FITS, console, loaded, rule_of, rules_option, units_option
 
 HELP = "show the page of one rule"
 
@@ -21,6 +21,6 @@ def run(options: argparse.Namespace) -> int:
     from fitcheck.report.rulepage import write_rule_page  # noqa: PLC0415
 
     knowledge = loaded(options)
-    rule = knowledge.rules[one_of(options.rule, knowledge.rules, "rule")]
+    rule = knowledge.rules[rule_of(options.rule, knowledge)]
     write_rule_page(rule, knowledge, console(), options.units)
     return FITS

@@ -10,7 +10,7 @@ from fitcheck.cli.common import (
     build_argument,
     console,
     json_option,
-    one_of,
+    listed_in,
     print_data,
     rules_option,
     units_option,
@@ -41,7 +41,7 @@ def run(options: argparse.Namespace) -> int:
     from fitcheck.report.samples import samples_data, write_samples  # noqa: PLC0415
 
     knowledge, build = with_build(options)
-    slots = tuple(one_of(slot, build.parts, "part listed in this build") for slot in options.slot)
+    slots = listed_in(build, options.slot, knowledge)
     found = samples(build, knowledge, slots)
     if options.json:
         print_data(samples_data(found, options.units))

@@ -12,7 +12,7 @@ from fitcheck.face.answers import Answer, Build
 from fitcheck.knowledge import as_makers_ask, load_knowledge
 from fitcheck.model import EVERYWHERE, Selector
 from fitcheck.quantity.showing import system_of
-from fitcheck.source import BadInput, Problem, nearest
+from fitcheck.source import BadInput, Problem
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -63,10 +63,10 @@ def reach(build: Build, figure: str, at: str = "") -> Answer:
 
     word = build.knowledge.words.figure(figure).name
     attribute = build.knowledge.attributes.get(word or figure)
-    if attribute is None or attribute.text or attribute.several:
-        raise _refused(
-            f"there is no figure '{figure}'", nearest(figure, build.knowledge.attributes)
-        )
+    if attribute is None:
+        raise _refused(*build.knowledge.hints.figure(figure))
+    if attribute.text or attribute.several:
+        raise _refused(f"'{figure}' has no end to reach", "name a figure or a choice of one option")
     where = Selector.read(at) if at else EVERYWHERE
     if where is None:
         raise _refused(f"'{at}' names no position", "write intake, exhaust or 3 exhaust")
@@ -132,7 +132,7 @@ def screen(build: Build, slot: str, catalog: Path | str, *, top: int = 5) -> Ans
 def _slot(text: str, knowledge: Knowledge) -> str:
     found = knowledge.words.part(text).name
     if not found or found == "engine":
-        raise _refused(f"there is no part '{text}'", nearest(text, knowledge.classes))
+        raise _refused(*knowledge.hints.part(text))
     return found
 
 

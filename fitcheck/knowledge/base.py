@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from fitcheck.knowledge.files import StartFile
     from fitcheck.knowledge.hints import Hints
     from fitcheck.knowledge.house import House
+    from fitcheck.knowledge.titled import Titled
     from fitcheck.language import Condition, Lowering, Ranges
 
 # Not needed where all is compiled already.
@@ -126,6 +127,22 @@ class Knowledge:
         made = replace(self, rules=rules)
         made.forget()
         return made
+
+    @cached_property
+    def named_rules(self) -> Titled:
+        """Finds rules by their names and titles."""
+        from fitcheck.knowledge.titled import Titled  # noqa: PLC0415
+
+        titles = {name: str(rule.file.title) for name, rule in self.rules.items()}
+        return Titled("rule", titles, "fitcheck rules", self.hints)
+
+    @cached_property
+    def named_operations(self) -> Titled:
+        """Finds operations by their names and titles."""
+        from fitcheck.knowledge.titled import Titled  # noqa: PLC0415
+
+        titles = {name: str(one.file.title) for name, one in self.operations.items()}
+        return Titled("operation", titles, "fitcheck start --kind prices", self.hints)
 
     @cached_property
     def words(self) -> Words:

@@ -60,12 +60,12 @@ class Hints:
         if sided.name:
             return what, f"write '{sided.name}:', beneath it '{sided.side}:', and the rest there"
         scope = self.words.parts
-        if spelt := self._respelt(scope, text):
+        if spelt := self.respelt(scope, text):
             return what, f"did you mean '{spelt}'?"
         said = self._said_of(scope.tokens(text))
         if said:
             return what, f"that is said of a part: {self._listed(said, '')}"
-        close = self._by_meaning(scope, text)
+        close = self.by_meaning(scope, text)
         if close:
             return what, f"perhaps {' or '.join(self._part(slot) for slot in close)}"
         return what, f"one of: {', '.join(self.words.classes)}"
@@ -94,14 +94,14 @@ class Hints:
         if 0 < len(found.may) <= MOST_ELSEWHERE:
             where = self._listed(found.may, slot)
             return what, f"leave it out, unless it is said of another part: {where}"
-        if spelt := self._respelt(scope, text):
+        if spelt := self.respelt(scope, text):
             return what, f"did you mean '{spelt.rpartition('.')[2]}'?"
         if options := self._by_option(slot, said):
             return what, f"perhaps {' or '.join(options)}"
         part = self.words.part(text)
         if part.name and part.name != slot:
             return what, f"that is a part of its own: write '{part.name}:' beneath parts:"
-        close = self._by_meaning(scope, text)
+        close = self.by_meaning(scope, text)
         if close:
             return what, f"perhaps {self._listed(close, slot, ' or ')}"
         names = [name.rpartition(".")[2] for name in scope.titles]
@@ -159,13 +159,13 @@ class Hints:
             )
         what = f"'{cut(text)}' is no option of {attribute.title}"
         scope = self.words.options(attribute)
-        if spelt := self._respelt(scope, text):
+        if spelt := self.respelt(scope, text):
             return what, f"did you mean '{spelt}'?"
         if text[:1].isdigit() or text[:1] == ".":
             alike = self.figures_like(attribute, text)
             if alike:
                 return what, f"for a figure write {self._listed(alike, attribute.slot, ' or ')}"
-        close = self._by_meaning(scope, text)
+        close = self.by_meaning(scope, text)
         if close:
             return what, f"perhaps {' or '.join(_option(one, worded) for one in close)}"
         return what, f"one of: {', '.join(_option(one, worded) for one in attribute.options)}"
@@ -193,7 +193,7 @@ class Hints:
         scopes = [self.words.parts, *map(self.words.attributes, self.words.classes)]
         return dict.fromkeys(sorted({word for scope in scopes for word in _words(scope)}))
 
-    def _respelt(self, scope: Scope, text: str) -> str:
+    def respelt(self, scope: Scope, text: str) -> str:
         """The one name that a text with misspelt words means."""
         tokens = scope.tokens(text)
         own = sorted(_words(scope))
@@ -210,7 +210,7 @@ class Hints:
             return ""
         return scope.find_tokens(tuple(changed)).name
 
-    def _by_meaning(self, scope: Scope, text: str) -> list[str]:
+    def by_meaning(self, scope: Scope, text: str) -> list[str]:
         """The names whose titles, words or descriptions share most with the text."""
         tokens = [self._likely(token) for token in scope.tokens(text)]
         titled, told = self._texts(scope)

@@ -195,8 +195,10 @@ class _HouseReader:
         )
 
     def _rule(self, name: Text) -> Rule | None:
-        found = self.reader.one_of(name, self.knowledge.rules, "rule")
-        return self.knowledge.rules[found] if found is not None else None
+        found = self.knowledge.named_rules.find(name)
+        if not found:
+            self.reader.problem(name, *self.knowledge.named_rules.told(name))
+        return self.knowledge.rules.get(found)
 
     def _selector(self, text: Text, rule: Rule) -> Selector | None:
         selector = Selector.read(text)

@@ -20,7 +20,7 @@ from fitcheck.plan.question import Goal
 from fitcheck.plan.stages import NOTHING, costs_of
 from fitcheck.plan.work import Work
 from fitcheck.quantity import EXACT, QuantityError, read_quantity
-from fitcheck.source import BadInput, Problem, nearest
+from fitcheck.source import BadInput, Problem
 
 
 def read_works(texts: Iterable[str], layout: Layout, knowledge: Knowledge) -> list[Work]:
@@ -35,10 +35,10 @@ def read_works(texts: Iterable[str], layout: Layout, knowledge: Knowledge) -> li
 def _read(text: str, layout: Layout, knowledge: Knowledge, problems: list[Problem]) -> Work | None:
     path, _, amount = (piece.strip() for piece in text.partition("="))
     name, _, where = (piece.strip() for piece in path.partition("@"))
-    operation = knowledge.operations.get(name)
+    operation = knowledge.operations.get(knowledge.named_operations.find(name))
     if operation is None:
-        told = nearest(name, knowledge.operations)
-        problems.append(Problem(f"'{text}': there is no operation '{name}'", None, told))
+        what, mend = knowledge.named_operations.told(name)
+        problems.append(Problem(f"'{text}': {what}", None, mend))
         return None
     positions = _positions(where, operation, layout)
     if not positions:

@@ -22,12 +22,13 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from fitcheck.check.naming import Naming
 from fitcheck.check.read import read_part
 from fitcheck.knowledge import Knowledge, Operation
 from fitcheck.model import SIDES, Layout, shape, shaped
 from fitcheck.plan.work import Swap, fits_part
 from fitcheck.quantity import Interval, QuantityError, read_quantity
-from fitcheck.source import BadInput, Problem, Text, nearest, read_yaml
+from fitcheck.source import BadInput, Problem, Text, read_yaml
 
 # An amount and a currency's code as in ISO 4217.
 _PRICE = re.compile(r"(?P<amount>[0-9]{1,9}(?:\.[0-9]{1,2})?) (?P<currency>[A-Z]{3})")
@@ -136,17 +137,23 @@ class _Reader:
         self.knowledge = knowledge
         self.layout = layout
         self.problems = problems
+        self.naming = Naming(knowledge, problems)
         self.currency: Text | None = None
         self.code = ""
 
     def prices(self, file: PriceFile) -> Prices:
         hour = self.price(file.hour) if file.hour is not None else None
         operations = {}
-        for name, text in file.operations.items():
-            self.known(name, self.knowledge.operations, "operation")
+        first: dict[str, Text] = {}
+        for typed, text in file.operations.items():
+            name = self.knowledge.named_operations.find(typed)
+            if not name:
+                self.problem(typed, *self.knowledge.named_operations.told(typed))
+            elif first.setdefault(name, typed) is not typed:
+                self.problem(typed, f"'{typed}' and '{first[name]}' are the same: {name}")
             amount = self.price(text)
-            if amount is not None:
-                operations[str(name)] = amount
+            if amount is not None and name:
+                operations[name] = amount
         offers = [offer for one in file.parts for offer in [self.offer(one)] if offer is not None]
         return Prices(str(file.prices), self.code, hour, operations, tuple(offers))
 
@@ -167,10 +174,14 @@ class _Reader:
             )
         return found[0]
 
+    def problem(self, text: Text, what: str, mend: str = "keep one of them") -> None:
+        self.problems.append(Problem(what, text.place, mend))
+
     def offer(self, file: OfferFile) -> Offer | None:
-        if not self.known(file.fits, self.knowledge.classes, "part class"):
+        slot = self.naming.part(file.fits)
+        if slot is None:
             return None
-        part_class = self.knowledge.classes[str(file.fits)]
+        part_class = self.knowledge.classes[slot]
         if file.side is not None and (file.side not in SIDES or part_class.each != "valve"):
             self.problems.append(
                 Problem(
@@ -180,24 +191,21 @@ class _Reader:
                 )
             )
             return None
-        own = [name.partition(".")[2] for name in part_class.attributes]
-        for name in file.keeps:
-            self.known(name, own, "attribute of this part")
-        for name in file.undoes:
-            self.known(name, self.knowledge.attributes, "attribute")
+        keeps = [self.naming.attribute(slot, name, name) for name in file.keeps]
+        undoes = [self.naming.figure(name) for name in file.undoes]
         side = str(file.side or "")
-        part = read_part(file.fits, file.part, side, self.layout, self.knowledge, self.problems)
+        part = read_part(slot, file.part, side, self.layout, self.knowledge, self.problems)
         price = self.price(file.price) if file.price is not None else None
         if part is None:
             return None
         swap = Swap(
-            str(file.fits),
+            str(slot),
             side,
             part.name,
             part.seller,
             part.statements,
-            frozenset(map(str, file.keeps)),
-            frozenset(map(str, file.undoes)),
+            frozenset(word.name.partition(".")[2] for word in keeps if word is not None),
+            frozenset(undoes),
             self.shifts(file),
             file.fits.place,
         )
@@ -205,27 +213,22 @@ class _Reader:
 
     def shifts(self, file: OfferFile) -> dict[str, Interval]:
         found = {}
-        for name, text in file.shifts.items():
-            if not self.known(name, self.knowledge.attributes, "attribute"):
+        for typed, text in file.shifts.items():
+            name = self.naming.figure(typed)
+            if not name:
                 continue
-            kind = self.knowledge.attributes[str(name)].kind
+            kind = self.knowledge.attributes[name].kind
             if kind is None:
                 self.problems.append(
                     Problem(
-                        f"'{name}' is no figure that can shift",
-                        name.place,
+                        f"'{typed}' is no figure that can shift",
+                        typed.place,
                         "list it under 'undoes'",
                     )
                 )
                 continue
             try:
-                found[str(name)] = read_quantity(text, kind).interval
+                found[name] = read_quantity(text, kind).interval
             except QuantityError as error:
                 self.problems.append(Problem(error.what, text.place, error.mend))
         return found
-
-    def known(self, name: Text, names: Any, what: str) -> bool:
-        if name in names:
-            return True
-        self.problems.append(Problem(f"'{name}' is no {what}", name.place, nearest(name, names)))
-        return False

@@ -126,7 +126,7 @@ MISTAKES = {
     "no such rule": (
         f"limits:\n  coil_bund.least: {{value: 1 in, {ANSWER}}}",
         "3:3",
-        "'coil_bund' is no rule",
+        "there is no rule 'coil_bund'",
     ),
     "no such limit": (
         f"limits:\n  coil_bind.most: {{value: 1 in, {ANSWER}}}",
@@ -177,7 +177,7 @@ MISTAKES = {
     "waiver of no rule": (
         f"waivers:\n  - {{rule: coil, {ANSWER}, until: 2027-01-01}}",
         "3:12",
-        "'coil' is no rule",
+        "there is no rule 'coil'",
     ),
     "no position": (
         f"waivers:\n  - {{rule: coil_bind, at: left hand, {ANSWER}, until: 2027-01-01}}",

@@ -52,7 +52,7 @@ def test_a_row_tells_claim_limit_tool_resolution_and_time(path, knowledge):
     assert row["claimed"] == "0.4 cc"
     # The rule's own limit for a road engine; what it depends on is told in the build.
     everyday = knowledge.rules["chambers_differ"].limits["everyday"].entries[""].text
-    assert row["judged by"] == f"at most {everyday} (spread of the chamber volumes)"
+    assert f"at most {everyday} (spread of the chamber volumes)" in row["judged by"]
     procedure = knowledge.procedures[knowledge.attributes["head.chamber_spread"].measure]
     assert row["tool"] == str(procedure.file.tool)
     assert row["minutes"] == str(procedure.minutes)
@@ -62,7 +62,7 @@ def test_a_row_tells_claim_limit_tool_resolution_and_time(path, knowledge):
 def test_a_limit_that_depends_on_what_is_not_told_is_not_shown(tmp_path, knowledge):
     path = written(tmp_path, BUILD.replace(", use: road", ", layout: inline"))
     (row,) = [r for r in rows(path, knowledge) if r["attribute"] == "head.chamber_spread"]
-    assert row["judged by"] == ""
+    assert "spread of the chamber volumes" not in row["judged by"]
 
 
 def test_metric_sheets_bear_metric_units(path, knowledge):

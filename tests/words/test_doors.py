@@ -11,9 +11,12 @@ import pytest
 from fitcheck.check import read_build
 from fitcheck.check.supposing import suppose_all
 from fitcheck.cli import main
-from fitcheck.model import Selector
+from fitcheck.knowledge.house import with_house
+from fitcheck.model import Layout, Selector
+from fitcheck.plan.prices import read_prices
 from fitcheck.screen.importing import import_list
 from fitcheck.screen.mapping import read_mapping
+from fitcheck.screen.pile import read_pile
 from fitcheck.screen.store import Catalog
 from fitcheck.source import BadInput
 from fitcheck.source.place import shown_safely
@@ -231,3 +234,74 @@ def test_a_row_whose_name_commands_a_terminal_is_kept_aside(knowledge, tmp_path)
     assert found.added == {"spring": 1} and len(rows) == 1
     assert [row for row, *_ in found.aside] == [3, 4, 5]
     assert all(shown_safely(text) == text for _, *texts in found.aside for text in texts)
+
+
+PRICES = """
+prices: as a shop writes them (invented)
+operations: {Mill deck: 95 EUR, "Shim the spring": 4 EUR}
+parts:
+  - fits: valve springs
+    price: 168 EUR
+    keeps: [fitted height]
+    undoes: [Retainer.gap to the seal]
+    shifts: {springs.seat pressure: -2 lbf}
+    part: {claimed: {Rate: 300 lbf/in}}
+"""
+
+
+def test_prices_are_read_by_the_same_words(knowledge):
+    prices = read_prices("prices.yaml", knowledge, Layout(4), PRICES)
+    assert set(prices.operations) == {"mill_deck", "shim_spring"}
+    (offer,) = prices.offers
+    assert offer.swap.slot == "spring"
+    assert offer.swap.keeps == {"installed_height"}
+    assert set(offer.swap.undoes) == {"retainer.gap_to_seal"}
+    assert set(offer.swap.shifts) == {"spring.seat_load"}
+
+
+@pytest.mark.parametrize(
+    ("typed", "instead", "what"),
+    [
+        ("fitted height", "load", "'load' of a valve spring could be one of 4 things"),
+        ("valve springs", "caps", "write one of: retainer (spring retainer), lash_cap (lash cap)"),
+        ("Retainer.gap to the seal", "gap to seal", "write it with its part: retainer.gap_to_seal"),
+        ("Mill deck", "mil_deck", "did you mean 'mill_deck'?"),
+        ("Mill deck", "mill the decks off", "perhaps "),
+        ("Shim the spring", "mill_deck", "'mill_deck' and 'Mill deck' are the same: mill_deck"),
+    ],
+)
+def test_prices_ask_back_as_a_build_file_does(knowledge, typed, instead, what):
+    with pytest.raises(BadInput) as caught:
+        read_prices("prices.yaml", knowledge, Layout(4), PRICES.replace(typed, instead))
+    assert what in str(caught.value)
+
+
+HOUSE = """
+house: a shop (invented)
+limits: {Coil bind.least: {value: 0.070 in, reason: why, name: who, until: 2099-12-31}}
+"""
+
+
+def test_a_house_file_names_rules_in_words_too(knowledge, tmp_path):
+    made = with_house(knowledge, tmp_path / "h.yaml", text=HOUSE)
+    assert [one.rule for one in made.house.limits] == ["coil_bind"]
+    for wrong, what in (
+        ("coil_bin", "did you mean 'coil_bind'?"),
+        ("coils touch", "perhaps coil_bind ("),
+        ("zzz", "'fitcheck rules' lists them"),
+    ):
+        with pytest.raises(BadInput) as caught:
+            with_house(knowledge, tmp_path / "h.yaml", text=HOUSE.replace("Coil bind", wrong))
+        assert what in str(caught.value)
+
+
+def test_a_pile_is_read_by_the_same_words(knowledge, tmp_path):
+    build = read_build("page.yaml", knowledge, PLAIN)
+    path = tmp_path / "pile.yaml"
+    text = "pile: bench\nparts:\n  - Valve Springs: {claimed: {seat pressure: 125 lbf}}\n"
+    path.write_text(text, encoding="utf-8")
+    (entry,) = read_pile(path, build, knowledge).entries
+    assert [one.attribute.name for one in entry.parts[0].statements] == ["spring.seat_load"]
+    path.write_text(text.replace("seat pressure", "pressure"), encoding="utf-8")
+    with pytest.raises(BadInput, match="'pressure' of a valve spring could be one of 4 things"):
+        read_pile(path, build, knowledge)

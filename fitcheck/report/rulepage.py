@@ -25,6 +25,10 @@ def rule_page(rule: Rule, knowledge: Knowledge, system: System) -> Iterator[tupl
         yield "Limit", _limit(limit, knowledge, system)
     if file.source:
         yield "Source", knowledge.sources[str(file.source)].words
+    for cited in dict.fromkeys(limit.source for limit in rule.limits.values()):
+        source = knowledge.sources[cited]
+        if source.file.note is not None and str(source.file.kind) not in ("geometry", "physics"):
+            yield "To look up", f"{source.words}: {source.file.note}"
     for heading, cases in (("Fits", file.examples.fits), ("Clashes", file.examples.conflict)):
         if cases:
             facts = {str(k): v for k, v in {**file.examples.given, **cases[0]}.items()}

@@ -12,7 +12,7 @@ from functools import cached_property
 from fitcheck.check import Check, ClaimJudged, Finding, Mend, Verdict, Works
 from fitcheck.check.measuring.asks import Ask, Asks
 from fitcheck.check.measuring.places import place_of
-from fitcheck.knowledge import Rule
+from fitcheck.model import Attribute
 from fitcheck.quantity import System, show
 from fitcheck.report.answers import Answer, answers, harm, worst_place
 from fitcheck.report.given import evidence_line
@@ -100,7 +100,7 @@ class Story:
             next(one for one in told if (one.message, one.short) == (at.message, at.short)),
             str(rule.file.why),
             remedies(worst, self.system),
-            self._limits(rule),
+            self._limits(findings),
             weakest_line(self.check, worst),
             tuple(map(str, rule.file.cautions)),
         )
@@ -114,14 +114,15 @@ class Story:
         )
         return tuple(Place(capital(where), *map(capital, words)) for where, words in told)
 
-    def _limits(self, rule: Rule) -> tuple[str, ...]:
-        """The limits of a rule, each with its source."""
-        sources = self.check.knowledge.sources
+    def _limits(self, findings: list[Finding]) -> tuple[str, ...]:
+        """The limits of a rule, each with its source; of several options those met with."""
+        sources, rule = self.check.knowledge.sources, findings[0].rule
         told = [
             f"{' '.join(filter(None, (limit.name, option))).replace('_', ' ')} "
             f"{show(quantity.interval, quantity.kind, self.system)}: {sources[limit.source].words}"
             for limit in rule.limits.values()
             for option, quantity in limit.entries.items()
+            if limit.by is None or any(_met(finding, limit.by, option) for finding in findings)
         ]
         if rule.file.source is not None:
             told.append(sources[str(rule.file.source)].words)
@@ -302,3 +303,9 @@ _WORKS = {
     Works.OPEN: "whether what it covers works cannot be told yet",
     Works.UNJUDGED: "nothing was found that could decide whether it works",
 }
+
+
+def _met(finding: Finding, choice: Attribute, option: str) -> bool:
+    """Whether a choice may be this option where the finding is."""
+    fact = finding.facts.get(choice.name)
+    return fact is None or bool(fact.mask & 1 << choice.options.index(option))

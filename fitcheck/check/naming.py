@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 
 from fitcheck.check.options import chosen
 from fitcheck.check.printed import Printing
@@ -38,7 +39,7 @@ class Naming:
         if key in self.knowledge.classes:
             return key
         if self._told >= MOST_TOLD:
-            self._tell(key, f"there is no part class '{cut(key)}'")
+            self._tell_shortly(key, lambda: "there is no part class")
             return None
         found = self.knowledge.words.part(key)
         if not found.name:
@@ -52,8 +53,8 @@ class Naming:
             word = Word(f"{slot}.{key}")
             return self._by_figure(word, node) if isinstance(node, Text) else word
         if self._told >= MOST_TOLD:
-            title = with_article(self.knowledge.classes[slot].title)
-            self._tell(key, f"{title} has no attribute '{cut(key)}'")
+            title = self.knowledge.classes[slot].title
+            self._tell_shortly(key, lambda: f"{with_article(title)} has no attribute")
             return None
         found = self.knowledge.words.attribute(slot, key)
         if not found.name and isinstance(node, Text):
@@ -94,6 +95,10 @@ class Naming:
             names = tuple(self.knowledge.classes[slot].attributes)
         pieces = chosen(names, node, self.knowledge)
         return Word(pieces[0].attribute.name, may=names) if pieces else found
+
+    def _tell_shortly(self, key: Text, what: Callable[[], str]) -> None:
+        if self._told <= MOST_NAMED:
+            self._tell(key, f"{what()} '{cut(key)}'")
 
     def _tell(self, key: Text, what: str, mend: str = "") -> None:
         self._told += 1

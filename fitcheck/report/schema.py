@@ -44,6 +44,11 @@ PRICE: Schema = {
 }
 WHERE = r"^(?=.)(all|(bank [\w-]+ ?)?((cylinder )?[0-9]{1,2} ?)?((intake|exhaust)s?)?)$"
 MOST_NAMED = 5
+# What an editor shows of the whole: it marks names that a reader would understand.
+WORDS = (
+    "Names and options as completed here. fitcheck reads the trade's own words too (keepers, LSA, "
+    "seat pressure), which this schema does not know and an editor marks."
+)
 _SAID = tuple(one.word for one in Evidence if one is not Evidence.USUAL)
 
 
@@ -55,7 +60,7 @@ def file_schema(kind: str, knowledge: Knowledge) -> Schema:
     ['routes', 'ways']
     """
     made = FILES[kind](_Maker(knowledge))
-    return {"$schema": DRAFT, "title": f"fitcheck {kind} file", **made}
+    return {"$schema": DRAFT, "title": f"fitcheck {kind} file", "description": WORDS, **made}
 
 
 def comment(kind: str) -> str:
@@ -96,7 +101,7 @@ class _Maker:
             {
                 "build": {**SCALAR, "description": "what the build is called"},
                 "cylinders": cylinders,
-                "parts": {**parts, "description": "the parts in their slots"},
+                "parts": {**parts, "description": f"the parts in their slots. {WORDS}"},
             },
         )
         return {**top, "definitions": self.definitions(slots=True)}
@@ -261,7 +266,8 @@ class _Maker:
 
     def part(self, slot: str, more: dict[str, Schema] | None = None) -> Schema:
         """A part: its name and what is said of it on each evidence."""
-        said = any_of([self.ref("said", slot), list_of(self.ref("said", slot))])
+        one = self.ref("said", slot)
+        said = any_of([one, list_of(one), {"type": "null"}])  # a block may wait for its figures
         words = {
             "measured": "found on the part itself",
             "predicted": "what it was ordered as, or is to become",
@@ -330,9 +336,14 @@ class _Maker:
             return quantity(attribute.kind)
         if attribute.text:
             return SCALAR
-        options = zip(attribute.options, attribute.option_words, strict=True)
-        one = YES_NO if attribute.flag else one_named(options)
-        return any_of([one, list_of(one)]) if attribute.several else one
+        if attribute.flag:
+            return YES_NO
+        one = one_named(zip(attribute.options, attribute.option_words, strict=True))
+        names, between = "|".join(attribute.options), ", *" if attribute.several else " or "
+        listed = {"type": "string", "pattern": f"^({names})({between}({names}))+$"}
+        if attribute.several:
+            return any_of([one, list_of(one), listed])
+        return {"anyOf": [*one["anyOf"], {**listed, "description": "nobody knows which of them"}]}
 
 
 def _short(name: str) -> str:

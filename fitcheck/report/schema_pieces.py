@@ -23,7 +23,8 @@ DATE: Schema = {
     "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$",
     "description": "year-month-day, as in 2026-03-09",
 }
-_NUMBER = r"\s*[+-]?[0-9 ./]*[0-9.]\s*"
+# What stands behind one of these is a figure of another kind: a height, a wall, a remark.
+_SEVERAL = r"(@|\bat\b|\bx\b|[0-9]x|\()"
 
 
 def shape_schema(made: type[Any], own: dict[str, Schema]) -> Schema:
@@ -88,24 +89,21 @@ def fragment(name: str) -> str:
 
 
 def quantity(kind: Kind) -> Schema:
-    """A figure of a kind: with a number in it, and with no unit of another kind at its end."""
+    """A figure of a kind: with a number in it, and with no unit of another kind at its end.
+
+    Its unit may be left out: a reader then takes the one in which it is plausible, or asks.
+    """
     own = {name for unit in UNITS if unit.kind == kind.name for name in (unit.name, *unit.also)}
     others = {name for unit in UNITS for name in (unit.name, *unit.also) if name not in own}
     foreign = "|".join(re.escape(name).replace(r"\ ", " ") for name in sorted(others) if name)
-    ending = rf"(?!.*[0-9]\s*({foreign})\s*$)"
-    if "" in own:
-        how = "write a number"
-        return {
-            "type": ["string", "number"],
-            "pattern": f"^(?=.*[0-9]){ending}",
-            "patternErrorMessage": how,
-        }
-    how = f"write a figure with its unit: {', '.join(unit_names(kind))}"
+    ending = rf"(?!(?!.*{_SEVERAL}).*[0-9]\s*({foreign})\s*$)"
+    units = ", ".join(unit_names(kind))
     return {
-        "type": "string",
-        "pattern": f"^(?=.*[0-9])(?!{_NUMBER}$){ending}",
-        "patternErrorMessage": how,
-        "errorMessage": how,
+        "type": ["string", "number"],
+        "pattern": f"^(?=.*[0-9]){ending}",
+        "patternErrorMessage": f"write a figure with its unit: {units}"
+        if units
+        else "write a number",
     }
 
 

@@ -20,6 +20,7 @@ from fitcheck.cli import main
 from fitcheck.cli.demo import demo_folder
 from fitcheck.report.parts import written
 from fitcheck.report.schema import FILES, WHERE, comment, file_name, file_schema
+from fitcheck.report.starter import Asked, build_starter
 from fitcheck.source import BadInput
 from tests.check.test_bad_builds import BAD
 from tests.knowledge.test_house import ANSWER
@@ -94,13 +95,15 @@ def test_every_invented_file_is_accepted_and_names_its_schema(path, refused):
 
 
 # What a schema sees as it should be: places that this engine lacks, cylinders counted against
-# banks, contents against their holder, a figure's size, and the strictness of the YAML itself.
+# banks, contents against their holder, a figure's size (and the unit that it is plausible in), and
+# the strictness of the YAML itself.
 NOT_SEEN = {
     "a tenth of the figure",
     "a part listed twice",
     "instead of what does not come",
     "cylinders and banks",
     "duplicate keys",
+    "missing and unknown unit",
 }
 # No YAML that any reader would hand to a validator.
 UNREADABLE = {
@@ -144,12 +147,32 @@ GOOD = {
         "  spring: {measured: [{rate: {all: 300 lbf/in, bank left exhaust: 310 lbf/in}}]}\n"
         "  block: {claimed: {bore: 4.00 in}}\n",
     ),
+    "figures and options as a page has them": (
+        "build",
+        "build: a\ncylinders: 8\nparts:\n  block: {claimed: {bore: 4.030}}\n"
+        "  spring: {claimed: {seat_load: 125 lbs @ 1.800 in, rate: 370#/in}, measured: }\n"
+        "  valve: {claimed: {head_diameter: 2.02/1.60, stem_diameter: 11/32}}\n"
+        "  guide: {claimed: {material: phosphor_bronze or silicon_aluminium_bronze}}\n"
+        "  head: {claimed: {sold_for_followers: 'hydraulic_flat, hydraulic_roller'}}\n"
+        "  pushrod: {claimed: {diameter: 5/16 x .080 in}}\n"
+        "  head_gasket: {claimed: {thickness: 1.0 mm (.039 in)}}\n"
+        "  cam: {claimed: {lobe_separation: 110+4, lash: .012 hot}}\n",
+    ),
 }
 
 
 @pytest.mark.parametrize("name", GOOD)
 def test_a_good_file_is_accepted(name, refused):
     assert refused(*GOOD[name]) == []
+
+
+@pytest.mark.parametrize("everything", [False, True])
+def test_a_build_to_start_from_is_accepted_and_good(everything, knowledge, refused):
+    asked = Asked("mine", 8, "vee", {"cam.lobe_lift": ".350"})
+    text = build_starter(asked, knowledge, "inch", everything=everything)
+    assert refused("build", text) == []
+    read_build("a.yaml", knowledge, text)
+    read_build("a.yaml", knowledge, GOOD["figures and options as a page has them"][1])
 
 
 # (kind, a good file, what is put in the place of what)

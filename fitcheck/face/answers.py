@@ -53,6 +53,11 @@ class Build:
         """The slots that are filled."""
         return tuple(self.listed.parts)
 
+    @property
+    def read_as(self) -> dict[str, str]:
+        """What was understood from words and figures as a page prints them, by what was typed."""
+        return {one.typed: one.understood for one in self.listed.readings}
+
     @cached_property
     def check(self) -> Check:
         """Its check."""

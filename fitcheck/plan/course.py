@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fitcheck.check.bind import Binding, gathered_places
 from fitcheck.check.figures import Figures
@@ -12,6 +12,7 @@ from fitcheck.language import YES_NO, variables
 from fitcheck.model import Attribute, Build, Evidence, Fact, Part, Position
 from fitcheck.plan.reach import Reach, Walk
 from fitcheck.plan.work import Swap, least_of, places_at, step_of, swap_covers
+from fitcheck.quantity import Interval
 
 _YES, _NO = YES_NO.bit("yes"), YES_NO.bit("no")
 _LISTED = ("present", "comes_with_head")
@@ -56,21 +57,46 @@ class Effect:
             self._least, self._step = float(least_of(operation)), float(step_of(operation))
             self._held = float(operation.amount.tolerance)
 
-    def amount(self, least: int, most: int) -> Reach | None:
-        """The amount from one number of steps to another, each held to its tolerance."""
+    def amount(self, least: int, most: int, *, aimed: bool = False) -> Reach | None:
+        """The amount from one number of steps to another, held to its tolerance or as aimed at."""
         if not self._amount:
             return None
         low = self._least + (max(1, least) - 1) * self._step
         high = self._least + (max(1, most) - 1) * self._step
-        held = self._held
+        held = 0.0 if aimed else self._held
         return Reach((low - held, high - held), (low + held, high + held))
 
 
+class Aimed(Binding):
+    """The facts of a build, each figure that somebody gave at the middle of what it may be."""
+
+    def __init__(self, build: Build, knowledge: Knowledge) -> None:
+        super().__init__(build, knowledge)
+        self._middles: dict[Fact, Fact] = {}
+
+    def fact(self, name: str, position: Position) -> Fact:
+        """The fact that holds, at its middle."""
+        fact = super().fact(name, position)
+        if not fact.given or fact.interval is None or not fact.interval.width:
+            return fact
+        found = self._middles.get(fact)
+        if found is None:
+            point = Interval.point(fact.interval.middle)
+            found = self._middles[fact] = replace(
+                fact, interval=point, low=float(point.lower), high=float(point.upper)
+            )
+        return found
+
+
 class Course:
-    """A build and the stages that may change it, in the order in which they are done."""
+    """A build and the stages that may change it, in the order in which they are done.
+
+    With `aimed` facts an amount is what is aimed at, without the tolerance it is held to.
+    """
 
     def __init__(self, binding: Binding, stages: Sequence[Stage]) -> None:
         self.binding = binding
+        self.aimed = isinstance(binding, Aimed)
         self.knowledge: Knowledge = binding.knowledge
         self.stages = list(stages)
         self.numbers = {stage.number: i for i, stage in enumerate(self.stages)}
@@ -215,7 +241,7 @@ class Course:
             build = self.binding.build
             part = Part(swap.slot, swap.name, swap.seller, swap.statements)
             alone = Build("", "", build.layout, {swap.slot: (part,)}, frozenset())
-            binding = self._swapped[stage.number] = Binding(alone, self.knowledge)
+            binding = self._swapped[stage.number] = type(self.binding)(alone, self.knowledge)
         if name.endswith(".comes_with_head"):
             return self.listed(name)
         return binding.fact(name, position)

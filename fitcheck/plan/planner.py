@@ -8,11 +8,11 @@ from time import monotonic
 
 from fitcheck.check import Check, Finding, check_build
 from fitcheck.check.bind import Binding
-from fitcheck.knowledge import Operation, Rule
+from fitcheck.knowledge import SEVERITIES, Operation, Rule
 from fitcheck.plan.apply import Applied, apply
 from fitcheck.plan.course import Course
 from fitcheck.plan.prices import NO_PRICES, Prices
-from fitcheck.plan.question import Goal, Question
+from fitcheck.plan.question import Asks, Goal, Question
 from fitcheck.plan.questions import Questions
 from fitcheck.plan.search import Bound, Clause, Cost, Found, Judge, Search, Told
 from fitcheck.plan.stages import NOTHING, Costs, Objective, Stages, remedies, whole_library
@@ -67,8 +67,8 @@ class Plan:
 class Outcome:
     """A plan; or None, and then either proof that there is none or only that time ran out.
 
-    `unsure` are clashes that no work makes surely fit; of them a plan is only asked that they
-    clash no more. `whole` tells that every operation of the library was tried, not only the
+    Of the questions in `less` less could be asked than of others. `given_up` are clashes that no
+    work mends at all. `whole` tells that every operation of the library was tried, not only the
     remedies that rules name. `why` holds the questions that together leave no plan; `smallest`
     tells that each of them was shown to be needed.
     """
@@ -78,12 +78,19 @@ class Outcome:
     least: Cost
     goal: Goal
     planner: Planner
-    unsure: tuple[Question, ...]
+    less: tuple[Question, ...]
+    given_up: tuple[Question, ...]
     whole: bool
     clauses: tuple[Clause, ...]
     why: tuple[Question, ...]
     smallest: bool
     looked_at: int
+
+    @property
+    def unsure(self) -> tuple[Question, ...]:
+        """Clashes, one of each rule, that no work makes surely fit; they only clash no more."""
+        found = {q.title: q for q in self.less if q.clashed and q.asks is not Asks.NOTHING}
+        return tuple(found.values())
 
     @property
     def unpriced(self) -> list[str]:
@@ -114,13 +121,16 @@ class Planner:
         self._choices = self.stages.choices()
 
     def questions(
-        self, goal: Goal, lenient: Iterable[str] = (), rules: Iterable[Rule] | None = None
+        self,
+        goal: Goal,
+        less: Iterable[Question] = (),
+        rules: Iterable[Rule] | None = None,
     ) -> Questions:
         """The questions about the build, or about some rules only."""
         most = {stage.number: self.stages.most(stage.number) for stage in self.stages.list}
         cheapest = {number: choice.cost(1) for number, choice in enumerate(self._choices)}
         widest = Widest(most, cheapest, self.stages.rivals)
-        return Questions(self.check, self.course, goal, widest, set(lenient), rules)
+        return Questions(self.check, self.course, goal, widest, less, rules)
 
     def search(
         self,
@@ -147,35 +157,40 @@ class Planner:
     def outcome(self, goal: Goal, until: float | None, *, whole: bool) -> Outcome:
         """The cheapest plan of this library.
 
-        A clash that nothing makes surely fit is then only asked to clash no more.
+        A clash that nothing makes surely fit is then only asked to fit at the figures aimed at, then
+        only to clash no more. Where `whole` tells that this library is all there is, one that
+        nothing mends at all stops nothing else: the rest is planned without it.
         """
-        lenient: dict[str, Question] = {}
+        less: dict[object, Question] = {}
         known: dict[Clause, None] = {}
         questions = self.questions(goal)
+        first: tuple[tuple[Question, ...], bool] = (), True
         while True:
             found = self.cheapest(questions, known, until)
-            why: tuple[Question, ...] = ()
-            smallest = True
             if found.point is None and found.proven:
                 why, smallest = self.core(questions, found.clauses, until)
-                strict = [question for question in why if question.must_fit]
-                if strict:
-                    lenient |= {question.title: question for question in strict}
-                    known = {clause: None for clause in known if _title(clause) not in lenient}
-                    questions.ask_less(lenient)
+                first = first if first[0] else (why, smallest)
+                weakest = _to_ask_less(why, give_up=whole and goal is Goal.MENDED)
+                if weakest:
+                    less |= {question.key: question for question in questions.ask_less(weakest)}
+                    known = {clause: None for clause in known if _key(clause) not in less}
                     continue
+            given_up = tuple(q for q in less.values() if q.asks is Asks.NOTHING)
             plan = None if found.point is None else self.made(found, questions, goal)
+            if plan is not None and given_up and not plan.works:
+                plan = None
             return Outcome(
                 plan,
                 found.proven,
                 found.least,
                 goal,
                 self,
-                tuple(lenient.values()),
+                tuple(less.values()),
+                given_up if plan is not None else (),
                 whole,
                 found.clauses,
-                why,
-                smallest,
+                first[0] if plan is None else (),
+                first[1],
                 found.looked_at,
             )
 
@@ -294,7 +309,7 @@ def others_in_kind(outcome: Outcome, seconds: float | None = None, most: int = 3
     if plan is None:
         return []
     until = None if seconds is None else monotonic() + seconds
-    questions = planner.questions(outcome.goal, {question.title for question in outcome.unsure})
+    questions = planner.questions(outcome.goal, outcome.less)
     kinds = {_kind(work): None for work in plan.works}
     found: dict[frozenset[str], Plan] = {frozenset(kinds): plan}
     for kind in kinds:
@@ -314,6 +329,27 @@ def others_in_kind(outcome: Outcome, seconds: float | None = None, most: int = 3
     ]
 
 
+def _to_ask_less(why: Iterable[Question], *, give_up: bool) -> list[Question]:
+    """Of questions that leave no plan those of which less can be asked, the least matter first."""
+    asked = list(why)
+    strict = [question for question in asked if question.must_fit]
+    if strict:
+        return strict
+    for asks in (Asks.AIMED, Asks.CLEAR) if give_up else (Asks.AIMED,):
+        for severity in reversed(SEVERITIES):
+            found = [
+                question
+                for question in asked
+                if question.asks is asks
+                and question.rule is not None
+                and question.rule.severity == severity
+                and (question.clashed or (asks is Asks.AIMED and severity == "advice"))
+            ]
+            if found:
+                return found
+    return []
+
+
 def _kind(work: Work) -> str:
     return work.operation.id if work.operation else f"{work.swap and work.swap.name} {work.title}"
 
@@ -323,8 +359,8 @@ def time_left(until: float | None) -> float | None:
     return None if until is None else max(_LEAST, until - monotonic())
 
 
-def _title(clause: Clause) -> str:
-    return clause.reason.title if isinstance(clause.reason, Question) else ""
+def _key(clause: Clause) -> object:
+    return clause.reason.key if isinstance(clause.reason, Question) else None
 
 
 def reasons(clauses: Iterable[Clause]) -> list[Question]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import Enum
+from enum import Enum, IntEnum
 
 from fitcheck.knowledge import Rule
 from fitcheck.model import Position
@@ -13,8 +13,9 @@ from fitcheck.model import Position
 class Goal(Enum):
     """What a plan must reach.
 
-    MENDED: nothing clashes, and what clashed surely fits, or waits for a figure that its own
-    remedy leaves to be measured; of a remark it is enough that it clashes no more.
+    MENDED: nothing clashes at the figures aimed at that did not before, and what clashed surely
+    fits, or waits for a figure that its own remedy leaves to be measured; of a remark it is enough
+    that it clashes no more at the figures aimed at.
     CLEAR: nothing known clashes any more.
     DECIDED: everything fits.
     """
@@ -24,26 +25,51 @@ class Goal(Enum):
     DECIDED = "decided"
 
 
+class Asks(IntEnum):
+    """What is asked of a rule after the work; each includes those before it.
+
+    CLEAR: it does not surely clash. AIMED: nor does it at the figures that are aimed at, with what
+    was measured or claimed at its middle. FITS: it fits, or waits for a figure that its own remedy
+    leaves to be measured.
+    """
+
+    NOTHING = 0
+    CLEAR = 1
+    AIMED = 2
+    FITS = 3
+
+
 @dataclass(eq=False)
 class Question:
     """A rule (or a figure, `name`) at places that the works change alike.
 
     `touching` are the stages that change a figure it reads, `acting` those that do so even when
-    what is merely undone counts as it was. `must_fit` tells that it clashed, and that it is not
-    enough that it clashes no more. `remedies` are the stages that the rule itself names, with the
-    steps that it asks for.
+    what is merely undone counts as it was. `clashed` tells that it clashes before any work.
+    `remedies` are the stages that the rule itself names, with the steps that it asks for.
     """
 
     rule: Rule | None
     name: str
     positions: tuple[Position, ...]
     clashed: bool
-    must_fit: bool
+    asks: Asks
     touching: tuple[int, ...]
     acting: tuple[int, ...]
     remedies: Mapping[int, int] = field(default_factory=dict)
+    doubtful: bool | None = None  # whether it clashes at the middle of what is known before
     judged: dict[tuple[int, ...], bool] = field(default_factory=dict, repr=False)
     surely: dict[tuple[tuple[int, int], ...], bool] = field(default_factory=dict, repr=False)
+
+    @property
+    def must_fit(self) -> bool:
+        """Whether it is not enough that it clashes no more."""
+        return self.asks is Asks.FITS
+
+    def ask(self, asks: Asks) -> None:
+        """Ask more or less of it from now on."""
+        self.asks = asks
+        self.judged.clear()
+        self.surely.clear()
 
     @property
     def title(self) -> str:

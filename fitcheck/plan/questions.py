@@ -7,11 +7,11 @@ from fractions import Fraction
 
 from fitcheck.check import Check
 from fitcheck.check.checking import CLAIMS
-from fitcheck.knowledge import Knowledge, Rule
+from fitcheck.knowledge import Knowledge, Operation, Rule
 from fitcheck.model import Each, Position
 from fitcheck.plan.course import Course
-from fitcheck.plan.question import Goal, Question
-from fitcheck.plan.refusal import Refusal, Runs
+from fitcheck.plan.question import Asks, Goal, Question
+from fitcheck.plan.refusal import Refusal, Runs, is_remedy
 from fitcheck.plan.runs import Forgets
 from fitcheck.plan.search import Clause, Judge, Point
 from fitcheck.plan.widest import Widest
@@ -21,8 +21,8 @@ from fitcheck.plan.work import covers, steps_for
 class Questions:
     """All questions about one build and the stages of work on it.
 
-    The rules in `lenient` need not surely fit where they clashed. `hopeless` are refused whatever
-    is done, for nothing touches them.
+    Of the questions in `less`, asked before, no more is asked than then. `hopeless` are refused whatever is done,
+    for nothing touches them.
     """
 
     def __init__(
@@ -31,12 +31,12 @@ class Questions:
         course: Course,
         goal: Goal,
         widest: Widest,
-        lenient: Collection[str] = (),
+        less: Iterable[Question] = (),
         rules: Iterable[Rule] | None = None,
     ) -> None:
         self.check = check
         self.course = course
-        self.lenient = set(lenient)
+        self._less = {question.key: question.asks for question in less}
         self.knowledge: Knowledge = course.knowledge
         self.refusal = Refusal(course, goal)
         self._widest = widest
@@ -69,14 +69,24 @@ class Questions:
         self.hopeless = [question for question in refused if not question.touching]
         self.refused_at_start = [question for question in refused if question.touching]
 
-    def ask_less(self, rules: Collection[str]) -> None:
-        """Of these rules it is enough from now on that they clash no more."""
-        for question in self.all:
-            if question.must_fit and question.title in rules:
-                question.must_fit = False
-                question.judged.clear()
-                question.surely.clear()
+    def ask_less(self, of: Iterable[Question]) -> list[Question]:
+        """Ask one thing less of these questions, and of their like; returns all of them.
+
+        What is given up altogether is given up at these very places only.
+        """
+        found: list[Question] = []
+        for one in list(of):
+            asks, alike = Asks(one.asks - 1), (one.title, one.clashed)
+            for question in self.all:
+                if (
+                    (question is one or asks is not Asks.NOTHING)
+                    and (question.title, question.clashed) == alike
+                    and question.asks > asks
+                ):
+                    question.ask(asks)
+                    found.append(question)
         self._sort()
+        return found
 
     def judge(self, point: Point, known: frozenset[object] = frozenset()) -> list[Clause]:
         """A clause for each question, but those known to, that refuses the point."""
@@ -153,23 +163,26 @@ class Questions:
         if self.refusal.goal is not Goal.DECIDED:
             acting = self._touching(names, positions[0], self.refusal.forgets(rule))
         if rule is None:
-            return Question(None, name, positions, False, False, touching, acting)
+            return Question(None, name, positions, False, Asks.CLEAR, touching, acting)
         clashed = any((rule.id, position) in self._clashing for position in positions)
         needed = self._mends.get((rule.id, positions[0]), {})
         remedies = {}
         for number in touching:
             stage = self.course.stage(number)
-            if stage.swap is not None and any(fix.replace == stage.swap.slot for fix in rule.fixes):
+            if not is_remedy(rule, stage):
+                continue
+            if stage.operation is None:
                 remedies[number] = 1
-            elif stage.operation is not None and stage.operation.id in needed:
-                remedies[number] = steps_for(stage.operation, needed[stage.operation.id])
-        must_fit = (
-            clashed
-            and self.refusal.goal is not Goal.CLEAR
-            and rule.severity != "advice"
-            and rule.id not in self.lenient
-        )
-        return Question(rule, "", positions, clashed, must_fit, touching, acting, remedies)
+            elif stage.operation.id in needed:
+                amount = needed[stage.operation.id]
+                if amount is not None or own_shape(stage.operation, names):
+                    remedies[number] = steps_for(stage.operation, amount)
+        if self.refusal.goal is Goal.CLEAR:
+            asks = Asks.CLEAR
+        else:
+            asks = Asks.FITS if clashed and rule.severity != "advice" else Asks.AIMED
+        asks = min(asks, self._less.get((rule.id, positions), asks))
+        return Question(rule, "", positions, clashed, asks, touching, acting, remedies)
 
     def _groups(
         self, names: Iterable[str], each: Each, rule: str
@@ -249,6 +262,17 @@ class Questions:
                         if other != name:
                             stack += [(other, place) for place in touch.places]
         return tuple(sorted(found, key=course.numbers.__getitem__))
+
+
+def own_shape(operation: Operation, names: Collection[str]) -> bool:
+    """Whether work of which a rule says no amount can mend what it finds at the part worked on.
+
+    A face is cut until it is clean, a seat until it is true. What follows elsewhere needs to be
+    predicted.
+    """
+    undone = set(map(str, operation.file.undoes)) - set(operation.effects)
+    own = {name for name in undone if name.startswith(f"{operation.file.on}.")}
+    return operation.amount is None or not own.isdisjoint(names)
 
 
 def _mends(check: Check) -> dict[tuple[str, Position], dict[str, Fraction | None]]:

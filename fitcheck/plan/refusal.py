@@ -3,21 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from fitcheck.check import Verdict
 from fitcheck.check.needs import missing_in
 from fitcheck.check.verdict import verdict_on
 from fitcheck.knowledge import Knowledge, Rule
+from fitcheck.knowledge.limits import with_limit
 from fitcheck.model import Fact, Position
-from fitcheck.plan.course import Course, Stage
-from fitcheck.plan.question import Goal, Question
+from fitcheck.plan.course import Aimed, Course, Stage
+from fitcheck.plan.question import Asks, Goal, Question
 from fitcheck.plan.reach import Outlook, Reach
 from fitcheck.plan.runs import ExactRun, Forgets, ReachRun
 from fitcheck.plan.search import Point
+from fitcheck.plan.work import looks
+from fitcheck.quantity import Interval
 
 # Walks through one point that several questions share: with all that is undone forgotten (None),
-# with it kept (""), or with what a rule's own remedies undo forgotten (its name).
-Runs = dict[str | None, ExactRun]
+# with it kept (""), or with what a rule's own remedies undo forgotten (its name); and whether at
+# the figures aimed at.
+Runs = dict[tuple[str | None, bool], ExactRun]
 Box = Mapping[int, tuple[int, int]]
 
 
@@ -26,11 +31,13 @@ class Refusal:
 
     A clash is not mended by work that merely undoes the figure it was found by. So each rule is
     also asked as if such figures stayed what they were, but for those that it reads and that a
-    remedy of its own undoes.
+    remedy of its own undoes. Nor is a likely clash made of what was none: each is asked at the
+    figures aimed at too, unless it clashed at the middle of what was known before.
     """
 
     def __init__(self, course: Course, goal: Goal) -> None:
         self.course = course
+        self.aimed = Course(Aimed(course.binding.build, course.knowledge), course.stages)
         self.goal = goal
         self.knowledge: Knowledge = course.knowledge
 
@@ -44,6 +51,8 @@ class Refusal:
 
     def _at(self, question: Question, point: Point, runs: Runs) -> bool:
         rule, position = question.rule, question.positions[0]
+        if question.asks is Asks.NOTHING:
+            return False
         if rule is None:
             run = ExactRun(self.course, point, self.forgets(None))
             run.at(question.name, position)
@@ -55,6 +64,12 @@ class Refusal:
             return True
         if not question.clashed and not any(point.get(stage) for stage in question.touching):
             return False
+        if self._asked_as_aimed(question):
+            run = self._run(point, runs, rule, aimed=True)
+            if self._verdict(run, self.middling(rule), position)[0] is Verdict.CONFLICT:
+                return True
+            if not question.must_fit:
+                return False
         verdict, kept = self._verdict(self._run(point, runs, rule), rule, position)
         if verdict is Verdict.CONFLICT:
             return True
@@ -63,23 +78,40 @@ class Refusal:
             return False
         return not self._waits(question, point, unsaid or set(missing_in(rule, kept)))
 
+    def _asked_as_aimed(self, question: Question) -> bool:
+        """Whether a question must not clash at the figures aimed at."""
+        if question.asks < Asks.AIMED:
+            return False
+        if question.doubtful is None:
+            assert question.rule is not None
+            facts = {
+                name: self.aimed.binding.fact(name, question.positions[0])
+                for name in question.rule.inputs
+            }
+            verdict = verdict_on(self.middling(question.rule), facts, self.knowledge)
+            question.doubtful = verdict is Verdict.CONFLICT
+        return question.clashed or not question.doubtful
+
     def _verdict(
         self, run: ExactRun, rule: Rule, position: Position
     ) -> tuple[Verdict | None, dict[str, Fact]]:
         facts = {name: run.at(name, position) for name in rule.inputs}
         return verdict_on(rule, facts, self.knowledge), facts
 
-    def _run(self, point: Point, runs: Runs, rule: Rule | None) -> ExactRun:
+    def _run(
+        self, point: Point, runs: Runs, rule: Rule | None, *, aimed: bool = False
+    ) -> ExactRun:
         """The facts at a point; with a rule, those with what only other stages undo kept."""
         key = None if rule is None else ""
         if rule is not None and any(
             steps and is_remedy(rule, self.course.stage(number)) for number, steps in point.items()
         ):
             key = rule.id
-        found = runs.get(key)
+        found = runs.get((key, aimed))
         if found is None:
             forgets = None if rule is None else self.forgets(rule)
-            found = runs[key] = ExactRun(self.course, point, forgets)
+            course = self.aimed if aimed else self.course
+            found = runs[key, aimed] = ExactRun(course, point, forgets)
         return found
 
     def forgets(self, rule: Rule | None) -> Forgets:
@@ -115,6 +147,8 @@ class Refusal:
 
     def _everywhere(self, question: Question, box: Box) -> bool:
         rule, position = question.rule, question.positions[0]
+        if question.asks is Asks.NOTHING:
+            return False
         if rule is None:
             return ReachRun(self.course, box, self.forgets(None)).at(question.name, position).out
         outlook = self._outlook(rule)
@@ -125,7 +159,16 @@ class Refusal:
             said = all(facts[name].given[0] for name in rule.only_given)
             if said and not known.fits and not known.silent:
                 return True
-        # What surely clashes with figures forgotten does so with the figures kept.
+        # What surely clashes with figures forgotten does so with the figures kept, and what does
+        # whatever they are does so at their middle.
+        if self._asked_as_aimed(question):
+            run = ReachRun(self.aimed, box, self.forgets(rule))
+            facts = {name: run.at(name, position) for name in rule.inputs}
+            said = all(facts[name].given[0] for name in rule.only_given)
+            if self._outlook(self.middling(rule)).over(facts).surely_conflict and said:
+                return True
+            if not question.must_fit:
+                return False
         run = ReachRun(self.course, box, self.forgets(rule))
         facts = {name: run.at(name, position) for name in rule.inputs}
         kept = outlook.over(facts)
@@ -145,6 +188,24 @@ class Refusal:
             if stage in box
         )
 
+    def middling(self, rule: Rule) -> Rule:
+        """The rule with each limit on which practice disagrees at the middle of what it may be."""
+        key = ("middling", rule.id)
+        found: Rule | None = self.knowledge.figures.get(key)
+        if found is None:
+            found = rule
+            for name, limit in rule.limits.items():
+                if any(one.interval.width for one in limit.entries.values()):
+                    middles = {
+                        option: replace(one, interval=Interval.point(one.interval.middle))
+                        for option, one in limit.entries.items()
+                    }
+                    found = with_limit(found, name, middles, limit.source, limit.why, limit.maker)
+            if found is not rule:
+                found = replace(found, id=f"{rule.id} at the middle")
+            self.knowledge.figures[key] = found
+        return found
+
     def _outlook(self, rule: Rule) -> Outlook:
         key = ("outlook", rule.id)
         found = self.knowledge.figures.get(key)
@@ -155,11 +216,13 @@ class Refusal:
 
 
 def is_remedy(rule: Rule, stage: Stage) -> bool:
-    """Whether a stage is one of the remedies that a rule names."""
+    """Whether a stage is one of the remedies that a rule names; to look at it mends nothing."""
     if stage.swap is not None:
         return any(fix.replace == stage.swap.slot for fix in rule.fixes)
     assert stage.operation is not None
-    return any(fix.operation == stage.operation.id for fix in rule.fixes)
+    return not looks(stage.operation) and any(
+        fix.operation == stage.operation.id for fix in rule.fixes
+    )
 
 
 def _same_throughout(reach: Reach) -> bool:

@@ -99,6 +99,11 @@ class Run(ABC, Generic[V]):
         """Whether a figure that a stage undoes counts as not known any more."""
         return self._forgets is None or self._forgets(stage, name)
 
+    def _shift(self, stage: Stage, name: str) -> Interval:
+        assert stage.swap is not None
+        by = stage.swap.shifts[name]
+        return Interval.point(by.middle) if self.course.aimed else by
+
     # What differs between exact facts and reaches.
 
     @abstractmethod
@@ -163,7 +168,7 @@ class ExactRun(Run[Fact]):
         amount = amount_of(operation, self.steps[stage.number])
         if amount is not None:
             assert operation.amount is not None
-            held = operation.amount.tolerance
+            held = 0 if self.course.aimed else operation.amount.tolerance
             facts["amount"] = _amount_fact(operation, Interval(amount - held, amount + held))
         weakest = max(fact.rank for fact in [now, *read.values()])
         return self._predicted(stage, attribute, effect.figures.of(facts)[id(effect.node)], weakest)
@@ -172,7 +177,7 @@ class ExactRun(Run[Fact]):
         """The figure more or less by what the part makes it."""
         if not now.given or now.interval is None or stage.swap is None:
             return now
-        by = stage.swap.shifts[name]
+        by = self._shift(stage, name)
         interval = Interval(now.interval.lower + by.lower, now.interval.upper + by.upper)
         return self._predicted(stage, self.knowledge.attributes[name], interval, now.rank)
 
@@ -226,7 +231,7 @@ class ReachRun(Run[Reach]):
             return now
         effect = self.course.effect(stage, name)
         facts = dict(read)
-        amount = effect.amount(*self.bounds[stage.number])
+        amount = effect.amount(*self.bounds[stage.number], aimed=self.course.aimed)
         if amount is not None:
             facts["amount"] = amount
         low, high = (
@@ -240,7 +245,7 @@ class ReachRun(Run[Reach]):
         plausible = self.knowledge.attributes[name].plausible
         if not now.given[1] or plausible is None or stage.swap is None:
             return now
-        by = stage.swap.shifts[name]
+        by = self._shift(stage, name)
         low, high = (
             padded((end[0] + float(more), end[1] + float(more)), 0.0)
             for end, more in ((now.lower, by.lower), (now.upper, by.upper))

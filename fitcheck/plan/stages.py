@@ -20,6 +20,7 @@ from fitcheck.plan.work import (
     amount_of,
     covers,
     fits_part,
+    looks,
     most_steps,
     order_of,
     removes_metal,
@@ -77,9 +78,10 @@ def costs_of(operation: Operation, places: int, amount: Fraction | None, prices:
 
 
 def remedies(knowledge: Knowledge, rules: Iterable[Rule]) -> list[Operation]:
-    """The operations that some rules name as remedies."""
+    """The operations that some rules name as remedies; to look at a thing mends nothing."""
     names = dict.fromkeys(fix.operation for rule in rules for fix in rule.fixes)
-    return [knowledge.operations[name] for name in names if name]
+    operations = [knowledge.operations[name] for name in names if name]
+    return [operation for operation in operations if not looks(operation)]
 
 
 def whole_library(knowledge: Knowledge) -> list[Operation]:

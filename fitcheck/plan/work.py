@@ -68,6 +68,11 @@ def fits_part(operation: Operation) -> bool:
     return "fits" in map(str, operation.file.sort)
 
 
+def looks(operation: Operation) -> bool:
+    """Whether an operation only looks at what there is: a test, a measurement."""
+    return "looks" in map(str, operation.file.sort)
+
+
 def step_of(operation: Operation) -> Fraction:
     """One step of the amount of an operation that takes one."""
     assert operation.amount is not None

@@ -150,13 +150,12 @@ def solver(knowledge: Knowledge) -> list[str]:
         build, prices = demo(name, knowledge)
         check = check_build(build, knowledge)
         outcome = make_plan(check, prices)
-        lenient = {question.title for question in outcome.unsure}
         stages = outcome.planner.stages.list
         operations = {s.operation.id: s.operation for s in stages if s.operation is not None}
         results = []
         for solve in (_by_search, by_solver):
             planner = Planner(check, prices, "price", operations.values())
-            questions = planner.questions(Goal.MENDED, lenient)
+            questions = planner.questions(Goal.MENDED, outcome.less)
             taken, found = seconds(lambda s=solve, p=planner, q=questions: s(p, q))
             results.append((taken, found))
         (one, (cost, looked)), (two, (other, asked)) = results

@@ -47,9 +47,8 @@ def there_and_back(case: Case, steps: tuple[int, ...]) -> bool:
     made = [choice for choice, count in zip(case.choices(), steps, strict=True) if count]
     for one, side in made:
         for other, place in made:
-            own = "valve." if one.each == "valve" else "head."
-            mine = {name: sign for name, sign in one.effects.items() if name.startswith(own)}
-            theirs = {name: sign for name, sign in other.effects.items() if name.startswith(own)}
+            mine = {name: sign for name, sign in one.effects.items() if name.startswith(own(one))}
+            theirs = {n: sign for n, sign in other.effects.items() if n.startswith(own(one))}
             if (
                 one.each == other.each
                 and side == place
@@ -65,15 +64,22 @@ def there_and_back(case: Case, steps: tuple[int, ...]) -> bool:
 
 
 def after(
-    case: Case, steps: tuple[int, ...], forgets: Demand | None = None, *, keeps: bool = False
+    case: Case,
+    steps: tuple[int, ...],
+    forgets: Demand | None = None,
+    *,
+    keeps: bool = False,
+    middles: bool = False,
 ) -> dict | None:
     """What is known after works; None where a figure is implausible.
 
     With `forgets` only what this demand reads and its own fixes undo counts as undone; with `keeps`
-    nothing does.
+    nothing does. With `middles` all that was given is at its middle, and so are the amounts.
     """
     undone = {name for _, name in forgets.terms} if forgets else set()
     facts = case.known()
+    if middles:
+        facts = {key: aimed(value) for key, value in facts.items()}
     for (work, side), count in zip(case.choices(), steps, strict=True):
         if not count:
             continue
@@ -85,11 +91,14 @@ def after(
                 if not given:
                     continue
                 sign, uses_ratio = work.effects[name]
-                least, most = 2 * work.amount(count) - work.step, 2 * work.amount(count) + work.step
+                held = 0 if middles else work.step
+                least, most = 2 * work.amount(count) - held, 2 * work.amount(count) + held
                 known = max(known, PREDICTED)
                 if uses_ratio:
                     known = known if side in case.ratios else GUESSED
                     ratio = case.ratios.get(side, RATIO)
+                    if middles and side in case.ratios:
+                        ratio = (sum(ratio) / 2, sum(ratio) / 2)
                     least, most = least * ratio[0], most * ratio[1]
                 ends = (low + least, high + most) if sign > 0 else (low - most, high - least)
                 if ends[1] < 0 or ends[0] > 2 * MOST:
@@ -98,6 +107,12 @@ def after(
             elif not keeps and (forgets is None or (work.name in forgets.fixes and name in undone)):
                 facts[key] = UNKNOWN
     return facts
+
+
+def aimed(value: Known) -> Known:
+    """A figure at the middle of what it may be; one that nobody gave stays as wide."""
+    low, high, given, known = value
+    return ((low + high) / 2, (low + high) / 2, given, known) if given else value
 
 
 def figure(demand: Demand, side: str, facts: dict) -> tuple[int, int, set[str]]:
@@ -118,10 +133,17 @@ def figure(demand: Demand, side: str, facts: dict) -> tuple[int, int, set[str]]:
     return (max(a, c), min(b, d), lacking) if meet else (min(a, c), max(b, d), lacking)
 
 
-def verdict(demand: Demand, side: str, facts: dict) -> tuple[str, set[str], int]:
-    """Fits, conflict or open; what it waits for; by how much it is missed at most."""
+def verdict(
+    demand: Demand, side: str, facts: dict, *, middles: bool = False
+) -> tuple[str, set[str], int]:
+    """Fits, conflict or open; what it waits for; by how much it is missed at most.
+
+    With `middles` a limit on which practice disagrees is at the middle of its band.
+    """
     low, high, lacking = figure(demand, side, facts)
     least, most = 2 * demand.limit[0], 2 * demand.limit[1]
+    if middles:
+        least = most = sum(demand.limit)
     if demand.op == "<=":
         low, high, least, most = -high, -low, -most, -least
     word = "fits" if low >= most else "conflict" if high < least else "open"
@@ -145,7 +167,7 @@ def allowed(case: Case, steps: tuple[int, ...], goal: str = "mended") -> bool:
         return False
     if there_and_back(case, steps) or after(case, steps, keeps=True) is None:
         return False
-    start = case.known()
+    start, nothing = case.known(), (0,) * len(steps)
     for demand, side in asked(case):
         at_first, _, missed = verdict(demand, side, start)
         kept = after(case, steps, demand)
@@ -153,6 +175,13 @@ def allowed(case: Case, steps: tuple[int, ...], goal: str = "mended") -> bool:
         word, lacking, _ = verdict(demand, side, kept)
         if word == "conflict" and (at_first == "conflict" or any(steps)):
             return False
+        if goal != "clear" and any(steps):
+            before, then = (
+                verdict(demand, side, after(case, s, demand, middles=True), middles=True)[0]
+                for s in (nothing, steps)
+            )
+            if then == "conflict" and (at_first == "conflict" or before != "conflict"):
+                return False
         strict = goal != "clear" and at_first == "conflict" and demand.severity != "advice"
         if strict and word == "open" and not waits(case, steps, demand, side, lacking, missed):
             return False
@@ -167,10 +196,22 @@ def waits(
             continue
         if demand.each == "valve" and where not in ("", side):
             continue
+        shown = {name for name in undone_by(work) if name.startswith(own(work))}
+        terms = {name for _, name in demand.terms}
+        if not demand.fixes[work.name] and not shown & terms:
+            continue  # no amount is told, and it does not show at the part itself
         needed = -(-missed // (2 * work.step)) if demand.fixes[work.name] else 1
-        if count >= max(1, needed) and lacking & (set(work.undoes) - set(work.effects)):
+        if count >= max(1, needed) and lacking & undone_by(work):
             return True
     return False
+
+
+def undone_by(work: Work) -> set[str]:
+    return set(work.undoes) - set(work.effects)
+
+
+def own(work: Work) -> str:
+    return "valve." if work.each == "valve" else "head."
 
 
 def cheapest(case: Case, goal: str = "mended") -> int | None:

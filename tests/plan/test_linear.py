@@ -15,7 +15,7 @@ from fitcheck.knowledge.load import load_anew
 from fitcheck.plan.question import Goal
 from fitcheck.plan.work import order_of
 from tests.plan.library import CYLINDER, MOST, VALVE, random_demands, random_works, written
-from tests.plan.reckoned import SIDES, Case, asked, there_and_back, verdict
+from tests.plan.reckoned import SIDES, Case, aimed, asked, there_and_back, verdict
 from tests.plan.test_exhaustive import planned
 
 CASES = 60
@@ -40,16 +40,21 @@ def solved(case: Case) -> float | None:
     start, rows, low = case.known(), [], []
     for demand, side in asked(case):
         word, _, _ = verdict(demand, side, start)
-        must_fit = word == "conflict" and demand.severity != "advice"
+        middle, _, _ = verdict(demand, side, {key: aimed(one) for key, one in start.items()})
+        # What clashed must fit at the worst, what did not must not clash at the middle, and what
+        # was doubtful at its middle before must only not clash whatever it is.
+        worst = 0 if word == "conflict" or middle != "conflict" else -1
+        if word == "conflict" and demand.severity != "advice":
+            worst = 1
         turn = 1 if demand.op == ">=" else -1
         row, rest = np.zeros(2 * count), 0.0
         for sign, name in demand.terms:
             least, most, *_ = start[name, side if name in VALVE else ""]
-            rest += turn * sign * (least + most) / 2 - (1 if must_fit else -1) * (most - least) / 2
+            rest += turn * sign * (least + most) / 2 - worst * (most - least) / 2
             for i, (work, where) in enumerate(choices):
                 if name in work.effects and (name in CYLINDER or where == side):
                     row[i] += turn * sign * work.effects[name][0] * 2 * work.step
-                    row[count + i] -= (1 if must_fit else -1) * work.step
+                    row[count + i] -= worst * work.step
         rows.append(row)
         low.append(turn * 2 * demand.limit[0] - rest)
     high = [np.inf] * len(rows)

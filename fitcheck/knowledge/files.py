@@ -138,7 +138,10 @@ class AmountFile:
 
 @shape
 class OperationFile:
-    """An entry of operations/<place>.yaml; `sort` says what sort of work it is."""
+    """An entry of operations/<place>.yaml; `sort` says what sort of work it is.
+
+    `sizes` are what its effects read beside the amount: a length that it is always done to.
+    """
 
     title: Text
     does: Text
@@ -146,6 +149,7 @@ class OperationFile:
     on: Text
     each: Text
     amount: AmountFile | None = None
+    sizes: dict[Text, Text] = field(default_factory=dict)
     effects: dict[Text, Text] = field(default_factory=dict)
     undoes: list[Text] = field(default_factory=list)
     after: list[Text] = field(default_factory=list)

@@ -40,9 +40,9 @@ from fitcheck.knowledge.questions import build_questions
 from fitcheck.knowledge.rules import RuleBuilder
 from fitcheck.knowledge.usual import UsualBuilder
 from fitcheck.knowledge.word_files import load_words
-from fitcheck.language import Node, Variable
+from fitcheck.language import Known, Node, Variable
 from fitcheck.model import LEVELS, PartClass
-from fitcheck.quantity import KINDS
+from fitcheck.quantity import KINDS, Quantity
 from fitcheck.source import BadInput, Problem, Text
 
 
@@ -53,6 +53,10 @@ def load_anew(root: Path, *beside: Path) -> Knowledge:
     if problems:
         raise BadInput(problems)
     return knowledge
+
+
+def _known(name: str, size: Quantity) -> Callable[[tuple[int, int]], Node]:
+    return lambda at: Known(size.kind.dimension, at, name, size.interval, size.kind)
 
 
 # The cautions that work with a grinder, and with a cutter, calls for.
@@ -281,6 +285,10 @@ class _Loader(Folders):
             extra["amount"] = lambda at: Variable(
                 amount.kind.dimension, at, "amount", amount.kind, amount.range
             )
+        for name, text in file.sizes.items():
+            size = self.reader.quantity(text, KINDS["length"])
+            if size is not None:
+                extra[str(name)] = _known(str(name), size)
         effects = {}
         for target, text in file.effects.items():
             attribute = self.reader.one_of(target, self.attributes, "attribute")

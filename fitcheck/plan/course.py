@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 
 from fitcheck.check.bind import Binding, gathered_places
 from fitcheck.check.figures import Figures
+from fitcheck.check.usual import Ordinary
 from fitcheck.knowledge import Knowledge, Operation
 from fitcheck.language import YES_NO, variables
 from fitcheck.model import Attribute, Build, Evidence, Fact, Part, Position
 from fitcheck.plan.reach import Reach, Walk
-from fitcheck.plan.work import Swap, least_of, places_at, step_of, swap_covers
+from fitcheck.plan.work import Swap, fits_part, least_of, places_at, step_of, swap_covers
 from fitcheck.quantity import Interval
 
 _YES, _NO = YES_NO.bit("yes"), YES_NO.bit("no")
@@ -67,17 +68,28 @@ class Effect:
         return Reach((low - held, high - held), (low + held, high + held))
 
 
-class Aimed(Binding):
-    """The facts of a build, each figure that somebody gave at the middle of what it may be."""
+class Aimed(Ordinary):
+    """The facts of a build, each figure that somebody gave at the middle of what it may be.
+
+    What work makes of a figure may hang on another that nobody gave: that is as usual then, at its
+    middle, lest work count as a cure for what is not known.
+    """
 
     def __init__(self, build: Build, knowledge: Knowledge) -> None:
         super().__init__(build, knowledge)
         self._middles: dict[Fact, Fact] = {}
 
     def fact(self, name: str, position: Position) -> Fact:
-        """The fact that holds, at its middle."""
-        fact = super().fact(name, position)
-        if not fact.given or fact.interval is None or not fact.interval.width:
+        """The fact that holds, at its middle; as wide as ever where nobody gave one."""
+        fact = self.untold(name, position)
+        return self._middle(fact) if fact.given else fact
+
+    def guess(self, name: str, position: Position) -> Fact:
+        """The same, and where nobody gave one the middle of what is usual."""
+        return self._middle(super().fact(name, position))
+
+    def _middle(self, fact: Fact) -> Fact:
+        if fact.interval is None or not fact.interval.width:
             return fact
         found = self._middles.get(fact)
         if found is None:
@@ -86,6 +98,17 @@ class Aimed(Binding):
                 fact, interval=point, low=float(point.lower), high=float(point.upper)
             )
         return found
+
+
+def decided_by(slot: str, knowledge: Knowledge) -> set[str]:
+    """What another part in a slot decides elsewhere: all that fitting one undoes by operation."""
+    return {
+        name
+        for operation in knowledge.operations.values()
+        if fits_part(operation) and operation.file.on == slot
+        for name in map(str, operation.file.undoes)
+        if not name.startswith(f"{slot}.")
+    }
 
 
 class Course:
@@ -116,9 +139,10 @@ class Course:
         knowledge, swap = self.knowledge, stage.swap
         if swap is not None:
             own = knowledge.classes[swap.slot].attributes
-            kept = {f"{swap.slot}.{name}" for name in swap.keeps}
+            kept = swap.keeps
             return (
-                dict.fromkeys(swap.undoes, "undo")
+                dict.fromkeys(decided_by(swap.slot, knowledge) - kept, "undo")
+                | dict.fromkeys(swap.undoes, "undo")
                 | {name: "swap" for name in own if name not in kept}
                 | dict.fromkeys(swap.shifts, "shift")
             )
@@ -138,12 +162,19 @@ class Course:
         for undone in map(str, operation.file.undoes):
             if undone.partition(".")[0] in parts:
                 single = knowledge.attributes[undone].spread_of
-                found.setdefault(undone, "gather" if single in operation.effects else "undo")
+                gathers = single in operation.effects and self._measured(single)
+                found.setdefault(undone, "gather" if gathers else "undo")
         for name in operation.effects:
             target = name.partition(".")[0]
             if target in parts or target == slot or not knowledge.classes[target].optional:
                 found[name] = "effect"
         return {name: how for name, how in found.items() if how}
+
+    def _measured(self, name: str) -> bool:
+        """Whether a figure is measured everywhere: else a measured spread knows better."""
+        places = self.binding.build.layout.positions(self.knowledge.attributes[name].each)
+        facts = [self.binding.fact(name, place) for place in places]
+        return all(fact.given and fact.evidence <= Evidence.PREDICTED for fact in facts)
 
     @property
     def names(self) -> list[str]:

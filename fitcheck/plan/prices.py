@@ -6,8 +6,9 @@
     parts:
       - fits: spring
         price: 168 EUR                   # for all places, or those of its side
-        keeps: [installed_height]        # found on the head, not on the part
-        undoes: [retainer.gap_to_seal]   # found with the old part fitted
+        keeps: [installed_height]        # found on the head, not on the part; or as it was
+        undoes: [retainer.gap_to_seal]   # found with the old part fitted, beside all that such parts
+                                         # are known to decide
         shifts: {spring.seat_load: -2 lbf}
         part: {name: …, claimed: {…}}
 
@@ -191,7 +192,7 @@ class _Reader:
                 )
             )
             return None
-        keeps = [self.naming.attribute(slot, name, name) for name in file.keeps]
+        keeps = [self.kept(slot, name) for name in file.keeps]
         undoes = [self.naming.figure(name) for name in file.undoes]
         side = str(file.side or "")
         part = read_part(slot, file.part, side, self.layout, self.knowledge, self.problems)
@@ -204,12 +205,19 @@ class _Reader:
             part.name,
             part.seller,
             part.statements,
-            frozenset(word.name.partition(".")[2] for word in keeps if word is not None),
+            frozenset(filter(None, keeps)),
             frozenset(undoes),
             self.shifts(file),
             file.fits.place,
         )
         return Offer(swap, price)
+
+    def kept(self, slot: str, name: Text) -> str:
+        """A figure by its full name, or an attribute of the part itself; empty after a problem."""
+        if "." in name:
+            return self.naming.figure(name)
+        word = self.naming.attribute(slot, name, name)
+        return word.name if word is not None else ""
 
     def shifts(self, file: OfferFile) -> dict[str, Interval]:
         found = {}

@@ -15,7 +15,7 @@ class Goal(Enum):
 
     MENDED: nothing clashes at the figures aimed at that did not before, and what clashed surely
     fits, or waits for a figure that its own remedy leaves to be measured; of a remark it is enough
-    that it clashes no more at the figures aimed at.
+    that it does not surely clash any more.
     CLEAR: nothing known clashes any more.
     DECIDED: everything fits.
     """
@@ -57,8 +57,9 @@ class Question:
     acting: tuple[int, ...]
     remedies: Mapping[int, int] = field(default_factory=dict)
     doubtful: bool | None = None  # whether it clashes at the middle of what is known before
-    judged: dict[tuple[int, ...], bool] = field(default_factory=dict, repr=False)
-    surely: dict[tuple[tuple[int, int], ...], bool] = field(default_factory=dict, repr=False)
+    by_aim: bool = False  # whether it last was refused only at the figures aimed at
+    judged: dict[tuple[int, ...], tuple[bool, bool]] = field(default_factory=dict, repr=False)
+    surely: dict[tuple[object, ...], bool] = field(default_factory=dict, repr=False)
 
     @property
     def must_fit(self) -> bool:

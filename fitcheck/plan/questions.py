@@ -177,10 +177,10 @@ class Questions:
                 amount = needed[stage.operation.id]
                 if amount is not None or own_shape(stage.operation, names):
                     remedies[number] = steps_for(stage.operation, amount)
-        if self.refusal.goal is Goal.CLEAR:
+        if self.refusal.goal is Goal.CLEAR or (clashed and rule.severity == "advice"):
             asks = Asks.CLEAR
         else:
-            asks = Asks.FITS if clashed and rule.severity != "advice" else Asks.AIMED
+            asks = Asks.FITS if clashed else Asks.AIMED
         asks = min(asks, self._less.get((rule.id, positions), asks))
         return Question(rule, "", positions, clashed, asks, touching, acting, remedies)
 

@@ -46,11 +46,14 @@ class Refusal:
         key = tuple(point.get(stage, 0) for stage in question.touching)
         found = question.judged.get(key)
         if found is None:
-            found = question.judged[key] = self._at(question, point, {} if runs is None else runs)
-        return found
+            refused = self._at(question, point, {} if runs is None else runs)
+            found = question.judged[key] = refused, question.by_aim
+        refused, question.by_aim = found
+        return refused
 
     def _at(self, question: Question, point: Point, runs: Runs) -> bool:
         rule, position = question.rule, question.positions[0]
+        question.by_aim = False
         if question.asks is Asks.NOTHING:
             return False
         if rule is None:
@@ -64,19 +67,25 @@ class Refusal:
             return True
         if not question.clashed and not any(point.get(stage) for stage in question.touching):
             return False
-        if self._asked_as_aimed(question):
-            run = self._run(point, runs, rule, aimed=True)
-            if self._verdict(run, self.middling(rule), position)[0] is Verdict.CONFLICT:
+        if question.must_fit or question.asks is Asks.CLEAR or not self._asked_as_aimed(question):
+            verdict, kept = self._verdict(self._run(point, runs, rule), rule, position)
+            if verdict is Verdict.CONFLICT:
                 return True
-            if not question.must_fit:
-                return False
-        verdict, kept = self._verdict(self._run(point, runs, rule), rule, position)
-        if verdict is Verdict.CONFLICT:
-            return True
-        unsaid = {name for name in rule.only_given if not kept[name].given}
-        if not question.must_fit or verdict is Verdict.FITS or (verdict is None and not unsaid):
+            unsaid = {name for name in rule.only_given if not kept[name].given}
+            if (
+                question.must_fit
+                and verdict is not Verdict.FITS
+                and (verdict is not None or unsaid)
+                and not self._waits(question, point, unsaid or set(missing_in(rule, kept)))
+            ):
+                return True
+        if not self._asked_as_aimed(question):
             return False
-        return not self._waits(question, point, unsaid or set(missing_in(rule, kept)))
+        run = self._run(point, runs, rule, aimed=True)
+        question.by_aim = (
+            self._verdict(run, self.middling(rule), position)[0] is Verdict.CONFLICT
+        )
+        return question.by_aim
 
     def _asked_as_aimed(self, question: Question) -> bool:
         """Whether a question must not clash at the figures aimed at."""
@@ -139,7 +148,7 @@ class Refusal:
 
     def everywhere(self, question: Question, box: Box) -> bool:
         """Whether every point of a box is surely refused; `box` bounds the acting stages."""
-        key = tuple(box.values())
+        key = question.by_aim, *box.values()
         found = question.surely.get(key)
         if found is None:
             found = question.surely[key] = self._everywhere(question, box)
@@ -161,14 +170,12 @@ class Refusal:
                 return True
         # What surely clashes with figures forgotten does so with the figures kept, and what does
         # whatever they are does so at their middle.
-        if self._asked_as_aimed(question):
-            run = ReachRun(self.aimed, box, self.forgets(rule))
-            facts = {name: run.at(name, position) for name in rule.inputs}
-            said = all(facts[name].given[0] for name in rule.only_given)
-            if self._outlook(self.middling(rule)).over(facts).surely_conflict and said:
-                return True
-            if not question.must_fit:
-                return False
+        if question.by_aim or not question.must_fit:
+            if self._asked_as_aimed(question):
+                run = ReachRun(self.aimed, box, self.forgets(rule))
+                facts = {name: run.at(name, position) for name in rule.inputs}
+                said = all(facts[name].given[0] for name in rule.only_given)
+                return self._outlook(self.middling(rule)).over(facts).surely_conflict and said
         run = ReachRun(self.course, box, self.forgets(rule))
         facts = {name: run.at(name, position) for name in rule.inputs}
         kept = outlook.over(facts)

@@ -15,7 +15,7 @@ from fitcheck.check.bind import spread_of
 from fitcheck.knowledge import Operation
 from fitcheck.model import Attribute, Evidence, Fact, Position
 from fitcheck.model.evidence import UNTOLD
-from fitcheck.plan.course import Course, Stage, Touch
+from fitcheck.plan.course import Aimed, Course, Stage, Touch
 from fitcheck.plan.reach import Range, Reach, padded
 from fitcheck.plan.work import amount_of
 from fitcheck.quantity import Interval
@@ -89,10 +89,20 @@ class Run(ABC, Generic[V]):
             return now
         if touch.how == "shift":
             return self.shift(stage, name, now)
+        assert stage.operation is not None
         reads = course.effect(stage, name).reads
         for place in touch.places:
             read = {other: now if other == name else self.at(other, place, i) for other in reads}
-            now = self.effect(stage, name, read, now)
+            undone = [read[other] for other in reads if other in stage.operation.effects]
+            if self.forgotten(stage, name):
+                kept = self.then(stage, now, self.of(self.knowledge.unknown(name)))
+            else:
+                kept = now
+            if isinstance(course.binding, Aimed):
+                for other in reads:
+                    if other != name and other not in stage.operation.effects:
+                        read[other] = self.guessed(read[other], course.binding.guess(other, place))
+            now = self.predicted(stage, name, read, now, undone, kept)
         return now
 
     def forgotten(self, stage: Stage, name: str) -> bool:
@@ -117,6 +127,16 @@ class Run(ABC, Generic[V]):
     @abstractmethod
     def effect(self, stage: Stage, name: str, read: dict[str, V], now: V) -> V:
         """What an effect leaves."""
+
+    @abstractmethod
+    def predicted(
+        self, stage: Stage, name: str, read: dict[str, V], now: V, own: list[V], kept: V
+    ) -> V:
+        """What an effect leaves; `kept` where a figure that the work itself sets is not known."""
+
+    @abstractmethod
+    def guessed(self, read: V, guess: Fact) -> V:
+        """What an effect reads, or the guess where nobody gave it."""
 
     @abstractmethod
     def shift(self, stage: Stage, name: str, now: V) -> V:
@@ -172,6 +192,22 @@ class ExactRun(Run[Fact]):
             facts["amount"] = _amount_fact(operation, Interval(amount - held, amount + held))
         weakest = max(fact.rank for fact in [now, *read.values()])
         return self._predicted(stage, attribute, effect.figures.of(facts)[id(effect.node)], weakest)
+
+    def predicted(
+        self,
+        stage: Stage,
+        name: str,
+        read: dict[str, Fact],
+        now: Fact,
+        own: list[Fact],
+        kept: Fact,
+    ) -> Fact:
+        """What an effect leaves; `kept` where a figure that the work itself sets is not known."""
+        return self.effect(stage, name, read, now) if all(f.given for f in own) else kept
+
+    def guessed(self, read: Fact, guess: Fact) -> Fact:
+        """What an effect reads, or the guess where nobody gave it."""
+        return read if read.given else guess
 
     def shift(self, stage: Stage, name: str, now: Fact) -> Fact:
         """The figure more or less by what the part makes it."""
@@ -239,6 +275,28 @@ class ReachRun(Run[Reach]):
             for found, root in zip(effect.walk.over(facts), effect.walk.trees, strict=True)
         )
         return self._within(stage, low, high, effect.bottom, effect.top, now, read.values())
+
+    def predicted(
+        self,
+        stage: Stage,
+        name: str,
+        read: dict[str, Reach],
+        now: Reach,
+        own: list[Reach],
+        kept: Reach,
+    ) -> Reach:
+        """What an effect may leave; `kept` where a figure that the work itself sets is unknown."""
+        if not all(reach.given[1] for reach in own):
+            return kept
+        found = self.effect(stage, name, read, now)
+        return found if all(reach.given[0] for reach in own) else found.joined(kept)
+
+    def guessed(self, read: Reach, guess: Fact) -> Reach:
+        """What an effect reads, or the guess where nobody gave it."""
+        if read.given[0]:
+            return read
+        found = self.of(guess)
+        return read.joined(found) if read.given[1] else found
 
     def shift(self, stage: Stage, name: str, now: Reach) -> Reach:
         """The figure more or less by what the part makes it."""

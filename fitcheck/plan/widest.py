@@ -35,11 +35,22 @@ class Widest:
         """The clause that a question gives for a point that it refuses."""
         box = {stage: (point.get(stage, 0),) * 2 for stage in question.acting}
         if refusal.everywhere(question, box):
-            # Cheap steps first: what is left to be done shall cost much, and prune much.
-            stages = sorted(question.acting, key=self.cheapest.__getitem__)
-            for stage in stages:
-                if stage not in self._rivals or box[stage][0]:
-                    self._widen(question, box, stage, refusal)
+            # Cheap steps first: what is left to be done shall cost much, and prune much. More of
+            # what is done anyway costs least, and of that first what has the finest steps.
+            stages = sorted(
+                question.acting,
+                key=lambda one: (
+                    (0, -self.most[one]) if box[one][0] else (1, 0),
+                    self.cheapest[one],
+                ),
+            )
+            alone = [one for one in stages if one not in self._rivals or box[one][0]]
+            # Upward first: the search comes from below, and is held there by what others ask.
+            partly = [stage for stage in alone if not self._widen(question, box, stage, refusal)]
+            for stage in partly:
+                low, high = box[stage]
+                low = self._farthest(question, box, stage, (low, high), 0, refusal)
+                box[stage] = (low, high)
             self._widen_rivals(question, box, [s for s in stages if s in self._rivals], refusal)
         else:
             box = {stage: (point.get(stage, 0),) * 2 for stage in question.touching}
@@ -79,14 +90,15 @@ class Widest:
                 }
             box |= wide
 
-    def _widen(self, question: Question, box: Bounds, stage: int, refusal: Refusal) -> None:
+    def _widen(self, question: Question, box: Bounds, stage: int, refusal: Refusal) -> bool:
+        """Widens the box by all of a stage, or else upward; tells whether by all."""
         low, high = box[stage]
         box[stage] = (0, self.most[stage])
         if refusal.everywhere(question, box):
-            return
+            return True
         high = self._farthest(question, box, stage, (low, high), self.most[stage], refusal)
-        low = self._farthest(question, box, stage, (low, high), 0, refusal)
         box[stage] = (low, high)
+        return False
 
     def _farthest(
         self,

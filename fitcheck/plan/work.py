@@ -17,8 +17,9 @@ from fitcheck.source import BadInput, Place, Problem
 class Swap:
     """A part that can take the place of the one in its slot, for all places or one side.
 
-    What it `keeps` of the part it replaces was found on the head, not on the part; what it
-    `undoes` was found with the old part fitted; what it `shifts` becomes more or less by so much.
+    What it `keeps` was found on the head, not on the part, or is as it was with such a part too;
+    all else that such a part decides is undone, and what it `undoes` beside that; what it `shifts`
+    becomes more or less by so much.
     """
 
     slot: str

@@ -175,7 +175,8 @@ def allowed(case: Case, steps: tuple[int, ...], goal: str = "mended") -> bool:
         word, lacking, _ = verdict(demand, side, kept)
         if word == "conflict" and (at_first == "conflict" or any(steps)):
             return False
-        if goal != "clear" and any(steps):
+        remark = at_first == "conflict" and demand.severity == "advice"
+        if goal != "clear" and any(steps) and not remark:
             before, then = (
                 verdict(demand, side, after(case, s, demand, middles=True), middles=True)[0]
                 for s in (nothing, steps)

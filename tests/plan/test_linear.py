@@ -41,9 +41,9 @@ def solved(case: Case) -> float | None:
     for demand, side in asked(case):
         word, _, _ = verdict(demand, side, start)
         middle, _, _ = verdict(demand, side, {key: aimed(one) for key, one in start.items()})
-        # What clashed must fit at the worst, what did not must not clash at the middle, and what
-        # was doubtful at its middle before must only not clash whatever it is.
-        worst = 0 if word == "conflict" or middle != "conflict" else -1
+        # What clashed must fit at the worst, what did not must not clash at the middle; a remark,
+        # and what was doubtful at its middle before, must only not clash whatever it is.
+        worst = 0 if middle != "conflict" else -1
         if word == "conflict" and demand.severity != "advice":
             worst = 1
         turn = 1 if demand.op == ">=" else -1

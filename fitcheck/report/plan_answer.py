@@ -126,7 +126,16 @@ def answer(outcome: Outcome, prices: Prices) -> str:
         )
     else:
         sure = f"The time ran out before it was proven to be {kind}: {gap_words(plan, prices)}."
-    return f"{_left(plan)}{found}. {sure} Nothing known clashes after it."
+    return f"{_left(plan)}{found}. {sure} {_after(outcome)}"
+
+
+def _after(outcome: Outcome) -> str:
+    """What clashes after the plan: what no work mends, and nothing else."""
+    left = {question.title: question for question in outcome.given_up}
+    if not left or outcome.plan is None:
+        return "Nothing known clashes after it."
+    named = ", ".join(subject(question, outcome.plan.before) for question in left.values())
+    return f"NOT MENDED, for no work of the library and no part on offer does: {named}."
 
 
 def remarks(outcome: Outcome) -> list[str]:

@@ -56,6 +56,7 @@ def outcome_data(
         "currency": prices.currency,
         "objective": outcome.planner.stages.objective,
         "unsure": [question.title for question in outcome.unsure],
+        "not_mended": list(dict.fromkeys(question.title for question in outcome.given_up)),
         "left_out": left_out(outcome),
         "plan": None if order is None else _order(order, system),
         "others": [

@@ -54,15 +54,17 @@ def tried(folder: Path, library: int, builds: int) -> tuple[int, int]:
             continue
         planned += 1
         worked += bool(plan.works)
-        assert not check_build(plan.applied.build, knowledge).conflicts, (library, number)
+        left = check_build(plan.applied.build, knowledge).conflicts
+        told = {(one.title, place) for one in outcome.given_up for place in one.positions}
+        assert {(f.rule.id, p) for f in left for p in f.positions} <= told, (library, number)
         again = recheck(check, plan.applied.build, plan.applied.changed)
-        assert not again.conflicts, (library, number)
+        assert {f.rule.id for f in again.conflicts} == {f.rule.id for f in left}, (library, number)
         assert bool(plan.works) == bool(check.conflicts)
     return planned, worked
 
 
 def test_every_plan_leaves_nothing_clashing(tmp_path):
-    """A twentieth of them; `python -m tests.benchmarks.plan builds` tries all 1 000."""
+    """A twentieth of them, but for what nothing mends; `python -m tests.benchmarks.plan builds` tries all 1 000."""
     share = BUILDS // LIBRARIES // 10
     found = [tried(tmp_path / str(library), library, share) for library in range(0, LIBRARIES, 2)]
     assert sum(planned for planned, _ in found) > 25, "the builds say too little"

@@ -105,10 +105,14 @@ def test_what_was_changed_is_measured_again(demos, name):
 
 
 def test_the_machinist_asks_what_is_claimed_and_what_is_unknown(demos):
-    questions = work_order(demos.plan("hill_climb_four").plan).questions
+    order = work_order(demos.plan("hill_climb_four").plan)
+    questions, gasket = order.questions, "fit_thicker_gasket"
     assert any("claimed as 1.05 mm" in question for question in questions)
     assert any("nobody has measured: piston: piston to head" in question for question in questions)
-    assert any(question.startswith("Which part goes in at step 3") for question in questions)
+    (number,) = [
+        s.number for s in order.steps if s.work.operation and s.work.operation.id == gasket
+    ]
+    assert any(question.startswith(f"Which part goes in at step {number}") for question in questions)
 
 
 def test_as_text(demos):

@@ -157,8 +157,8 @@ class Planner:
     def outcome(self, goal: Goal, until: float | None, *, whole: bool) -> Outcome:
         """The cheapest plan of this library.
 
-        A clash that nothing makes surely fit is then only asked to fit at the figures aimed at, then
-        only to clash no more. Where `whole` tells that this library is all there is, one that
+        A clash that nothing makes surely fit is then only asked to fit at the figures aimed at,
+        then only to clash no more. Where `whole` tells that this library is all there is, one that
         nothing mends at all stops nothing else: the rest is planned without it.
         """
         less: dict[object, Question] = {}

@@ -7,8 +7,8 @@
       - fits: spring
         price: 168 EUR                   # for all places, or those of its side
         keeps: [installed_height]        # found on the head, not on the part; or as it was
-        undoes: [retainer.gap_to_seal]   # found with the old part fitted, beside all that such parts
-                                         # are known to decide
+        undoes: [retainer.gap_to_seal]   # found with the old part fitted, beside all that such
+                                         # parts are known to decide
         shifts: {spring.seat_load: -2 lbf}
         part: {name: …, claimed: {…}}
 

@@ -21,8 +21,8 @@ from fitcheck.plan.work import covers, steps_for
 class Questions:
     """All questions about one build and the stages of work on it.
 
-    Of the questions in `less`, asked before, no more is asked than then. `hopeless` are refused whatever is done,
-    for nothing touches them.
+    Of the questions in `less`, asked before, no more is asked than then. `hopeless` are refused
+    whatever is done, for nothing touches them.
     """
 
     def __init__(

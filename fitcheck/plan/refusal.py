@@ -82,9 +82,7 @@ class Refusal:
         if not self._asked_as_aimed(question):
             return False
         run = self._run(point, runs, rule, aimed=True)
-        question.by_aim = (
-            self._verdict(run, self.middling(rule), position)[0] is Verdict.CONFLICT
-        )
+        question.by_aim = self._verdict(run, self.middling(rule), position)[0] is Verdict.CONFLICT
         return question.by_aim
 
     def _asked_as_aimed(self, question: Question) -> bool:
@@ -107,9 +105,7 @@ class Refusal:
         facts = {name: run.at(name, position) for name in rule.inputs}
         return verdict_on(rule, facts, self.knowledge), facts
 
-    def _run(
-        self, point: Point, runs: Runs, rule: Rule | None, *, aimed: bool = False
-    ) -> ExactRun:
+    def _run(self, point: Point, runs: Runs, rule: Rule | None, *, aimed: bool = False) -> ExactRun:
         """The facts at a point; with a rule, those with what only other stages undo kept."""
         key = None if rule is None else ""
         if rule is not None and any(
@@ -170,12 +166,11 @@ class Refusal:
                 return True
         # What surely clashes with figures forgotten does so with the figures kept, and what does
         # whatever they are does so at their middle.
-        if question.by_aim or not question.must_fit:
-            if self._asked_as_aimed(question):
-                run = ReachRun(self.aimed, box, self.forgets(rule))
-                facts = {name: run.at(name, position) for name in rule.inputs}
-                said = all(facts[name].given[0] for name in rule.only_given)
-                return self._outlook(self.middling(rule)).over(facts).surely_conflict and said
+        if (question.by_aim or not question.must_fit) and self._asked_as_aimed(question):
+            run = ReachRun(self.aimed, box, self.forgets(rule))
+            facts = {name: run.at(name, position) for name in rule.inputs}
+            said = all(facts[name].given[0] for name in rule.only_given)
+            return self._outlook(self.middling(rule)).over(facts).surely_conflict and said
         run = ReachRun(self.course, box, self.forgets(rule))
         facts = {name: run.at(name, position) for name in rule.inputs}
         kept = outlook.over(facts)

@@ -112,7 +112,9 @@ def test_the_machinist_asks_what_is_claimed_and_what_is_unknown(demos):
     (number,) = [
         s.number for s in order.steps if s.work.operation and s.work.operation.id == gasket
     ]
-    assert any(question.startswith(f"Which part goes in at step {number}") for question in questions)
+    assert any(
+        question.startswith(f"Which part goes in at step {number}") for question in questions
+    )
 
 
 def test_as_text(demos):

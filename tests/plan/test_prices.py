@@ -41,7 +41,7 @@ def test_what_a_file_says(demos):
     assert prices.of(operations["fit_thicker_gasket"]) is None
     (offer,) = prices.offers
     assert offer.price == 120
-    assert offer.swap.keeps == {"installed_height"}
+    assert offer.swap.keeps == {"spring.installed_height"}
     assert offer.swap.undoes == {"retainer.gap_to_seal"}
 
 

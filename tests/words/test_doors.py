@@ -254,7 +254,7 @@ def test_prices_are_read_by_the_same_words(knowledge):
     assert set(prices.operations) == {"mill_deck", "shim_spring"}
     (offer,) = prices.offers
     assert offer.swap.slot == "spring"
-    assert offer.swap.keeps == {"installed_height"}
+    assert offer.swap.keeps == {"spring.installed_height"}
     assert set(offer.swap.undoes) == {"retainer.gap_to_seal"}
     assert set(offer.swap.shifts) == {"spring.seat_load"}
 

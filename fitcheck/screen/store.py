@@ -167,7 +167,9 @@ class Catalog:
 
         try:
             return self.connection.execute(query).fetchall()
-        except (duckdb.OperationalError, duckdb.InternalError) as error:
+        except (duckdb.ProgrammingError, duckdb.DataError):  # a fault of our own
+            raise
+        except duckdb.Error as error:
             raise _unusable(self.path, error) from error
 
     @property

@@ -193,7 +193,7 @@ def test_no_cell_that_is_written_is_taken_for_a_formula():
 MAY_WRITE = {
     "source/writing.py": "the one way",
     "source/rewrite.py": "the lock beside a build file",
-    "cli/main.py": "where text goes that nobody reads any more",
+    "cli/ending.py": "where text goes that nobody reads any more",
     "screen/spark.py": "the copy that another engine reads, in a folder of its own",
 }
 

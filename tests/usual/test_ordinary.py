@@ -48,7 +48,7 @@ def _rests_on(check: Check, rule: str) -> list[str]:
 
 
 def test_what_a_spring_is_rated_for_it_likely_clears(knowledge):
-    """Solid at 1.800 less 0.550 less 0.040 to 0.080; open at 1.784..1.821 less some 0.48."""
+    """Solid at 1.800 less 0.550 less 0.030 to 0.130; open at 1.784..1.821 less some 0.48."""
     check = _check(knowledge, spring="rated_lift: 0.550 in")
     assert _of(check, "coil_bind").verdict is Verdict.UNMEASURED
     assert _likely(check, "coil_bind") is Likely.FITS
@@ -58,8 +58,8 @@ def test_what_a_spring_is_rated_for_it_likely_clears(knowledge):
 
 
 def test_a_spring_rated_for_less_lift_likely_binds(knowledge):
-    """Solid at 1.800 - 0.350 - 0.040 = 1.410 at most, 1.370 at least; open at 1.341 at most."""
-    check = _check(knowledge, spring="rated_lift: 0.350 in")
+    """Solid at 1.800 - 0.300 - 0.030 = 1.470 at most, 1.370 at least; open at 1.341 at most."""
+    check = _check(knowledge, spring="rated_lift: 0.300 in")
     assert _likely(check, "coil_bind") is Likely.CLASHES
 
 

@@ -53,7 +53,7 @@ def _told(checks: dict[str, Check], knowledge: Knowledge) -> Told:
 
 def test_fifteen_figures_answer_two_questions_in_three(bench: Bench) -> None:
     names = [path.stem for path in engines("healthy") if path.stem not in FRESH]
-    checks = {name: bench.sound[name] for name in names[:: 1 if ALL else 3]}
+    checks = {name: bench.sound[name] for name in names[:: 1 if ALL else 4]}
     found = _told(checks, bench.knowledge)
     assert found.share_told >= 0.65
     assert found.share_right >= 0.99
@@ -73,19 +73,32 @@ def test_of_a_used_head_less_is_told_and_still_rightly(knowledge: Knowledge) -> 
     assert found.share_right >= 0.99
 
 
-def test_the_more_figures_are_known_the_fewer_likely_answers_are_wrong(bench: Bench) -> None:
-    """Whichever figures come to be known besides: an ordinary mate is not held against them."""
+def test_whatever_else_is_known_an_ordinary_mate_is_not_held_against_it(bench: Bench) -> None:
+    checks = [bench.sound[name] for name in sorted(bench.sound)[:: 1 if ALL else 5]]
+    found = _told_with_more(checks, (0.1, 0.3, 0.6) if ALL else (0.3,), bench.knowledge)
+    assert len(found.wrong) <= 0.002 * found.likely
+
+
+def test_engines_as_manuals_print_them_bear_likely_answers_out(knowledge: Knowledge) -> None:
+    """The manuals are named in the engines' files; what they print was not asked for there."""
+    checks = [checked(path, knowledge) for path in engines("factory")]
+    found = _told_with_more(checks, (0.2, 0.6), knowledge)
+    assert found.likely >= 20
+    assert not found.wrong
+
+
+def _told_with_more(checks: list[Check], shares: tuple[float, ...], knowledge: Knowledge) -> Told:
+    """What pages tell on which a share of all other figures stands as well, whichever it is."""
     found = Told()
-    for name in sorted(bench.sound)[:: 1 if ALL else 5]:
-        full = bench.sound[name]
-        told = sorted({one.attribute.name for one in full.build.statements()})
-        for share in (0.1, 0.3, 0.6) if ALL else (0.3,):
-            random = Random(f"{name} {share}")
-            also = [one for one in told if random.random() < share]
-            page = check_build(page_of(full.build, bench.knowledge, also), bench.knowledge)
+    for full in checks:
+        names = sorted({one.attribute.name for one in full.build.statements()})
+        for share in shares:
+            random = Random(f"{full.build.title} {share}")
+            also = [name for name in names if random.random() < share]
+            page = check_build(page_of(full.build, knowledge, also), knowledge)
             found.add(compare(full, page))
     print(f"{found.likely} likely answers beside {found.sure} sure ones, wrong: {found.wrong}")
-    assert len(found.wrong) <= 0.002 * found.likely
+    return found
 
 
 def test_no_fault_that_a_page_states_is_called_likely_to_fit(bench: Bench) -> None:

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from fitcheck.cli import check as check_command
-from fitcheck.cli import main
+from fitcheck.cli import ending, main
 from fitcheck.cli.ending import STOPPED
 from fitcheck.cli.main import COMMANDS
 from fitcheck.source import rewrite
@@ -31,6 +31,28 @@ def test_the_keyboards_interrupt_ends_a_command_in_one_line(monkeypatch, capsys)
     told = capsys.readouterr()
     assert told.err.count("\n") == 1 and told.err.startswith("Stopped.")
     assert told.out == ""
+
+
+INTERRUPTED = """
+import sys
+class Interrupt:
+    def find_spec(self, name, path, target=None):
+        if name == "fitcheck.cli.main":
+            sys.meta_path.remove(self)
+            raise KeyboardInterrupt
+sys.meta_path.insert(0, Interrupt())
+from fitcheck.__main__ import main
+sys.exit(main())
+"""
+
+
+def test_so_does_one_that_comes_while_it_loads():
+    done = subprocess.run(
+        [sys.executable, "-c", INTERRUPTED], capture_output=True, text=True, check=False
+    )
+    said = Path(ending.__file__).read_text(encoding="utf-8")
+    assert (done.returncode, done.stderr.count("\n")) == (STOPPED, 1)
+    assert f'"{done.stderr.strip()}"' in said
 
 
 @pytest.mark.parametrize("call", range(4))

@@ -18,6 +18,7 @@ from fitcheck.cli.main import main
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Evidence
 from fitcheck.report.phrases import places, summary
+from tests.engines.twice import told_twice
 
 DEMOS = ("work_truck", "service_boat", "hill_climb_four")
 FITS, STRADDLES = Verdict.FITS, Verdict.STRADDLES
@@ -45,6 +46,11 @@ def boat(checks: dict[str, Check]) -> Check:
 @pytest.fixture(scope="module")
 def four(checks: dict[str, Check]) -> Check:
     return checks["hill_climb_four"]
+
+
+@pytest.mark.parametrize("demo", DEMOS)
+def test_no_fault_is_told_twice(demo: str, checks: dict[str, Check]) -> None:
+    assert told_twice(checks[demo].conflicts) == []
 
 
 def valves(check: Check, rule: str, verdict: Verdict) -> set[str]:

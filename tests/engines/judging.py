@@ -143,6 +143,7 @@ class Bench:
 
     def __init__(self, knowledge: Knowledge) -> None:
         self.knowledge = knowledge
+        self._found: dict[str, list[Finding]] = {}
 
     @cached_property
     def sound(self) -> dict[str, Check]:
@@ -151,6 +152,11 @@ class Bench:
 
     def found_by(self, fault: Fault) -> list[Finding]:
         """The clashes that the fault brings and that rest on what it changes."""
+        if fault.name not in self._found:
+            self._found[fault.name] = self._find(fault)
+        return self._found[fault.name]
+
+    def _find(self, fault: Fault) -> list[Finding]:
         before = self.sound[fault.engine]
         build, changed = fault.planted_in(before.build, self.knowledge)
         known = {(f.rule.id, at) for f in clashes(before) for at in f.positions}

@@ -13,6 +13,7 @@ import pytest
 
 from fitcheck.knowledge import Knowledge
 from tests.engines.judging import Bench, Fault, engines, faults
+from tests.engines.twice import PAIRS, told_twice
 
 LEAST = 0.95
 
@@ -36,6 +37,12 @@ def test_planted_faults_are_found(bench: Bench) -> None:
             print(f"found by now, take its 'missed' out: {fault.name}")
     assert [fault.name for fault in missed if not fault.missed] == []
     assert share >= LEAST
+
+
+def test_no_fault_is_told_twice(bench: Bench, knowledge: Knowledge) -> None:
+    assert {rule for pair in PAIRS for rule in pair} <= set(knowledge.rules)
+    twice = {fault.name: told_twice(bench.found_by(fault)) for fault in faults()}
+    assert {name: pairs for name, pairs in twice.items() if pairs} == {}
 
 
 def test_the_faults_are_many_and_well_spread() -> None:

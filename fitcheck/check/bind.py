@@ -137,9 +137,19 @@ class Binding:
         slot = attribute.slot
         if slot in self._head_has:
             return _mask(attribute, YES)
-        if slot in self.build.parts or slot in self.build.absent:
+        if slot in self.build.absent or self._of_another_seller(slot):
             return _mask(attribute, NO)
-        return self._brought(attribute) or _mask(attribute, NO if self._head_told else EITHER)
+        brought = self._brought(attribute)  # also where its figures stand in a slot of their own
+        listed = slot in self.build.parts or self._head_told
+        return brought or _mask(attribute, NO if listed else EITHER)
+
+    def _of_another_seller(self, slot: str) -> bool:
+        """Whether a part is said to come from somebody, and not from who sells the head."""
+        sellers, heads = (
+            {part.seller for part in self.build.parts.get(name, ()) if part.seller}
+            for name in (slot, "head")
+        )
+        return bool(sellers) and sellers.isdisjoint(heads)
 
     def _brought(self, attribute: Attribute) -> Fact | None:
         """That a part comes with what somebody says is sold complete with it."""

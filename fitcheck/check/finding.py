@@ -6,7 +6,8 @@ that somebody looks at.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from dataclasses import replace
 from fractions import Fraction
 from functools import cache, cached_property
 from typing import Any
@@ -18,7 +19,7 @@ from fitcheck.check.figures import may_hold, show_node
 from fitcheck.check.needs import missing_in
 from fitcheck.check.telling import options_told
 from fitcheck.check.twice import who_says
-from fitcheck.check.verdict import Verdict
+from fitcheck.check.verdict import Verdict, verdict_on
 from fitcheck.knowledge import Fix, Knowledge, Operation, Rule, Template, kind_in, shortfall
 from fitcheck.knowledge.figures import Values, demands, figures_of, figures_of_fix
 from fitcheck.knowledge.practice import by_practice
@@ -65,13 +66,17 @@ class Demand:
 
 @frozen
 class Mend:
-    """A fix with its figures filled in; `enough` is False when the operation can't give it all."""
+    """A fix with its figures filled in; `enough` is False when the operation can't give it all.
+
+    `perhaps` says what the fix takes for granted and nobody told; empty where all is told.
+    """
 
     fix: Fix
     operation: Operation | None
     amount: Interval | None
     enough: bool
     text: str
+    perhaps: str = ""
 
 
 class Finding:
@@ -137,6 +142,22 @@ class Finding:
             if compiled.function(ends)[0] == FITS:
                 return True
         return False
+
+    def as_stated(self, also: Callable[[Fact], bool] | None = None) -> Finding | None:
+        """What can't be told, at the very figures that were stated; None where one is missing.
+
+        It is less sure than a finding: what each figure is good for is left out. Of usual figures
+        only those count that `also` lets in; what kind a part is may be usual.
+        """
+        if not self.verdict.undecided or self.contradicted:
+            return None
+        for fact in self.cited.values():
+            if fact.interval is not None and not _is_stated(fact) and not (also and also(fact)):
+                return None
+        facts = {name: _at_its_middle(fact) for name, fact in self._known.items()}
+        verdict = verdict_on(self.rule, facts, self.knowledge)
+        own = tuple(facts[name] for name in self.facts)
+        return verdict and Finding(self.knowledge, self.rule, verdict, self.positions, own, facts)
 
     @cached_property
     def contradicted(self) -> bool:
@@ -266,11 +287,19 @@ class Finding:
     def mends(self, system: System = "inch") -> list[Mend]:
         """The rule's fixes with their figures; those that give enough come first."""
         found = [
-            self._mend(fix, system)
+            replace(self._mend(fix, system), perhaps=self._perhaps(fix))
             for fix in self.rule.fixes
             if fix.when is None or may_hold(fix.when, self._known, self.knowledge)
         ]
-        return sorted(found, key=lambda mend: not mend.enough)
+        return sorted(found, key=lambda mend: (not mend.enough, mend.perhaps))
+
+    def _perhaps(self, fix: Fix) -> str:
+        """That a fix works on a part of which nobody said whether it is fitted."""
+        if not isinstance(fix.when, Variable) or not fix.when.name.endswith(".present"):
+            return ""
+        fact = self._known[fix.when.name]
+        title = self.knowledge.classes[fact.attribute.slot].title
+        return f"if any {title} is fitted" if fact.open else ""
 
     def _can_tell(self, nodes: Iterable[Node]) -> bool:
         """Whether the figures of a fix are known: of what no figure decides, none is missing."""
@@ -380,6 +409,18 @@ def _safe_side(before: str, name: str, after: str) -> bool | None:
     if before.endswith(_LESS_BEFORE) or after.startswith(_LESS_AFTER):
         return False
     return None
+
+
+def _is_stated(fact: Fact) -> bool:
+    return fact.given and fact.rank is not Evidence.USUAL
+
+
+def _at_its_middle(fact: Fact) -> Fact:
+    if fact.interval is None:
+        return fact
+    middle = fact.interval.middle
+    end = float(middle)
+    return replace(fact, interval=Interval.point(middle), low=end, high=end)
 
 
 def _stepped_up(value: Fraction, step: Fraction) -> Fraction:

@@ -7,6 +7,7 @@ figures says which, and holds if the rest is as usual.
 from __future__ import annotations
 
 from enum import Enum
+from fractions import Fraction
 from functools import cached_property
 
 from fitcheck.check.finding import Finding
@@ -21,6 +22,8 @@ from fitcheck.source import Problem, frozen
 
 _VERDICTS = {FITS: Verdict.FITS, CONFLICT: Verdict.CONFLICT, STRADDLES: Verdict.UNMEASURED}
 _CODES = {Verdict.FITS: FITS, Verdict.CONFLICT: CONFLICT, None: SILENT}
+# How much of all that is plausible is left where a usual figure follows closely from another.
+_CLOSELY = Fraction(1, 25)
 
 
 class Likely(Enum):
@@ -162,6 +165,16 @@ class Likelihoods:
         """The finding as it would be with usual figures, once for places that come out alike."""
         found = [asked for asked in self._of(finding) if asked is not None]
         return [self._finding(asked) for asked in found if asked.code in _VERDICTS]
+
+    def follows(self, fact: Fact) -> bool:
+        """Whether a usual figure follows closely from what somebody stated, as a load's height."""
+        plausible = fact.attribute.plausible
+        return (
+            fact.interval is not None
+            and plausible is not None
+            and bool(self._ordinary.rests_on(fact))
+            and fact.interval.width <= _CLOSELY * plausible.width
+        )
 
     def _finding(self, asked: _Asked) -> Finding:
         rule, positions = asked.judged.rule, asked.judged.positions

@@ -53,7 +53,12 @@ def run(options: argparse.Namespace) -> int:
         raise BadInput(check.failures)
     if not found and not options.json:
         where = f" at {options.at}" if options.at else ""
-        print(f"'{rule}' has nothing to say about this build{where}: it does not apply.")
+        why = (
+            "the two figures are not both told, or they meet within what is allowed"
+            if check.knowledge.rules[rule].ways
+            else "it does not apply"
+        )
+        print(f"'{rule}' has nothing to say about this build{where}: {why}.")
         return FITS
     if options.json:
         from fitcheck.report.data import finding_data  # noqa: PLC0415

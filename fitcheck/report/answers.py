@@ -9,7 +9,7 @@ from fractions import Fraction
 from fitcheck.check import Check, Finding, Likely, Verdict
 from fitcheck.check.measuring.asks import WEIGHTS, Ask
 from fitcheck.knowledge import SEVERITIES, JobQuestion
-from fitcheck.model import Fact, group_name
+from fitcheck.model import Evidence, Fact, group_name
 from fitcheck.quantity import System
 from fitcheck.report.phrases import fact_value, missing_words, subjects
 from fitcheck.source import frozen
@@ -110,6 +110,10 @@ class _Answering:
             usual = self._usual(likely_clash[:1])
             words = f"likely not, {IF_USUAL}{_bracket(usual)}: {self._as_usual(likely_clash)}"
             return "likely not", words, usual
+        as_stated = sorted(self._clashing_as_stated(by.get(Likely.OPEN, [])), key=harm)
+        if as_stated:
+            by_what = f"by the figures as stated{self._followed(as_stated[0])}"
+            return "likely not", f"likely not, {by_what}: {self._clash(as_stated)}", ()
         if Likely.OPEN in by:
             return *self._open(by[Likely.OPEN]), ()
         if Likely.FITS in by:
@@ -138,6 +142,25 @@ class _Answering:
         first = found[0]
         missing = missing_words(first, self.system)
         return _subject(first) + (f", {missing}" if missing else "") + _more(found)
+
+    def _clashing_as_stated(self, found: Iterable[Finding]) -> list[Finding]:
+        """Of what can't be told, what would clash if the figures were just as stated."""
+        asked = (one for open_ in found for one in self._with_usual(open_) or [open_])
+        told = [(one, one.as_stated(self.check.likelihoods.follows)) for one in asked]
+        return [
+            stated
+            for one, stated in told
+            if stated is not None and stated.verdict is Verdict.CONFLICT and _well_past(one, stated)
+        ]
+
+    def _followed(self, finding: Finding) -> str:
+        """The usual figures beneath one as stated, which follow from others."""
+        told = [
+            f"{fact.attribute.title} {fact_value(fact, self.system)}"
+            for fact in finding.cited.values()
+            if fact.evidence is Evidence.USUAL and fact.interval is not None
+        ]
+        return f" and {', '.join(told[:MOST_TOLD])} as usual" if told else ""
 
     def _with_usual(self, finding: Finding) -> list[Finding]:
         """An open finding as it would be with usual figures."""
@@ -225,6 +248,14 @@ def _past(finding: Finding) -> float:
     size = max(abs(demand.wanted.lower), abs(demand.wanted.upper))
     size = size or max(abs(demand.margin.lower), abs(demand.margin.upper)) or Fraction(1)
     return -float(demand.margin.lower / size)
+
+
+def _well_past(finding: Finding, stated: Finding) -> bool:
+    """Whether three quarters of what is possible lie past the limit, as the laxest have it."""
+    if finding.margin is None or stated.margin is None:
+        return True
+    spread = finding.margin.width - stated.margin.width
+    return -4 * stated.margin.upper >= spread
 
 
 def _subject(finding: Finding) -> str:

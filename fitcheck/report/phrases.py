@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Hashable, Iterable
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from fractions import Fraction
 from typing import TypeVar
 
 from fitcheck.check import Check, Demand, Finding, Likely, Verdict, describe_fact
+from fitcheck.check.records.audit import Audited
+from fitcheck.check.records.sheet import value_text
 from fitcheck.check.telling import options_told
 from fitcheck.model import Attribute, Evidence, Fact, Layout, Position, group_name
-from fitcheck.quantity import Interval, Kind, System, show, show_safe
+from fitcheck.quantity import Interval, Kind, Quantity, System, show, show_safe
 from fitcheck.source import frozen
 
 # A figure that starts with nought, alone or as the lower end of a range.
@@ -129,9 +131,10 @@ def _answer(check: Check) -> str:
         noted = f" ({counted(found.remarks, 'remark')})" if found.remarks else ""
         return f"Nothing known clashes so far{noted}, but {rest}"
     grave = f", {found.stops} of them to stop for" if found.stops else ""
+    noted = f", {counted(found.remarks, 'remark')}" if found.remarks else ""
     return (
         f"These parts do not work together as listed: "
-        f"{counted(found.clashes, 'clash', 'clashes')}{grave}; {rest}"
+        f"{counted(found.clashes - found.remarks, 'clash', 'clashes')}{grave}{noted}; {rest}"
     )
 
 
@@ -243,6 +246,29 @@ def weakest_line(check: Check, finding: Finding) -> str:
     if fact.given and fact.evidence is Evidence.MEASURED:
         return "everything it rests on is measured or as listed"
     return f"{fact_title(check, fact.attribute)}, {describe_fact(fact)}"
+
+
+def disproved_words(check: Check, found: Sequence[Audited], system: System) -> str:
+    """A stated figure that measuring disproves: at which places, what was found, how far off."""
+    attribute, layout = found[0].attribute, check.build.layout
+    places = sorted((at for one in found for at in one.positions), key=Position.order)
+    whole = len(places) == len(layout.positions(attribute.each))
+    where = "" if whole else f", {group_name(places, layout)}"
+    stated = " or ".join(dict.fromkeys(value_text(one.said) for one in found))
+    read = [one.measured.value for one in found if one.measured is not None]
+    offs = [one.off for one in found if one.off is not None]
+    kind = attribute.kind
+    if kind is None or not offs:
+        told = " or ".join(
+            dict.fromkeys(value_text(one.measured) for one in found if one.measured is not None)
+        )
+        return f"{fact_title(check, attribute)}{where}: measured {told}, not {stated}"
+    seen = [value.interval for value in read if isinstance(value, Quantity)]
+    told = show(Interval(min(i.lower for i in seen), max(i.upper for i in seen)), kind, system)
+    ends = [abs(end) for off in offs for end in (off.lower, off.upper)]
+    over = "over" if offs[0].lower > 0 else "short"
+    past = _amount(min(ends), max(ends), kind, system)
+    return f"{fact_title(check, attribute)}{where}: measured {told}, not {stated}; {over} by {past}"
 
 
 def subjects(findings: tuple[Finding, ...], most: int = 4) -> str:

@@ -12,7 +12,8 @@ from functools import cached_property
 from fitcheck.check import Check, ClaimJudged, Finding, Mend, Verdict, Works
 from fitcheck.check.measuring.asks import Ask, Asks
 from fitcheck.check.measuring.places import place_of
-from fitcheck.model import Attribute
+from fitcheck.check.records.audit import Audited, Outcome, audit
+from fitcheck.model import Attribute, Evidence
 from fitcheck.quantity import System, show
 from fitcheck.report.answers import Answer, answers, harm, worst_place
 from fitcheck.report.given import evidence_line
@@ -22,6 +23,7 @@ from fitcheck.report.phrases import (
     alike,
     capital,
     counts,
+    disproved_words,
     group_places,
     likely_counts,
     margin_line,
@@ -37,6 +39,8 @@ from fitcheck.report.sections import Claimed, Clash, Family, Fit, Minded, Place,
 MOST_ASKED = 5
 # What the builder decides himself: the gravest that a short report names.
 MOST_DISPUTED = 4
+# Of what measuring disproves.
+MOST_DISPROVED = 4
 
 
 class Story:
@@ -154,6 +158,15 @@ class Story:
             _WORKS[worst.works] + (f": {against}" if against else ""),
             worst.finding.verdict is Verdict.FITS and worst.works in (Works.YES, Works.UNJUDGED),
         )
+
+    @cached_property
+    def disproved(self) -> tuple[str, ...]:
+        """The stated figures that measuring disproves, those of one kind together."""
+        found: dict[str, list[Audited]] = {}
+        for one in audit(self.check.build):
+            if one.outcome is Outcome.OUTSIDE and one.said.evidence is Evidence.CLAIMED:
+                found.setdefault(one.attribute.name, []).append(one)
+        return tuple(disproved_words(self.check, told, self.system) for told in found.values())
 
     # What cannot be told.
 
@@ -275,14 +288,16 @@ def remedies(finding: Finding, system: System) -> tuple[Remedy, ...]:
 def _effort(mend: Mend, finding: Finding) -> tuple[int, float]:
     if mend.operation is not None and mend.amount is not None:
         places = {place_of(mend.operation.each, position) for position in finding.positions}
-        return 0, float(mend.operation.hours.interval.middle) * len(places)
+        hours = float(mend.operation.hours.interval.middle) * len(places)
+        return (1 if mend.perhaps else 0), hours
     figure = mend.fix.look_for is not None and bool(mend.fix.look_for.nodes)
-    return 1 if figure else 2, 0.0
+    return 2 if figure else 3, 0.0
 
 
 def _remedy(mend: Mend) -> Remedy:
     cautions = mend.operation.file.cautions if mend.operation else ()
-    return Remedy(mend.text, mend.fix.note, mend.enough, tuple(map(str, cautions)))
+    note = ", ".join(filter(None, (mend.perhaps, mend.fix.note)))
+    return Remedy(mend.text, note, mend.enough, tuple(map(str, cautions)))
 
 
 def _subjects(findings: Iterable[Finding]) -> tuple[str, ...]:

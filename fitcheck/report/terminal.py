@@ -11,7 +11,7 @@ from fitcheck.quantity import System
 from fitcheck.report.measure import ask_places, brief, work
 from fitcheck.report.phrases import capital, counted
 from fitcheck.report.sections import Clash, Minded, Remedy
-from fitcheck.report.story import MOST_ASKED, MOST_DISPUTED, Story
+from fitcheck.report.story import MOST_ASKED, MOST_DISPROVED, MOST_DISPUTED, Story
 from fitcheck.report.writer import Writer
 
 if TYPE_CHECKING:
@@ -45,6 +45,7 @@ class CheckReport(Writer):
             self.clash_in_short(number, clash)
         self.house()
         self.claims_in_short()
+        self.disproved(MOST_DISPROVED)
         self.asks(story.asks[:MOST_ASKED])
         self.still_open(_MOST_STILL_OPEN)
         self.disputed()
@@ -75,6 +76,7 @@ class CheckReport(Writer):
             self.clash(number, clash)
         self.house()
         self.claims()
+        self.disproved(len(story.disproved))
         self.undecided()
         self.asks(story.asks)
         self.still_open()
@@ -186,6 +188,16 @@ class CheckReport(Writer):
             )
             for place in one.outside:
                 self.labelled(f"{place.where}:" if place.where else "", place.message, 2)
+
+    def disproved(self, most: int) -> None:
+        """The stated figures that measuring disproves, so many of them."""
+        told = self.story.disproved
+        if told:
+            self.heading("What measuring disproves")
+        for one in told[:most]:
+            self.line(f"- {one}")
+        if len(told) > most:
+            self.line(f"- {counted(len(told) - most, 'more figure')}: fitcheck audit")
 
     # What cannot be told.
 

@@ -198,6 +198,11 @@ def test_a_head_sold_complete_brings_what_it_is_sold_with(knowledge: Knowledge) 
     assert verdicts(check, "complete_head_lacks_parts") == {FITS}
     # Of a cup under the spring it says nothing.
     assert verdicts(check, "spring_on_bare_aluminium") == {Verdict.UNMEASURED}
+    # That its springs' figures stand in a slot of their own says nothing of who brings them.
+    spring = "  spring: {SELLER claimed: {by: page, load_1: 105 lbf}}\n"
+    for seller, verdict in (("", FITS), ("seller: a spring shop,", CONFLICT)):
+        check = checked(head + spring.replace("SELLER", seller), knowledge)
+        assert verdicts(check, "complete_head_lacks_parts") == {verdict}
 
 
 # What follows from the card.

@@ -44,6 +44,7 @@ class _CheckPage:
             *self.house(),
             *self.drawings(),
             *self.claims(),
+            *self.disproved(),
             *self.undecided(),
             *self.asks(),
             *self.margins(),
@@ -149,6 +150,13 @@ class _CheckPage:
                 "What the seller says",
                 tables=(Table("Claims of the whole, against this build", head, rows),),
             )
+
+    def disproved(self) -> Iterator[Section]:
+        """The stated figures that measuring disproves."""
+        rows = tuple((capital(one),) for one in self.story.disproved)
+        if rows:
+            table = Table("What was measured holds", ("Figure",), rows)
+            yield Section("What measuring disproves", tables=(table,))
 
     # What is open.
 

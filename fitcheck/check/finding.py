@@ -28,6 +28,7 @@ from fitcheck.language import (
     FITS,
     YES_NO,
     Compare,
+    Is,
     Known,
     Node,
     Step,
@@ -295,9 +296,10 @@ class Finding:
 
     def _perhaps(self, fix: Fix) -> str:
         """That a fix works on a part of which nobody said whether it is fitted."""
-        if not isinstance(fix.when, Variable) or not fix.when.name.endswith(".present"):
+        asked = fix.when.choice if isinstance(fix.when, Is) else None
+        if not isinstance(asked, Variable) or not asked.name.endswith(".present"):
             return ""
-        fact = self._known[fix.when.name]
+        fact = self._known[asked.name]
         title = self.knowledge.classes[fact.attribute.slot].title
         return f"if any {title} is fitted" if fact.open else ""
 

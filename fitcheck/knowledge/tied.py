@@ -6,14 +6,14 @@ each other; with the one written out by the other, what they share cancels and t
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import product
 from typing import TYPE_CHECKING
 
 from fitcheck.knowledge.figures import Figures, Values, told_of
 from fitcheck.knowledge.parts import Rule, Usual
 from fitcheck.language import Compiled, Node, Variable, walk
-from fitcheck.language.tree import Call
+from fitcheck.language.tree import Apply, Call
 from fitcheck.model import Fact
 
 if TYPE_CHECKING:
@@ -64,15 +64,33 @@ def outermost(ties: Iterable[Usual]) -> Ties:
 
 
 def _choices(rule: Rule, knowledge: Knowledge) -> set[Ties]:
-    if any(isinstance(node, Call) for root in rule.roots for node in walk(root)):
-        return set()  # within a calculation nothing cancels
     followers = [
         [branch for branch in knowledge.usual.get(name, ()) if follows(branch, rule)]
         for name in rule.inputs
     ]
     choices = product(*((None, *branches) for branches in followers if branches))
     found = {outermost(one for one in some if one is not None) for some in choices} - {()}
+    if any(isinstance(node, Call) for root in rule.roots for node in walk(root)):
+        # Within a calculation nothing cancels but what is taken out of the tree.
+        found = {ties for ties in found if any(_differences(_written(rule.roots, ties), rule))}
     return found if len(found) <= MOST_TIES else set()
+
+
+def _differences(written: Callable[[Node], Node], rule: Rule) -> Iterator[Node]:
+    """What is handed to a calculation as a figure less the same figure less something."""
+    for root in rule.roots:
+        yield from (node for node in walk(written(root)) if _left_over(node) is not None)
+
+
+def _left_over(node: Node) -> Node | None:
+    """Of `x - (x - y)` the `y`; None for every other tree."""
+    if not (isinstance(node, Apply) and node.op == "-"):
+        return None
+    whole, less = node.args
+    if not (isinstance(whole, Variable) and isinstance(less, Apply) and less.op == "-"):
+        return None
+    same = less.args[0]
+    return less.args[1] if isinstance(same, Variable) and same.name == whole.name else None
 
 
 class TiedFigures:
@@ -80,7 +98,7 @@ class TiedFigures:
 
     def __init__(self, rule: Rule, ties: Ties, knowledge: Knowledge) -> None:
         self._told = list(told_of(rule, knowledge))
-        written = _written(self._told, ties)
+        written = _writing(self._told, ties)
         self._made = [written(node) for node in self._told]
         self._figures = Figures(knowledge, self._made, ("figures", *_key(rule, ties)))
         self.names = {name for name, _ in self._figures.compiled.inputs}
@@ -106,6 +124,17 @@ def tied_figures(rule: Rule, ties: Ties, knowledge: Knowledge) -> TiedFigures:
     return found
 
 
+def _writing(roots: Iterable[Node], ties: Ties) -> Callable[[Node], Node]:
+    """What writes the figures out in these trees, and takes out what cancels at sight."""
+    from fitcheck.language.rebuild import Rebuild  # noqa: PLC0415  what is kept needs none of it
+
+    some = list(roots)
+    written = _written(some, ties)
+    left = {id(node): _left_over(node) for root in some for node in walk(written(root))}
+    shortened = Rebuild({key: node for key, node in left.items() if node is not None})
+    return lambda node: shortened(written(node))
+
+
 def _written(roots: Iterable[Node], ties: Ties) -> Rebuild:
     """What writes the figures out in these trees."""
     from fitcheck.language.rebuild import Rebuild  # noqa: PLC0415  what is kept needs none of it
@@ -126,7 +155,7 @@ def _written(roots: Iterable[Node], ties: Ties) -> Rebuild:
 def _compiled(rule: Rule, ties: Ties, knowledge: Knowledge) -> Compiled:
     from fitcheck.language import TRUE, Condition, compile_verdicts  # noqa: PLC0415  it is kept
 
-    written = _written(rule.roots, ties)
+    written = _writing(rule.roots, ties)
     lowering = knowledge.lowering
     applies = lowering.truth(written(rule.applies)) if rule.applies else (TRUE, TRUE)
     condition = Condition(applies, tuple(lowering.clauses(written(rule.requires))))

@@ -54,10 +54,7 @@ def test_continuous_integration_runs_what_the_commands_run():
 def test_what_the_commands_name_is_there():
     assert (ROOT / "catalog_demo/work_truck/build.yaml").is_file()
     project = (ROOT / "pyproject.toml").read_text(encoding="utf-8")
-    assert (
-        'fitcheck = "fitcheck.cli.main:main"' in project
-        or 'fitcheck = "fitcheck.cli:main"' in project
-    )
+    assert 'fitcheck = "fitcheck.__main__:main"' in project
     assert re.search(r"^test = \[", project, re.M)
     assert "pytest-xdist" in project
 

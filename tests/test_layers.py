@@ -31,8 +31,6 @@ MAY_IMPORT = {
             "ahead",
             "candidates",
             "demands",
-            "demo",
-            "demo_springs",
             "identify",
             "sets",
             "spans",

@@ -1,4 +1,4 @@
-"""Keep a catalog of parts: take lists into it, see what it holds, or write invented lists."""
+"""Keep a catalog of parts: take lists into it and see what it holds."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 from fitcheck.cli.catalog_files import SUFFIX, say
 from fitcheck.cli.common import FITS, OPEN, loaded, refuse, rules_option
-from fitcheck.cli.output import force_option
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -17,7 +16,6 @@ if TYPE_CHECKING:
     from fitcheck.screen.aside import Imported
 
 HELP = "take lists of parts into a catalog"
-MOST_INVENTED = 1_000_000
 NOTHING_IN_IT = 20_000  # bytes
 
 
@@ -48,24 +46,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         metavar="FILE",
         help="where rows go that can't be read (default: beside the list)",
     )
-    parser.add_argument(
-        "--invent",
-        type=int,
-        default=0,
-        metavar="N",
-        help="write lists of N invented parts a class into the folder CATALOG",
-    )
-    parser.add_argument(
-        "--seed", type=int, default=1, metavar="N", help="of what is invented (default: 1)"
-    )
-    force_option(parser)
     rules_option(parser)
 
 
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
-    if options.invent:
-        return _invent(options)
     if options.catalog.suffix != SUFFIX:
         refuse(f"{options.catalog} does not end in {SUFFIX}", f"give a name that ends in {SUFFIX}")
     from fitcheck.screen.importing import import_list  # noqa: PLC0415
@@ -122,15 +107,3 @@ def _tell(taken: Imported) -> None:
         print(f"  {taken.unpriced:,} without a price: they come last, and count as the dearest")
     if taken.unused:
         print(f"  columns not used: {', '.join(taken.unused)}")
-
-
-def _invent(options: argparse.Namespace) -> int:
-    from fitcheck.screen.demo import write_demo  # noqa: PLC0415
-
-    if not 1 <= options.invent <= MOST_INVENTED:
-        refuse(f"--invent {options.invent} is not from 1 to {MOST_INVENTED:,}")
-    if options.catalog.exists() and not options.catalog.is_dir():
-        refuse(f"{options.catalog} is no folder", "name a folder for the lists")
-    for path in write_demo(options.catalog, options.invent, options.seed, force=options.force):
-        print(path)
-    return FITS

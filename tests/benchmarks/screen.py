@@ -37,7 +37,6 @@ from fitcheck.language.columns import CONFLICT, FITS, OPEN, Columns
 from fitcheck.language.outcome import Fold, outcome
 from fitcheck.screen.candidates import FromCatalog
 from fitcheck.screen.demands import CLASH
-from fitcheck.screen.demo import MAKERS, write_demo
 from fitcheck.screen.importing import import_list
 from fitcheck.screen.opening import Frame, Opening
 from fitcheck.screen.screening import screen
@@ -49,6 +48,7 @@ from tests.benchmarks.numeric_rules import ATTRIBUTES, FITCHECK
 from tests.benchmarks.random_figures import FINE, random_build
 from tests.benchmarks.texts import Infix, unfolded, verdict
 from tests.benchmarks.timing import aim
+from tests.invented.parts import MAKERS, write_demo
 
 RULES = ("coil_bind", "weak_open", "lifter_overloaded", "pocket_tight", "boss_tight", "step_loose")
 SHORTS = {short: name for name, short, _ in ATTRIBUTES if name.startswith("spring.")}
@@ -219,7 +219,7 @@ def cel_seconds(columns: dict[str, Any], fixed: dict[str, float], rows: int) -> 
 
 def whole(knowledge: Any, folder: Path, rows: int) -> None:
     """All of fitcheck's rules over a catalog of springs, import included; told, with no aim."""
-    from fitcheck.screen.demo import demo_parts, texts
+    from tests.invented.parts import demo_parts, texts
 
     build = boat(knowledge)
     for count in (rows // 10, rows):

@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import json
 import zipfile
-from pathlib import Path
 
 import openpyxl
 import pyarrow
@@ -14,11 +13,11 @@ import pytest
 
 from fitcheck.cli.main import main
 from fitcheck.screen import raw
-from fitcheck.screen.demo import demo_parts, texts
 from fitcheck.screen.importing import import_list
 from fitcheck.screen.mapping import read_mapping
 from fitcheck.screen.store import Catalog
 from fitcheck.source import BadInput
+from tests.invented.parts import demo_parts, texts, write_demo
 
 INCH = 25.4
 LBF = 4.4482216152605
@@ -265,8 +264,7 @@ def test_the_commands_take_a_list_in_and_screen_it(tmp_path, capsys, monkeypatch
 def test_the_invented_parts_shipped_are_those_of_the_seed(tmp_path):
     from fitcheck.cli.demo import demo_folder
 
-    assert main(["catalog", str(tmp_path), "--invent", "200"]) == 0
-    for path in sorted(Path(tmp_path).glob("*.csv")):
+    for path in write_demo(tmp_path, 200):
         shipped = demo_folder() / "parts" / path.name
         assert shipped.read_bytes() == path.read_bytes(), path.name
 

@@ -8,10 +8,10 @@ from random import Random
 
 from fitcheck.language.columns import CONFLICT
 from fitcheck.screen.candidates import FromParts
-from fitcheck.screen.demo import MAKERS, demo_parts, texts
 from fitcheck.screen.opening import Frame, Opening
 from fitcheck.screen.sets import Problem, best_sets
 from fitcheck.screen.store import PartReader, figures
+from tests.invented.parts import MAKERS, demo_parts, texts
 from tests.screen.candidates import random_rows
 from tests.screen.reckoned import Reckoning
 

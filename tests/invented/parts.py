@@ -3,7 +3,8 @@
 Figures of one part agree with each other as physics has it: a spring's rate follows from wire,
 coils and diameter, its loads from rate and heights, its solid height from wire and coils, and its
 wire stands it; masses follow from volumes; a cam's rated lift from lobe and ratio. Figures of
-parts that meet come in the same few series, as parts of a trade do.
+parts that meet come in the same few series, as parts of a trade do. The lists that travel with fitcheck
+are made by `python -m tests.invented.parts catalog_demo/parts`.
 """
 
 from __future__ import annotations
@@ -14,9 +15,8 @@ from pathlib import Path
 
 import numpy as np
 
-from fitcheck.screen.demo_springs import STEEL, Drawing, Table, Values, springs
 from fitcheck.source.table import table_text
-from fitcheck.source.writing import write_whole
+from tests.invented.springs import STEEL, Drawing, Table, Values, springs
 
 STEMS = np.array([0.3105, 0.3135, 0.3415, 0.3715])
 DENSITIES = {"steel": 7.85, "tool_steel": 7.80, "titanium": 4.43, "aluminium": 2.80}
@@ -288,7 +288,7 @@ def _texts(header: str, values: Values) -> list[str]:
     return found
 
 
-def write_demo(folder: Path, count: int, seed: int = 1, *, force: bool = False) -> list[Path]:
+def write_demo(folder: Path, count: int, seed: int = 1) -> list[Path]:
     """One CSV a class; the files written."""
     folder.mkdir(parents=True, exist_ok=True)
     written = []
@@ -296,6 +296,12 @@ def write_demo(folder: Path, count: int, seed: int = 1, *, force: bool = False) 
         columns = texts(demo_parts(slot, count, seed))
         path = folder / f"{slot}.csv"
         rows = zip(*columns.values(), strict=True)
-        write_whole(path, table_text([[*columns], *rows], line_end="\n"), force=force)
+        path.write_text(table_text([[*columns], *rows], line_end="\n"), "utf-8", newline="\n")
         written.append(path)
     return written
+
+
+if __name__ == "__main__":
+    import sys
+
+    write_demo(Path(sys.argv[1]), 200)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from time import monotonic
 
-from fitcheck.check import Check, Finding, check_build
+from fitcheck.check import Check, Finding, Verdict, check_build
 from fitcheck.check.bind import Binding
 from fitcheck.knowledge import SEVERITIES, Operation, Rule
+from fitcheck.model import Position
 from fitcheck.plan.apply import Applied, apply
 from fitcheck.plan.course import Course
 from fitcheck.plan.prices import NO_PRICES, Prices
@@ -49,6 +50,25 @@ class Plan:
         """What clashed and is not sure to fit before it is measured after the work."""
         clashed = {finding.rule.id for finding in self.before.conflicts}
         return tuple(one for one in self.after.undecided if one.rule.id in clashed)
+
+    @property
+    def conditions(self) -> tuple[Finding, ...]:
+        """What fits after the work only if the figures measured then say so.
+
+        It clashed, or it is a matter of a stop or serious that was sure to fit before.
+        """
+        known = {
+            (f.rule.id, place)
+            for f in self.before.findings
+            if f.verdict is Verdict.CONFLICT
+            or (f.verdict is Verdict.FITS and f.rule.severity != "advice")
+            for place in f.positions
+        }
+        return tuple(
+            finding
+            for finding in self.after.undecided
+            if any((finding.rule.id, place) in known for place in finding.positions)
+        )
 
     @property
     def total(self) -> Costs:
@@ -154,16 +174,26 @@ class Planner:
             dives=dives,
         ).run()
 
-    def outcome(self, goal: Goal, until: float | None, *, whole: bool) -> Outcome:
+    def outcome(
+        self,
+        goal: Goal,
+        until: float | None,
+        *,
+        whole: bool,
+        hopeless: Collection[tuple[str, Position]] = (),
+    ) -> Outcome:
         """The cheapest plan of this library.
 
         A clash that nothing makes surely fit is then only asked to fit at the figures aimed at,
         then only to clash no more. Where `whole` tells that this library is all there is, one that
-        nothing mends at all stops nothing else: the rest is planned without it.
+        nothing mends at all stops nothing else: the rest is planned without it, as without those
+        that are `hopeless`, by rule and place.
         """
         less: dict[object, Question] = {}
         known: dict[Clause, None] = {}
         questions = self.questions(goal)
+        if goal is Goal.MENDED:
+            less |= {question.key: question for question in questions.give_up(hopeless)}
         first: tuple[tuple[Question, ...], bool] = (), True
         while True:
             found = self.cheapest(questions, known, until)
@@ -193,6 +223,25 @@ class Planner:
                 first[1],
                 found.looked_at,
             )
+
+    def hopeless(
+        self, why: Iterable[Question], goal: Goal, until: float | None
+    ) -> set[tuple[str, Position]]:
+        """The clashes among some questions that this library does not mend even one by one."""
+        asked = {(one.title, place) for one in why if one.clashed for place in one.positions}
+        found: set[tuple[str, Position]] = set()
+        questions = self.questions(goal)
+        for question in questions.clashing:
+            places = {(question.title, place) for place in question.positions}
+            if asked.isdisjoint(places):
+                continue
+            while question.asks > Asks.CLEAR:
+                question.ask(Asks(question.asks - 1))
+            judge = questions.judge_only([question, *questions.figures])
+            alone = self.search(judge, min(_ALONE, time_left(until) or _ALONE))
+            if alone.point is None and alone.proven:
+                found |= places
+        return found
 
     def cheapest(
         self, questions: Questions, known: dict[Clause, None], until: float | None
@@ -289,18 +338,26 @@ def make_plan(
     until = None if seconds is None else monotonic() + seconds
     knowledge = check.knowledge
     asked = {finding.rule.id for finding in check.conflicts}
+    hopeless: set[tuple[str, Position]] = set()
+    whole: Planner | None = None
     while True:
         library = remedies(knowledge, (knowledge.rules[name] for name in sorted(asked)))
-        outcome = Planner(check, prices, objective, library, told).outcome(goal, until, whole=False)
+        planner = Planner(check, prices, objective, library, told)
+        outcome = planner.outcome(goal, until, whole=False, hopeless=hopeless)
         met = {question.rule.id for question in reasons(outcome.clauses) if question.rule}
         wider = remedies(knowledge, (knowledge.rules[name] for name in sorted(asked | met)))
-        if len(wider) == len(library) or not outcome.proven:
-            break
-        asked |= met
-    if outcome.plan is not None or not outcome.proven:
-        return outcome
-    planner = Planner(check, prices, objective, whole_library(knowledge), told)
-    return planner.outcome(goal, until, whole=True)
+        if not outcome.proven:
+            return outcome
+        if len(wider) > len(library):
+            asked |= met
+            continue
+        if outcome.plan is not None:
+            return outcome
+        whole = whole or Planner(check, prices, objective, whole_library(knowledge), told)
+        found = whole.hopeless(outcome.why, goal, until) if goal is Goal.MENDED else set()
+        if found <= hopeless:
+            return whole.outcome(goal, until, whole=True, hopeless=hopeless)
+        hopeless |= found
 
 
 def others_in_kind(outcome: Outcome, seconds: float | None = None, most: int = 3) -> list[Plan]:

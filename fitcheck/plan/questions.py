@@ -8,6 +8,7 @@ from fractions import Fraction
 from fitcheck.check import Check
 from fitcheck.check.checking import CLAIMS
 from fitcheck.knowledge import Knowledge, Operation, Rule
+from fitcheck.knowledge.parts import CONTRADICTIONS
 from fitcheck.model import Each, Position
 from fitcheck.plan.course import Course
 from fitcheck.plan.question import Asks, Goal, Question
@@ -15,7 +16,7 @@ from fitcheck.plan.refusal import Refusal, Runs, is_remedy
 from fitcheck.plan.runs import Forgets
 from fitcheck.plan.search import Clause, Judge, Point
 from fitcheck.plan.widest import Widest
-from fitcheck.plan.work import covers, steps_for
+from fitcheck.plan.work import covers, looks, steps_for
 
 
 class Questions:
@@ -88,6 +89,22 @@ class Questions:
         self._sort()
         return found
 
+    def give_up(self, places: Collection[tuple[str, Position]]) -> list[Question]:
+        """Ask nothing of clashes that no work mends; returns them."""
+        found = [
+            question
+            for question in self.all
+            if question.clashed
+            and (
+                any((question.title, place) in places for place in question.positions)
+                or (question.rule is not None and only_looked_at(question.rule, self.knowledge))
+            )
+        ]
+        for question in found:
+            question.ask(Asks.NOTHING)
+        self._sort()
+        return found
+
     def judge(self, point: Point, known: frozenset[object] = frozenset()) -> list[Clause]:
         """A clause for each question, but those known to, that refuses the point."""
         return self._clauses([q for q in self._asked_at(point) if q not in known], point)
@@ -130,7 +147,7 @@ class Questions:
 
     def _rule_questions(self, rules: Iterable[Rule]) -> Iterator[Question]:
         for rule in rules:
-            if rule.family != CLAIMS:
+            if rule.family not in (CLAIMS, CONTRADICTIONS):
                 for positions in self._groups(rule.inputs, rule.each, rule.id):
                     asked = tuple(p for p in positions if (rule.id, p) not in self._waived)
                     if asked:
@@ -262,6 +279,13 @@ class Questions:
                         if other != name:
                             stack += [(other, place) for place in touch.places]
         return tuple(sorted(found, key=course.numbers.__getitem__))
+
+
+def only_looked_at(rule: Rule, knowledge: Knowledge) -> bool:
+    """Whether all that a rule names against its fault is to look or measure again."""
+    return bool(rule.fixes) and all(
+        fix.operation and looks(knowledge.operations[fix.operation]) for fix in rule.fixes
+    )
 
 
 def own_shape(operation: Operation, names: Collection[str]) -> bool:

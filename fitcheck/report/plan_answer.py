@@ -53,18 +53,25 @@ def _left(plan: Plan) -> str:
 
 
 def after_words(plan: Plan) -> str:
-    """How sure it is after a plan."""
+    """How sure it is after a plan: what clashed, and what was sure to fit before."""
     if not plan.works:
         return ""
-    before = open_words(plan.before, "before the work")
-    if plan.after.conflicts:
-        return before
-    if not plan.waiting:
-        return f"What clashed is sure to fit then. {before}".rstrip()
-    return (
-        f"{before} Of what clashed, these fit only if the figures measured after the work say so: "
-        f"{subjects(plan.waiting, most=9)}."
-    ).lstrip()
+    told = [open_words(plan.before, "before the work")]
+    waiting = {finding.rule.id for finding in plan.waiting}
+    if plan.waiting:
+        told.append(
+            "Of what clashed, these fit only if the figures measured after the work say so: "
+            f"{subjects(plan.waiting, most=9)}."
+        )
+    elif not plan.after.conflicts:
+        told.append("What clashed is sure to fit then.")
+    others = tuple(one for one in plan.conditions if one.rule.id not in waiting)
+    if others:
+        told.append(
+            "Sure to fit before, and after the work only if what it undoes is measured so: "
+            f"{subjects(others, most=9)}."
+        )
+    return " ".join(filter(None, told))
 
 
 def unpriced_steps(plan: Plan) -> str:
@@ -131,11 +138,19 @@ def answer(outcome: Outcome, prices: Prices) -> str:
 
 def _after(outcome: Outcome) -> str:
     """What clashes after the plan: what no work mends, and nothing else."""
+    plan = outcome.plan
+    assert plan is not None
     left = {question.title: question for question in outcome.given_up}
-    if not left or outcome.plan is None:
-        return "Nothing known clashes after it."
-    named = ", ".join(subject(question, outcome.plan.before) for question in left.values())
-    return f"NOT MENDED, for no work of the library and no part on offer does: {named}."
+    told = []
+    if left:
+        named = ", ".join(subject(question, plan.before) for question in left.values())
+        told = [f"NOT MENDED, for no work of the library and no part on offer does: {named}."]
+    others = tuple(one for one in plan.after.conflicts if one.rule.id not in left)
+    if others:
+        told.append(
+            f"Figures that contradict each other, to be measured again: {subjects(others)}."
+        )
+    return " ".join(told) or "Nothing known clashes after it."
 
 
 def remarks(outcome: Outcome) -> list[str]:

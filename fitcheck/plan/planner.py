@@ -354,6 +354,8 @@ def make_plan(
         if outcome.plan is not None:
             return outcome
         whole = whole or Planner(check, prices, objective, whole_library(knowledge), told)
+        if not outcome.why:  # nothing at all is mended: that is proven over the whole library
+            return whole.outcome(goal, until, whole=True)
         found = whole.hopeless(outcome.why, goal, until) if goal is Goal.MENDED else set()
         if found <= hopeless:
             return whole.outcome(goal, until, whole=True, hopeless=hopeless)

@@ -15,7 +15,7 @@ from fitcheck.plan.course import Course
 from fitcheck.plan.prices import NO_PRICES, Prices
 from fitcheck.plan.question import Asks, Goal, Question
 from fitcheck.plan.questions import Questions
-from fitcheck.plan.search import Bound, Clause, Cost, Found, Judge, Search, Told
+from fitcheck.plan.search import Clause, Cost, Found, Judge, Search, Told
 from fitcheck.plan.stages import NOTHING, Costs, Objective, Stages, remedies, whole_library
 from fitcheck.plan.widest import Widest
 from fitcheck.plan.work import Work
@@ -362,32 +362,6 @@ def make_plan(
         hopeless |= found
 
 
-def others_in_kind(outcome: Outcome, seconds: float | None = None, most: int = 3) -> list[Plan]:
-    """Plans that do without an operation or a part of the cheapest one, the cheapest first."""
-    plan, planner = outcome.plan, outcome.planner
-    if plan is None:
-        return []
-    until = None if seconds is None else monotonic() + seconds
-    questions = planner.questions(outcome.goal, outcome.less)
-    kinds = {_kind(work): None for work in plan.works}
-    found: dict[frozenset[str], Plan] = {frozenset(kinds): plan}
-    for kind in kinds:
-        without = [
-            Clause((Bound(number, 0, most=True),))
-            for number in range(len(planner.stages.list))
-            if _kind(planner.stages.work(number, 1)) == kind
-        ]
-        other = planner.search(questions.judge, time_left(until), [*outcome.clauses, *without])
-        if other.point is not None:
-            made = planner.made(other, questions, outcome.goal)
-            kept = found.setdefault(frozenset(map(_kind, made.works)), made)
-            if made.cost < kept.cost:
-                found[frozenset(map(_kind, made.works))] = made
-    return sorted((one for one in found.values() if one is not plan), key=lambda one: one.cost)[
-        :most
-    ]
-
-
 def _to_ask_less(why: Iterable[Question], *, give_up: bool) -> list[Question]:
     """Of questions that leave no plan those of which less can be asked, the least matter first."""
     asked = list(why)
@@ -407,10 +381,6 @@ def _to_ask_less(why: Iterable[Question], *, give_up: bool) -> list[Question]:
             if found:
                 return found
     return []
-
-
-def _kind(work: Work) -> str:
-    return work.operation.id if work.operation else f"{work.swap and work.swap.name} {work.title}"
 
 
 def time_left(until: float | None) -> float | None:

@@ -10,7 +10,8 @@ import pytest
 from fitcheck.check import Verdict, check_build
 from fitcheck.check.supposing import suppose_all
 from fitcheck.model import Position
-from fitcheck.plan.planner import make_plan, others_in_kind
+from fitcheck.plan.others import others_in_kind
+from fitcheck.plan.planner import make_plan
 from fitcheck.plan.stages import OBJECTIVES
 
 INCH = Fraction(254, 10)

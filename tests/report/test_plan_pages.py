@@ -12,7 +12,8 @@ import pytest
 
 from fitcheck.check import check_build, read_build
 from fitcheck.cli import main
-from fitcheck.plan.planner import make_plan, others_in_kind
+from fitcheck.plan.others import others_in_kind
+from fitcheck.plan.planner import make_plan
 from fitcheck.plan.prices import read_prices
 from fitcheck.plan.routes import at_head, at_hour, compare_routes, read_routes
 from fitcheck.plan.work_order import work_order

@@ -1,0 +1,39 @@
+"""Plans of another kind than the cheapest: without one of its operations or parts."""
+
+from __future__ import annotations
+
+from time import monotonic
+
+from fitcheck.plan.planner import Outcome, Plan, time_left
+from fitcheck.plan.search import Bound, Clause
+from fitcheck.plan.work import Work
+
+
+def others_in_kind(outcome: Outcome, seconds: float | None = None, most: int = 3) -> list[Plan]:
+    """Plans that do without an operation or a part of the cheapest one, the cheapest first."""
+    plan, planner = outcome.plan, outcome.planner
+    if plan is None:
+        return []
+    until = None if seconds is None else monotonic() + seconds
+    questions = planner.questions(outcome.goal, outcome.less)
+    kinds = {_kind(work): None for work in plan.works}
+    found: dict[frozenset[str], Plan] = {frozenset(kinds): plan}
+    for kind in kinds:
+        without = [
+            Clause((Bound(number, 0, most=True),))
+            for number in range(len(planner.stages.list))
+            if _kind(planner.stages.work(number, 1)) == kind
+        ]
+        other = planner.search(questions.judge, time_left(until), [*outcome.clauses, *without])
+        if other.point is not None:
+            made = planner.made(other, questions, outcome.goal)
+            kept = found.setdefault(frozenset(map(_kind, made.works)), made)
+            if made.cost < kept.cost:
+                found[frozenset(map(_kind, made.works))] = made
+    return sorted((one for one in found.values() if one is not plan), key=lambda one: one.cost)[
+        :most
+    ]
+
+
+def _kind(work: Work) -> str:
+    return work.operation.id if work.operation else f"{work.swap and work.swap.name} {work.title}"

@@ -133,6 +133,7 @@ class _Attribute:
             identity=self.reader.yes(file.identity),
             about=about,
             nominal=self.reader.yes(file.nominal),
+            of_place=self.reader.yes(file.of_place),
             brings=tuple(map(str, file.brings)),
             place=self.name.place,
             **more,

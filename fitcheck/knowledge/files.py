@@ -30,6 +30,7 @@ class AttributeFile:
     spread_of: Text | None = None
     identity: Text | None = None
     nominal: Text | None = None
+    of_place: Text | None = None
     brings: list[Text] = field(default_factory=list)
 
 

@@ -77,20 +77,32 @@ def _choices(rule: Rule, knowledge: Knowledge) -> set[Ties]:
 
 
 def _differences(written: Callable[[Node], Node], rule: Rule) -> Iterator[Node]:
-    """What is handed to a calculation as a figure less the same figure less something."""
+    """What cancels at sight of what is handed to a calculation."""
     for root in rule.roots:
         yield from (node for node in walk(written(root)) if _left_over(node) is not None)
 
 
 def _left_over(node: Node) -> Node | None:
-    """Of `x - (x - y)` the `y`; None for every other tree."""
-    if not (isinstance(node, Apply) and node.op == "-"):
+    """Of `x - (x - y)` and of `y * x / x` the `y`; None for every other tree."""
+    if not isinstance(node, Apply) or node.op not in ("-", "/"):
         return None
     whole, less = node.args
+    if node.op == "/":
+        return _share(whole, less)
     if not (isinstance(whole, Variable) and isinstance(less, Apply) and less.op == "-"):
         return None
     same = less.args[0]
     return less.args[1] if isinstance(same, Variable) and same.name == whole.name else None
+
+
+def _share(product: Node, of: Node) -> Node | None:
+    """Of `y * x` over `x` the `y`; what is divided by is never nought."""
+    if not (isinstance(of, Variable) and of.plausible is not None and of.plausible.lower > 0):
+        return None
+    if not (isinstance(product, Apply) and product.op == "*" and len(product.args) == 2):
+        return None
+    share, same = product.args
+    return share if isinstance(same, Variable) and same.name == of.name else None
 
 
 class TiedFigures:

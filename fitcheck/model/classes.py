@@ -17,7 +17,8 @@ class Attribute:
     options), `text` (free text). `absent` is the value when an optional part is not fitted;
     `spread_of` names the attribute whose largest less smallest figure this is. An `identity` tells
     which engine or which kind of part it is: parts are bought for it. A `nominal` figure
-    is the name of a size, not a reading. `brings` names the parts that come with this one where it
+    is the name of a size, not a reading; one `of_place` is decided by where the part goes, and
+    stays where another part comes there. `brings` names the parts that come with this one where it
     is yes.
     """
 
@@ -38,6 +39,7 @@ class Attribute:
     identity: bool = False
     about: str = ""
     nominal: bool = False
+    of_place: bool = False
     brings: tuple[str, ...] = ()
     place: Place | None = field(default=None, repr=False)
 

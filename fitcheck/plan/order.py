@@ -1,9 +1,9 @@
 """What to ask for: what the neighbours of a slot leave a part that is to go there.
 
-The part that is there now, if any, counts for nothing. Each figure of the class has the range in
-which no neighbour surely conflicts, with the rules that end it; conditions on several figures of
-the part at once stand beside, in words. Where nothing is left, the fewest neighbours that
-contradict each other are named.
+The part that is there now, if any, counts for nothing but what was measured of its place. Each
+figure of the class has the range in which no neighbour surely conflicts, with the rules that end
+it; conditions on several figures of the part at once stand beside, in words. Where nothing is
+left, the fewest neighbours that contradict each other are named.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from fitcheck.check.checking import CLAIMS, check_build
 from fitcheck.check.finding import Finding
 from fitcheck.check.verdict import Verdict
 from fitcheck.knowledge import Knowledge, Rule, as_makers_ask
-from fitcheck.model import SIDES, Attribute, Build, Part, Selector
+from fitcheck.model import SIDES, Attribute, Build, Evidence, Part, Selector
 from fitcheck.plan.howfar import HowFar, how_far
 from fitcheck.quantity import System
 
@@ -85,9 +85,12 @@ def order(build: Build, knowledge: Knowledge, slot: str, system: System = "inch"
     knowledge = as_makers_ask(knowledge, emptied)
     own = knowledge.classes[slot].attributes
     binding = Binding(emptied, knowledge)
+    told = {
+        statement.attribute.name for part in emptied.parts[slot] for statement in part.statements
+    }
     envelopes = []
     for attribute in own.values():
-        if not _asked_for(attribute, knowledge):
+        if not _asked_for(attribute, knowledge) or attribute.name in told:
             continue
         for selector in _places(attribute, binding, knowledge):
             far = how_far(emptied, knowledge, attribute, selector, system)
@@ -115,8 +118,14 @@ def _joins(rule: Rule, own: Mapping[str, Attribute]) -> bool:
 
 
 def _emptied(build: Build, slot: str) -> Build:
-    """The build with a part in the slot of which nothing is known."""
-    parts = {**build.parts, slot: (Part(slot, "", "", ()),)}
+    """The build with a part in the slot of which only what was measured of its place is known."""
+    of_place = tuple(
+        statement
+        for part in build.parts.get(slot, ())
+        for statement in part.statements
+        if statement.attribute.of_place and statement.evidence is Evidence.MEASURED
+    )
+    parts = {**build.parts, slot: (Part(slot, "", "", of_place),)}
     return replace(build, parts=parts, absent=build.absent - {slot})
 
 

@@ -3,8 +3,9 @@
 from fitcheck.check.checking import Check, check_build, recheck
 from fitcheck.check.claims import ClaimJudged, Works
 from fitcheck.check.derivation import Derivation
-from fitcheck.check.finding import Demand, Finding, Mend
+from fitcheck.check.finding import Demand, Finding
 from fitcheck.check.likely import Likelihood, Likely
+from fitcheck.check.mending import Mend
 from fitcheck.check.read import read_build
 from fitcheck.check.telling import describe_fact
 from fitcheck.check.verdict import Verdict

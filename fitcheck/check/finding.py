@@ -6,44 +6,36 @@ that somebody looks at.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
-from functools import cache, cached_property
+from functools import cached_property
 from typing import Any
 
 from fitcheck.check.bind import Binding
 from fitcheck.check.cited import Counting
 from fitcheck.check.derivation import Derivation, Deriving
-from fitcheck.check.figures import may_hold, show_node
+from fitcheck.check.figures import show_node
+from fitcheck.check.mending import Mend, Mending
 from fitcheck.check.needs import missing_in
 from fitcheck.check.telling import options_told
 from fitcheck.check.twice import who_says
 from fitcheck.check.verdict import Verdict, verdict_on
-from fitcheck.knowledge import Fix, Knowledge, Operation, Rule, Template, kind_in, shortfall
-from fitcheck.knowledge.figures import Values, demands, figures_of, figures_of_fix
+from fitcheck.knowledge import Knowledge, Rule, Template, kind_in
+from fitcheck.knowledge.figures import Values, demands, figures_of
 from fitcheck.knowledge.practice import by_practice
 from fitcheck.language import (
     BOTH,
     FITS,
-    YES_NO,
     Compare,
-    Is,
     Known,
     Node,
     Step,
     Variable,
-    variables,
 )
-from fitcheck.model import Attribute, Evidence, Fact, Position
-from fitcheck.quantity import Interval, Kind, System, finer_apart, show, show_safe
+from fitcheck.model import Evidence, Fact, Position
+from fitcheck.quantity import Interval, Kind, System, finer_apart, show
 from fitcheck.source import frozen
-
-NOT_FITTED = YES_NO.bit("no")
-# Words beside a figure of a remedy that tell which side of it is the safe one.
-_MORE_BEFORE = (" by ", " allowed to ", " with room for ")
-_LESS_BEFORE = (" no wider than ", " none wider than ", " nothing over ")
-_MORE_AFTER, _LESS_AFTER = (" or more",), (" or less", " or flatter")
 
 
 @frozen
@@ -63,21 +55,6 @@ class Demand:
         """What is or what is wanted, with the digits that let one see which is the greater."""
         finer = finer_apart(self.actual, self.wanted, self.kind, system)
         return show(figure, self.kind, system, finer=finer)
-
-
-@frozen
-class Mend:
-    """A fix with its figures filled in; `enough` is False when the operation can't give it all.
-
-    `perhaps` says what the fix takes for granted and nobody told; empty where all is told.
-    """
-
-    fix: Fix
-    operation: Operation | None
-    amount: Interval | None
-    enough: bool
-    text: str
-    perhaps: str = ""
 
 
 class Finding:
@@ -155,7 +132,7 @@ class Finding:
         for fact in self.cited.values():
             if fact.interval is not None and not _is_stated(fact) and not (also and also(fact)):
                 return None
-        facts = {name: _at_its_middle(fact) for name, fact in self._known.items()}
+        facts = {name: _at_its_middle(fact) for name, fact in self.known.items()}
         verdict = verdict_on(self.rule, facts, self.knowledge)
         own = tuple(facts[name] for name in self.facts)
         return verdict and Finding(self.knowledge, self.rule, verdict, self.positions, own, facts)
@@ -189,14 +166,14 @@ class Finding:
         return [self.facts[name] for name in missing_in(self.rule, self.facts)]
 
     @cached_property
-    def _known(self) -> dict[str, Fact]:
+    def known(self) -> dict[str, Fact]:
         """The facts that its verdict rests on, and those that its texts name besides."""
         return {**self._message_facts, **self.facts}
 
     @cached_property
     def values(self) -> Values:
         """The interval of every named quantity, by its node's id."""
-        return figures_of(self.rule, self.knowledge).of(self._known)
+        return figures_of(self.rule, self.knowledge).of(self.known)
 
     @cached_property
     def demands(self) -> list[Demand]:
@@ -273,7 +250,7 @@ class Finding:
                 return show_node(node, value, system)
             # A fact is shown alike wherever it is named.
             where, key = (
-                (self.told, (self._known[node.name], system))
+                (self.told, (self.known[node.name], system))
                 if isinstance(node, Variable)
                 else (self._shown, (node, system))
             )
@@ -287,99 +264,7 @@ class Finding:
 
     def mends(self, system: System = "inch") -> list[Mend]:
         """The rule's fixes with their figures; those that give enough come first."""
-        found = [
-            replace(self._mend(fix, system), perhaps=self._perhaps(fix))
-            for fix in self.rule.fixes
-            if fix.when is None or may_hold(fix.when, self._known, self.knowledge)
-        ]
-        return sorted(found, key=lambda mend: (not mend.enough, mend.perhaps))
-
-    def _perhaps(self, fix: Fix) -> str:
-        """That a fix works on a part of which nobody said whether it is fitted."""
-        asked = fix.when.choice if isinstance(fix.when, Is) else None
-        if not isinstance(asked, Variable) or not asked.name.endswith(".present"):
-            return ""
-        fact = self._known[asked.name]
-        title = self.knowledge.classes[fact.attribute.slot].title
-        return f"if any {title} is fitted" if fact.open else ""
-
-    def _can_tell(self, nodes: Iterable[Node]) -> bool:
-        """Whether the figures of a fix are known: of what no figure decides, none is missing."""
-        return self.shortfall is not None or all(
-            "shortfall" not in variables(node) for node in nodes
-        )
-
-    def _mend(self, fix: Fix, system: System) -> Mend:
-        if fix.replace:
-            title = self.knowledge.classes[fix.replace].title
-            look_for = (
-                self._look_for(fix, fix.look_for, system)
-                if fix.look_for and self._can_tell(fix.look_for.nodes.values())
-                else ""
-            )
-            fitted = self.facts.get(f"{fix.replace}.present")
-            verb = "fit" if fitted is not None and fitted.mask == NOT_FITTED else "replace the"
-            text = f"{verb} {title}" + (f": {look_for}" if look_for else "")
-            return Mend(fix, None, None, True, text)
-        operation = self.knowledge.operations[fix.operation]
-        text = str(operation.file.title)
-        if fix.amount is None or operation.amount is None or not self._can_tell([fix.amount]):
-            return Mend(fix, operation, None, True, text)
-        amount = self._amount(fix.amount)
-        most = operation.amount.range.upper
-        needed = Interval.point(_stepped_up(amount.upper, operation.amount.step.interval.middle))
-        text += f" by {show_safe(needed, operation.amount.kind, system, up=True)}"
-        enough = needed.upper <= most
-        if not enough:
-            text += (
-                f", more than the {show(Interval.point(most), operation.amount.kind, system)} "
-                "that this can give"
-            )
-        return Mend(fix, operation, needed, enough, text)
-
-    def _amount(self, node: Node) -> Interval:
-        return figures_of_fix(node, self.knowledge).of(self._and_shortfall)[id(node)]
-
-    @cached_property
-    def _and_shortfall(self) -> dict[str, Fact]:
-        if not self.demands:
-            return self._known
-        missing = self.shortfall or Interval.point(0)
-        attribute = _shortfall_attribute(self.demands[0].kind)
-        fact = Fact.quantity(attribute, Evidence.PREDICTED, missing)
-        return {**self._known, "shortfall": fact}
-
-    def _look_for(self, fix: Fix, template: Template, system: System) -> str:
-        """What another part has to be: figures that bound it as one figure on the safe side."""
-        figures = figures_of_fix(template, self.knowledge)
-        values = figures.of(self._and_shortfall) if figures.nodes else {}
-        after = [piece for piece, _ in template.pieces[1:]] + [""]
-        text = ""
-        for (before, name), behind in zip(template.pieces, after, strict=True):
-            text += before
-            if name is None:
-                continue
-            node, value = template.nodes[name], values.get(id(template.nodes[name]))
-            up = _safe_side(text, name, behind)
-            kind = kind_in(node)
-            if up is None or value is None or kind is None:
-                text += self.show(node, system, value)
-            else:
-                step = self._step(fix.replace, kind)
-                text += show_safe(value, kind, system, up=up, step=step)
-        return text
-
-    def _step(self, slot: str, kind: Kind) -> Fraction:
-        """In what steps the figures of a part that the rule reads can be held; 0 if not told."""
-        read = [self.knowledge.attributes.get(name) for name in self.rule.inputs]
-        steps = [
-            procedure.resolution.interval.middle
-            for attribute in read
-            if attribute is not None and attribute.slot == slot and attribute.kind == kind
-            for procedure in [self.knowledge.procedures.get(attribute.measure)]
-            if procedure is not None and procedure.resolution is not None
-        ]
-        return max(steps, default=Fraction(0))
+        return Mending(self).all(system)
 
     def derivation(self, system: System = "inch") -> list[Derivation]:
         """How the figures of the worst demand come about, down to what was given."""
@@ -403,16 +288,6 @@ class Finding:
         return getattr(node, "name", "figure")
 
 
-def _safe_side(before: str, name: str, after: str) -> bool | None:
-    """Whether all that is no less than a figure will do, or all that is no more; else None."""
-    before = f" {before}"
-    if name == "shortfall" or before.endswith(_MORE_BEFORE) or after.startswith(_MORE_AFTER):
-        return True
-    if before.endswith(_LESS_BEFORE) or after.startswith(_LESS_AFTER):
-        return False
-    return None
-
-
 def _is_stated(fact: Fact) -> bool:
     return fact.given and fact.rank is not Evidence.USUAL
 
@@ -423,16 +298,3 @@ def _at_its_middle(fact: Fact) -> Fact:
     middle = fact.interval.middle
     end = float(middle)
     return replace(fact, interval=Interval.point(middle), low=end, high=end)
-
-
-def _stepped_up(value: Fraction, step: Fraction) -> Fraction:
-    """The value rounded up to whole steps."""
-    return -(-value // step) * step
-
-
-@cache
-def _shortfall_attribute(kind: Kind) -> Attribute:
-    variable = shortfall(kind)
-    return Attribute(
-        "shortfall", "what is missing", "engine", kind=kind, plausible=variable.plausible
-    )

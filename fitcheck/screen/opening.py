@@ -8,7 +8,8 @@ from typing import Any
 
 from fitcheck.check.bind import Binding
 from fitcheck.check.checking import CLAIMS
-from fitcheck.check.finding import Finding, Mend
+from fitcheck.check.finding import Finding
+from fitcheck.check.mending import Mend
 from fitcheck.check.verdict import RuleFailed, exact_code
 from fitcheck.knowledge import Knowledge, Operation, Rule
 from fitcheck.language import compiled

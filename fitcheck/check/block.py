@@ -55,9 +55,10 @@ class BlockReader:
         origin = self._origin(block)
         statements: list[Statement] = []
         first: dict[tuple[str, str], Text] = {}
-        for key, node in block.items():
-            if key.casefold() in _ABOUT_A_BLOCK:
+        for typed, said in block.items():
+            if typed.casefold() in _ABOUT_A_BLOCK:
                 continue
+            key, node = self.naming.parted(part_class.id, typed, said)
             word = self.naming.attribute(part_class.id, key, node)
             if word is None or self._said_before(word.name, word.side, key, first):
                 continue

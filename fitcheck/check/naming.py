@@ -12,6 +12,8 @@ from fitcheck.knowledge.hints import cut, with_article
 from fitcheck.knowledge.words import NOT_SAID, TYPE, Word
 from fitcheck.source import Node, Problem, Text
 
+_BEHIND = re.compile(r"(.*[^\s(@])\s*(?:\(([^()]+)\)|(?:@|\bat\b)\s*(.+))")
+_LONG = 80
 # What to write instead is told of so many: what further odd names mean is not even looked for.
 MOST_TOLD = 25
 # Past so many they are not even told: who mends the first will see what the others are.
@@ -45,6 +47,22 @@ class Naming:
         if not found.name:
             self._tell(key, *self.knowledge.hints.part(key))
         return Text(found.name, key.place) if found.name else None
+
+    def parted(self, slot: str, key: Text, node: Node) -> tuple[Text, Node]:
+        """A key and its value, with what stands behind the key moved behind the figure.
+
+        Tables print `Free length (mm)` over 52.1, and `Flow @ .500` beside 245 cfm.
+        """
+        match = _BEHIND.fullmatch(key) if isinstance(node, Text) and len(key) < _LONG else None
+        if match is None or self._told >= MOST_TOLD:
+            return key, node
+        words = self.knowledge.words
+        head = words.attribute(slot, match[1])
+        own = head.name or any(name.startswith(f"{slot}.") for name in head.may)
+        if not own or words.attribute(slot, key).name:
+            return key, node
+        behind = match[2] or f"@ {match[3]}"
+        return Text(match[1], key.place), Text(f"{node} {behind}", node.place)
 
     def attribute(self, slot: str, key: Text, node: Node) -> Word | None:
         """The attribute of a class that a key names, in full; the lift that stands behind a figure

@@ -7,6 +7,7 @@ them are told, with what they are and their units.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable
 from difflib import get_close_matches
@@ -32,6 +33,8 @@ ALMOST = 0.85  # of the letters, for a misspelling of any word at all
 UNKNOWN = 0.5  # of a word that names no part, beside one that does
 LEAST_SHARED = 0.5  # of what a text says, for a name to be what it means
 Told = tuple[str, str]
+_FIGURE = re.compile(r"[+-]?(\d+[ -])?[\d.]+(/\d+)?\s*[^\d\s/@x(]*")
+_AND = re.compile(r"\s*(?:[&+/,]|\band\b)\s*")
 
 
 class Hints:
@@ -65,7 +68,13 @@ class Hints:
         said = self._said_of(scope.tokens(text))
         if said:
             return what, f"that is said of a part: {self._listed(said, '')}"
-        close = self.by_meaning(scope, text)
+        tokens = scope.tokens(text)
+        several = [one_of(scope.whole(scope.tokens(one))).name for one in _AND.split(text)]
+        if len(several) > 1 and all(several):
+            return what, f"write each for itself: {', '.join(f'{one}:' for one in several)}"
+        # What kind of a part it is stands in front of what it is: roller rockers are rockers.
+        kind_of = one_of(scope.whole(tokens[-1:])).name
+        close = [kind_of] if kind_of else self.by_meaning(scope, text)
         if close:
             return what, f"perhaps {' or '.join(self._part(slot) for slot in close)}"
         return what, f"one of: {', '.join(self.words.classes)}"
@@ -86,6 +95,8 @@ class Hints:
         scope = self.words.attributes(slot)
         if found.may and scope.find(text).may:
             return what, f"that is said of another part: {self._listed(found.may, slot)}"
+        if other := self._of_another(slot, scope.tokens(text)):
+            return what, f"that is said of another part: {self._listed(other, slot)}"
         if scope.tokens(text) in BARE or self.words.part(text).name == slot:
             fitting = self._fitting(slot, said)
             return what, f"write the one meant: {self._listed(fitting, slot)}" if fitting else (
@@ -101,13 +112,30 @@ class Hints:
         part = self.words.part(text)
         if part.name and part.name != slot:
             return what, f"that is a part of its own: write '{part.name}:' beneath parts:"
-        close = self.by_meaning(scope, text)
+        close = [name for name in self.by_meaning(scope, text) if self._holds(name, said)]
         if close:
             return what, f"perhaps {self._listed(close, slot, ' or ')}"
         names = [name.rpartition(".")[2] for name in scope.titles]
         if len(names) <= 2 * MOST_OFFERED:
             return what, f"one of: {', '.join(names)}"
         return what, f"'fitcheck parts {slot}' lists the {len(names)} that it has"
+
+    def _holds(self, name: str, said: str) -> bool:
+        """Whether a plain figure can be of an attribute; of other texts nothing is known."""
+        attribute = self.attributes[name]
+        if not _FIGURE.fullmatch(said[:MOST_CHARACTERS]):
+            return True
+        return attribute.kind is not None and _plausible(attribute, said)
+
+    def _of_another(self, slot: str, words: Tokens) -> tuple[str, ...]:
+        """What a figure may be that is told with the name of another part in front."""
+        for count in (2, 1):
+            part = one_of(self.words.parts.whole(words[:count])).name
+            if part and part != slot and words[count:]:
+                found = one_of(self.words.attributes(part).whole(words[count:]))
+                if found.name or found.may:
+                    return found.may or (found.name,)
+        return ()
 
     def _by_option(self, slot: str, said: str) -> list[str]:
         """The choices of a part that have what was said among their options, with it."""
@@ -285,7 +313,9 @@ class Hints:
 
 
 def with_article(title: str) -> str:
-    """The title of a part with a or an."""
+    """The title of a part with a or an, unless there are several of it."""
+    if title.endswith("s") and not title.endswith("ss"):
+        return title
     return f"{'an' if title[0] in 'aeiou' else 'a'} {title}"
 
 

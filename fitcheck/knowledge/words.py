@@ -146,6 +146,7 @@ class Spelling:
 
 def _pieces(text: str) -> Tokens:
     text = unicodedata.normalize("NFKC", text).casefold().replace("@", " at ").replace("&", " and ")
+    text = text.replace("⌀", " diameter ")
     text = _DECIMAL.sub(r"\1", _INITIALS.sub(r"\1\2", text).replace("'", ""))
     return tuple(_PIECE.findall(text))
 
@@ -335,6 +336,8 @@ class Words:
 
     def _on_a_side(self, slot: str, scope: Scope, text: str) -> Word | None:
         words = scope.tokens(text)
+        if [word for word in words if word in SIDES] == list(SIDES):  # "lift int/exh": a pair
+            return one_of(scope.whole(tuple(word for word in words if word not in SIDES)))
         for side, rest in ((words[:1], words[1:]), (words[-1:], words[:-1])):
             if side and rest and side[0] in SIDES:
                 found = one_of(scope.whole(rest))

@@ -231,6 +231,42 @@ def test_the_option_decides_what_a_kind_is_said_of(knowledge, told, options):
 
 
 @pytest.mark.parametrize(
+    ("told", "said"),
+    [
+        ("spring: {claimed: {Free length (mm): 52.1}}", {"spring.free_length": "52.1 mm"}),
+        ("spring: {claimed: {Spring rate (lbs/in): 400}}", {"spring.rate": "400 lbs/in"}),
+        ("cam: {claimed: {lash (hot): .024}}", {"cam.lash": ".024 in", "cam.lash_state": "hot"}),
+        ("head: {claimed: {Intake flow @ .500: 245 cfm}}",
+         {"head.intake_flow": "245 cfm", "head.flow_lift": ".500 in"}),
+    ],
+)  # fmt: skip
+def test_what_stands_behind_a_name_belongs_to_its_figure(knowledge, told, said):
+    found = {
+        one.attribute.name: getattr(one.value, "text", "")
+        or one.attribute.options[one.value.bit_length() - 1]
+        for one in build(knowledge, f"  {told}\n").statements()
+    }
+    assert found == said
+
+
+@pytest.mark.parametrize(
+    ("told", "never", "mend"),
+    [
+        ("block: {claimed: {overbored: .030}}", "bore", "'fitcheck parts block' lists"),
+        ("seal: {claimed: {head O.D.: .530}}", "outside_diameter (outside", ""),
+        ("locks: {claimed: {height: +.050}}", "deck_height", "one of: angle"),
+        ("head: {claimed: {casting: iron}}", "is_new", "perhaps 'material: iron'"),
+        ("spring: {claimed: {material: chrome silicon}}", "block.material", "'fitcheck parts spring'"),
+    ],
+)  # fmt: skip
+def test_no_suggestion_puts_a_figure_where_it_does_not_belong(knowledge, told, never, mend):
+    with pytest.raises(BadInput) as caught:
+        build(knowledge, f"  {told}\n")
+    (problem,) = caught.value.problems
+    assert never not in problem.mend and mend in problem.mend
+
+
+@pytest.mark.parametrize(
     ("told", "options"),
     [
         ("springs: single w/ damper", {"springs": "single", "damper": "yes"}),

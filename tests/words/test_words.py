@@ -40,7 +40,7 @@ def full(where: str, names: list[str]) -> set[str]:
 
 
 def test_the_list_is_long_enough():
-    assert len(rows()) >= 400
+    assert len(rows()) >= 450
     assert len({(where, word) for where, word, _ in rows()}) == len(rows())
 
 

@@ -133,7 +133,9 @@ class _Maker:
                 "then": {
                     "properties": {
                         "part": self.ref("part", slot),
-                        "keeps": list_of({"enum": [_short(name) for name in one.attributes]}),
+                        "keeps": list_of(
+                            {"enum": [*map(_short, one.attributes), *every]}  # or another part's
+                        ),
                     }
                 },
             }

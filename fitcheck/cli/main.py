@@ -64,7 +64,7 @@ def _command(given: Sequence[str]) -> int:
     return code
 
 
-class _Parser(argparse.ArgumentParser):
+class _Arguments(argparse.ArgumentParser):
     """Tells what is wrong with the arguments without letting them command a terminal."""
 
     def error(self, message: str) -> NoReturn:
@@ -77,7 +77,7 @@ class _Parser(argparse.ArgumentParser):
 
 def parser(asked: str = "") -> argparse.ArgumentParser:
     """The arguments of the command that is asked for; of all, where none of them is."""
-    made = _Parser(
+    made = _Arguments(
         prog="fitcheck",
         description="Checks whether the top-end parts of a pushrod engine work together.",
         epilog="Exit codes: 0 everything asked fits; 1 something clashes; 3 nothing clashes, but "

@@ -89,13 +89,13 @@ def read_mapping(path: Path, knowledge: Knowledge) -> Reading:
     problems: list[Problem] = []
     node = read_yaml(path, problems)
     file = shaped(MappingFile, node, problems) if node is not None else None
-    found = _Reader(knowledge, problems).reading(file, path) if file is not None else None
+    found = _MappingReader(knowledge, problems).reading(file, path) if file is not None else None
     if problems or found is None:
         raise BadInput(problems)
     return found
 
 
-class _Reader:
+class _MappingReader:
     def __init__(self, knowledge: Knowledge, problems: list[Problem]) -> None:
         self.knowledge = knowledge
         self.problems = problems

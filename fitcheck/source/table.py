@@ -75,7 +75,7 @@ def parse_table(source: Source, problems: list[Problem]) -> list[Row]:
     >>> rows[1].cells, rows[1].cells[1].place
     (('1,5', 'x; "y" z'), t.csv:2:5)
     """
-    return _Parser(source, problems).rows()
+    return _TableParser(source, problems).rows()
 
 
 def _read(path: Path, problems: list[Problem]) -> str | None:
@@ -120,7 +120,7 @@ def _read(path: Path, problems: list[Problem]) -> str | None:
         return None
 
 
-class _Parser:
+class _TableParser:
     def __init__(self, source: Source, problems: list[Problem]) -> None:
         self.source = source
         self.text = source.text

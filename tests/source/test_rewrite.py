@@ -244,3 +244,16 @@ def test_a_folder_that_can_not_be_written_is_told(build, monkeypatch):
     with pytest.raises(BadInput, match="can't be written: permission denied"):
         rewrite(read_original(build), NEW)
     assert build.read_text(encoding="utf-8") == OLD
+
+
+@pytest.mark.parametrize("what", ["read-only", "hard link"])
+def test_a_build_that_is_read_only_or_has_a_second_name_is_left_alone(build, what):
+    """Putting another file in its place would take no notice of either."""
+    if what == "read-only":
+        build.chmod(0o444)
+    else:
+        (build.parent / "other.yaml").hardlink_to(build)
+    with pytest.raises(BadInput, match=what):
+        rewrite(read_original(build), NEW)
+    assert build.read_text(encoding="utf-8") == OLD
+    assert not (build.parent / "build.yaml.kept").exists()

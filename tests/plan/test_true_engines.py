@@ -149,13 +149,6 @@ def judged(build, knowledge, random: Random, verdicts: Verdicts) -> None:
     if monotonic() - start > 1.6 * SECONDS:
         verdicts.late += 1
     plan = outcome.plan
-    print(
-        build.title,
-        [f.rule.id for f in check.conflicts],
-        plan and [w.title for w in plan.applied.works],
-        outcome.proven,
-        round(monotonic() - start, 1),
-    )
     if plan is None or not done(truth, plan.applied.works, random):
         return
     verdicts.planned += 1

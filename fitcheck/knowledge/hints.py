@@ -97,6 +97,9 @@ class Hints:
             return what, f"that is said of another part: {self._listed(found.may, slot)}"
         if other := self._of_another(slot, scope.tokens(text)):
             return what, f"that is said of another part: {self._listed(other, slot)}"
+        options = self._by_option(slot, said)
+        if options and self.words.part(text).name == slot:
+            return what, f"perhaps {' or '.join(options)}"
         if scope.tokens(text) in BARE or self.words.part(text).name == slot:
             fitting = self._fitting(slot, said)
             return what, f"write the one meant: {self._listed(fitting, slot)}" if fitting else (
@@ -107,7 +110,7 @@ class Hints:
             return what, f"leave it out, unless it is said of another part: {where}"
         if spelt := self.respelt(scope, text):
             return what, f"did you mean '{spelt.rpartition('.')[2]}'?"
-        if options := self._by_option(slot, said):
+        if options:
             return what, f"perhaps {' or '.join(options)}"
         part = self.words.part(text)
         if part.name and part.name != slot:
@@ -141,9 +144,10 @@ class Hints:
         """The choices of a part that have what was said among their options, with it."""
         words = self.words.spelling.tokens(said[:MOST_CHARACTERS])
         known = [one for one in self.words.classes[slot].attributes.values() if not one.flag]
-        options = [
-            (one, one_of(self.words.options(one).exact(words)).name) for one in known if one.options
+        means = [
+            (one, one_of(self.words.options(one).exact(words))) for one in known if one.options
         ]
+        options = [(one, word.name or " or ".join(word.may)) for one, word in means]
         found = [f"'{own.name.partition('.')[2]}: {option}'" for own, option in options if option]
         return found if len(found) <= MOST_OFFERED else []
 

@@ -33,6 +33,7 @@ from fitcheck.model import SIDES, Attribute
 from fitcheck.quantity import EXACT, Quantity, QuantityError, read_quantity, tidied
 from fitcheck.source import frozen
 
+MOST_PRINTED = 200  # characters
 _NUMBER = r"[+-]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d+\.?\d*|\.\d+)"
 _UNIT = r"[^\W\d_]+(?:[/ .^-]?[^\W_]+)*\.?|[\"'°%#](?:/in)?"
 _ONE = re.compile(rf"({_NUMBER})\s*({_UNIT})?")
@@ -77,6 +78,8 @@ class Printing:
         `sided` tells that it is said for one side already; `claimed`, that the size may be a name.
         """
         text = tidied(text)
+        if len(text) > MOST_PRINTED:  # no page prints that, and the patterns would try without end
+            return ()
         ways = (self._name, self._state, self._ahead, self._thread, self._by, self._at, self._pair)
         readings = [
             found for read in ways if (found := read(attribute, text, sided, claimed))

@@ -228,6 +228,12 @@ class _BuildReader:
         part_class, key = self.knowledge.classes[named], named
         if isinstance(value, Text) and value.casefold() == "none" and not said:
             self.absent.add(part_class.id)
+            if part_class.needed:
+                self.problem(
+                    value.place,
+                    f"no such engine runs without: {part_class.title}",
+                    "leave the part out where nothing is known of it",
+                )
             return
         if not isinstance(value, Mapping):
             self.problem(

@@ -63,7 +63,10 @@ def build_class(key: Text, file: ClassFile, choices: Choices, reader: Reader) ->
             "set 'optional: yes' on the class, or leave 'sits_with' out",
         )
     with_ = str(file.sits_with or "")
-    return PartClass(str(key), title, str(file.about), each, optional, attributes, key.place, with_)
+    needed = reader.yes(file.needed)
+    return PartClass(
+        str(key), title, str(file.about), each, optional, attributes, key.place, with_, needed
+    )
 
 
 class _Attribute:

@@ -43,6 +43,7 @@ class ClassFile:
     each: Text
     optional: Text | None = None
     sits_with: Text | None = None
+    needed: Text | None = None
     attributes: dict[Text, AttributeFile]
 
 

@@ -8,7 +8,8 @@ from itertools import product
 from fitcheck.knowledge.base import Knowledge
 from fitcheck.knowledge.limits import with_limit
 from fitcheck.knowledge.parts import Limit, Rule
-from fitcheck.language import Compiled
+from fitcheck.language import Compare, Compiled, Known, walk
+from fitcheck.language.tree import Call
 from fitcheck.quantity import Interval
 
 # Of more limits than these, all are taken at their lower ends, or all at their upper ones.
@@ -32,7 +33,12 @@ def by_practice(rule: Rule, knowledge: Knowledge) -> tuple[Compiled, ...]:
 
 def _practices(rule: Rule) -> list[dict[str, bool]]:
     """For each practice, whether it takes each limit that is a band at its upper end."""
-    wide = [limit.name for limit in rule.limits.values() if not limit.maker and _width(limit)]
+    scatter = _in_what_is_reckoned(rule)
+    wide = [
+        limit.name
+        for limit in rule.limits.values()
+        if not limit.maker and _width(limit) and not _nodes(limit) & scatter
+    ]
     if not wide:
         return []
     ends = (False, True)
@@ -42,6 +48,25 @@ def _practices(rule: Rule) -> list[dict[str, bool]]:
         else ((end,) * len(wide) for end in ends)
     )
     return [dict(zip(wide, one, strict=True)) for one in all_ends]
+
+
+def _nodes(limit: Limit) -> set[int]:
+    return {id(node) for node in walk(limit.node) if isinstance(node, Known)}
+
+
+def _in_what_is_reckoned(rule: Rule) -> set[int]:
+    """What stands in the figure that is judged: the error of an estimate, how a metal varies.
+
+    Nobody asks for that: it is no practice, and a finer figure narrows it.
+    """
+    found: set[int] = set()
+    for root in rule.roots:
+        for node in walk(root):
+            if isinstance(node, Compare):
+                found |= {id(one) for one in walk(node.left)}
+            elif isinstance(node, Call):
+                found |= {id(one) for one in walk(node)}
+    return found
 
 
 def _width(limit: Limit) -> bool:

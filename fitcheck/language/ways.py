@@ -4,6 +4,8 @@ Beside its two ends a variable has a rank: how good its evidence is, the least t
 is known as well as the weakest that it was reckoned from. Of two ways to one figure the better
 known holds alone; of two as well known, what they share, and both where they do not meet.
 
+What is reckoned with a named figure that is a band (the error of an estimate) is predicted at best.
+
 Ranks are whole numbers and exact in floats: nothing here is near a limit but whether ways meet.
 """
 
@@ -13,7 +15,17 @@ from collections.abc import Callable
 from fractions import Fraction
 
 from fitcheck.language.plain import Forest, Plain
-from fitcheck.language.tree import BOTH, FIRST, SECOND, SHARED, Apply, Node, Variable, variables
+from fitcheck.language.tree import (
+    BOTH,
+    FIRST,
+    SECOND,
+    SHARED,
+    Apply,
+    Known,
+    Node,
+    Variable,
+    variables,
+)
 from fitcheck.model.evidence import SUPPOSED, UNTOLD, Evidence
 
 RANK = "rank"
@@ -45,6 +57,8 @@ class Ways:
             return self._forest.least(*map(self.rank, node.args))
         if isinstance(node, Apply) and node.op == "pick":
             return self._of_pick(node)
+        if isinstance(node, Known) and node.interval.width:
+            return self._whole(Evidence.PREDICTED)  # what is reckoned with it is an estimate
         whole = self._greatest([self.rank(part) for part in node.parts])
         if isinstance(node, Apply) and node.op in ("and", "or"):
             # One part that settles the whole is enough.
@@ -66,9 +80,10 @@ class Ways:
         return self._greatest([self.rank(condition), taken])
 
     def _greatest(self, ranks: list[Plain]) -> Plain:
-        """The weakest of some; a constant is as good as can be."""
-        varying = [rank for rank in ranks if rank.op != "const"]
-        return self._forest.greatest(*varying) if varying else self._whole(SUPPOSED)
+        """The weakest of some; a constant is as good as can be, but for what only estimates."""
+        best = self._whole(SUPPOSED)
+        some = [rank for rank in ranks if rank is not best]
+        return self._forest.greatest(*some) if some else best
 
     def which(self, a: Node, b: Node, meet: Plain) -> Plain:
         """Which of two ways holds, as a number; `meet` tells whether they surely meet."""

@@ -77,7 +77,8 @@ class Attribute:
 class PartClass:
     """A class of parts; the slot of a build that takes such a part bears its id.
 
-    `sits_with` names the part on whose list an optional one stands.
+    `sits_with` names the part on whose list an optional one stands; of a `needed` one there is
+    always one.
     """
 
     id: str
@@ -88,3 +89,4 @@ class PartClass:
     attributes: dict[str, Attribute]
     place: Place | None = field(default=None, repr=False)
     sits_with: str = ""
+    needed: bool = False

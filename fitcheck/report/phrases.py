@@ -120,7 +120,7 @@ def _answer(check: Check) -> str:
     stops = f", {found.disputed_stops} of them to stop for" if found.disputed_stops else ""
     disputed = f"on {found.disputed} practice disagrees{stops}" if found.disputed else ""
     rest = f"{open_}{found.fits} fit{disputed and f'; {disputed}'}."
-    if found.clashes == found.remarks and not found.open:
+    if found.clashes == found.remarks and not found.open and not found.disputed_stops:
         noted = f", with {counted(found.remarks, 'remark')}" if found.remarks else ""
         asked = found.fits + found.disputed
         return (
@@ -141,11 +141,14 @@ def _answer(check: Check) -> str:
 def open_words(check: Check, when: str = "yet") -> str:
     """What is undecided, to be told before anything is called right; empty where nothing is."""
     found = counts(check)
-    if not found.open:
-        return ""
-    stops = found.open_stops
-    grave = f", {stops} of them a matter of STOP" if stops else ""
-    return f"{counted(found.open, 'question')} cannot be answered {when}{grave}."
+    told = []
+    if found.open:
+        stops = found.open_stops
+        grave = f", {stops} of them a matter of STOP" if stops else ""
+        told.append(f"{counted(found.open, 'question')} cannot be answered {when}{grave}.")
+    if found.disputed_stops:
+        told.append(f"On {counted(found.disputed_stops, 'matter')} of STOP practice disagrees.")
+    return " ".join(told)
 
 
 def likely_counts(check: Check) -> str:

@@ -13,6 +13,7 @@ from fitcheck.model import Position
 from fitcheck.plan.others import others_in_kind
 from fitcheck.plan.planner import make_plan
 from fitcheck.plan.stages import OBJECTIVES
+from tests.plan.long import LONG
 
 INCH = Fraction(254, 10)
 
@@ -115,6 +116,7 @@ def test_both_heads_get_equal_cuts_when_one_is_warped(demos):
     assert [work.positions for work in cuts] == [(Position("left"), Position("right"))]
 
 
+@LONG
 @pytest.mark.parametrize("objective", OBJECTIVES)
 def test_each_objective_is_least_by_its_own_measure(demos, objective):
     mine = demos.plan("work_truck", objective).plan
@@ -132,6 +134,7 @@ def test_each_objective_is_least_by_its_own_measure(demos, objective):
         assert ours <= least
 
 
+@LONG
 def test_other_plans_differ_in_kind(demos):
     outcome = demos.plan("work_truck")
     others = others_in_kind(outcome)
@@ -143,6 +146,7 @@ def test_other_plans_differ_in_kind(demos):
         assert conflicts(plan.after) == set()
 
 
+@LONG
 def test_of_rival_parts_the_best_is_bought(demos):
     """Of rivals for one slot the plan buys one, and costs what the cheapest plan with one does."""
     check, prices = demos.check("work_truck"), demos.prices("work_truck")

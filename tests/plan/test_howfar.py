@@ -71,7 +71,7 @@ class Asked:
         assert not check.failures
         return {
             (finding.rule.id, place): finding.verdict
-            for finding in check.findings
+            for finding in (*check.findings, *check.beneath)
             for place in finding.positions
             if self.selector.covers(place)
         }

@@ -11,6 +11,7 @@ from fitcheck.plan.planner import make_plan
 from fitcheck.plan.prices import read_prices
 from fitcheck.report.plan_answer import left_out
 from fitcheck.source import BadInput
+from tests.plan.long import LONG
 
 FILE = """\
 prices: an invented shop
@@ -77,6 +78,7 @@ def test_all_that_is_wrong_is_told_at_once(demos):
     assert len(error.value.problems) == 2
 
 
+@LONG
 def test_missing_prices_are_said_and_not_guessed(demos):
     """Without a price for offset locks the truck's plan does without, and says so."""
     prices = demos.prices("work_truck")

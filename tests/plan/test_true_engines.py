@@ -22,6 +22,7 @@ from fitcheck.plan.planner import make_plan
 from fitcheck.plan.work import Work, amount_of, most_steps
 from fitcheck.source import BadInput
 from tests.engines.judging import engines
+from tests.plan.long import LONG
 from tests.plan.true_engine import WORKS, Truth
 
 COUNT = int(os.environ.get("FITCHECK_TRUE_ENGINES", "2"))
@@ -163,6 +164,7 @@ def judged(build, knowledge, random: Random, verdicts: Verdicts) -> None:
             verdicts.clashes.append(f"{build.title}: {finding.rule.id}")
 
 
+@LONG
 def test_plans_end_as_they_say(sound, knowledge):
     random, verdicts = Random(29), Verdicts()
     number, small = 0, sorted(sound, key=lambda build: build.layout.cylinders)

@@ -9,6 +9,7 @@ import pytest
 from fitcheck.check import check_build
 from fitcheck.model import Evidence, Part
 from fitcheck.quantity import Interval
+from tests.plan.long import LONG
 
 NAMES = ("work_truck", "hill_climb_four", "service_boat")
 
@@ -36,7 +37,9 @@ def _read(statement):
     return replace(statement, evidence=Evidence.MEASURED, value=read, weakest=None)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize(
+    "name", [name if name == "work_truck" else pytest.param(name, marks=LONG) for name in NAMES]
+)
 def test_no_clash_that_was_not_announced(demos, name):
     outcome = demos.plan(name)
     plan = outcome.plan

@@ -88,7 +88,7 @@ def test_counts_and_order_are_those_of_the_checks(knowledge, boat):
             check = check_build(
                 opening.fitted(found.frame.build, offer.part), knowledge, found.rules
             )
-            mine = [one for one in check.findings if one.rule.id in rules]
+            mine = [one for one in (*check.findings, *check.beneath) if one.rule.id in rules]
             clashes[offer.number] = {f.rule.id for f in mine if f.verdict is Verdict.CONFLICT}
             open_[offer.number] = {f.rule.id for f in mine if f.verdict.undecided}
             prices[offer.number] = offer.price

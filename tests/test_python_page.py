@@ -10,7 +10,7 @@ from pathlib import Path
 import fitcheck
 
 ROOT = Path(__file__).resolve().parent.parent
-PAGE = ROOT / "PYTHON.md"
+PAGE = ROOT / "fitcheck" / "face" / "PYTHON.md"
 
 
 def test_the_page_runs(monkeypatch):

@@ -9,7 +9,7 @@ from fitcheck.knowledge import load_knowledge
 from fitcheck.plan.howfar import how_far, suppose
 from tests.builds import random_builds
 
-BUILDS = 12
+BUILDS = 6
 ATTRIBUTES = 4
 
 

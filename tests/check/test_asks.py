@@ -178,7 +178,7 @@ def test_no_figures_settle_more_stops_for_their_minutes_than_those_asked_for_fir
         and not (rule.by_work or rule.by_look)
     ]
     nearly = judged = 0
-    for number in range(60):
+    for number in range(32):
         some = random.sample(stops, 4)
         build = with_every_part(small_build(knowledge, random, some, f"{number}"), knowledge)
         check = check_build(build, knowledge, some)
@@ -188,7 +188,7 @@ def test_no_figures_settle_more_stops_for_their_minutes_than_those_asked_for_fir
             first = max(worth[names] for names in worth if ranked[0].attribute.name in names)
             nearly += first > 0.7 * max(worth.values())
             judged += 1
-    assert judged > 25
+    assert judged > 12
     assert nearly >= 0.9 * judged
 
 

@@ -1,6 +1,6 @@
 """Spoilt files and arguments for every command: told or answered, never a fault, nothing endless.
 
-Some 500 in the suite. By hand FITCHECK_MUTANTS=10000 tries so many, each in a process of its own
+Some 250 in the suite, 500 in CI. By hand FITCHECK_MUTANTS=10000 tries so many, each in a process of its own
 that the system holds to ten seconds of the processor and a gigabyte:
 
     FITCHECK_MUTANTS=10000 python -m pytest -s tests/fuzz
@@ -29,7 +29,7 @@ from fitcheck.cli.demo import demo_folder
 from fitcheck.cli.main import COMMANDS, main
 from tests.fuzz.mutants import spoilt_file, spoilt_text
 
-MUTANTS = int(os.environ.get("FITCHECK_MUTANTS", "500"))
+MUTANTS = int(os.environ.get("FITCHECK_MUTANTS", "250"))
 BY_HAND = "FITCHECK_MUTANTS" in os.environ
 MOST_SECONDS, MOST_BYTES = 10, 1_000_000_000
 AT_LEAST = 4  # mutants of each subject

@@ -71,6 +71,7 @@ def test_the_truck_by_hand(demos):
     assert ("hone_guide", INCH * Fraction("0.0016")) in done(plan)
 
 
+@LONG
 def test_the_boat_checks_clean_again_and_its_heads_end_alike(demos):
     """The right head lost 0.034 and the left 0.010: only the left is cut, to within 0.005."""
     outcome = demos.plan("service_boat")

@@ -18,7 +18,7 @@ from tests.plan.library import CYLINDER, MOST, VALVE, random_demands, random_wor
 from tests.plan.reckoned import SIDES, Case, aimed, asked, there_and_back, verdict
 from tests.plan.test_exhaustive import planned
 
-CASES = 60
+CASES = 40
 
 
 @pytest.fixture(scope="module")
@@ -101,7 +101,7 @@ def test_same_cost_as_a_solver(libraries):
             assert wanted is not None, f"case {number}"
             assert float(found.cost[0]) * 100 == pytest.approx(wanted), f"case {number}"
             planned_ones += bool(found.point)
-    assert planned_ones > 10 and impossible > 3, "the cases say too little"
+    assert planned_ones > 6 and impossible > 2, "the cases say too little"
 
 
 def linear_case(random: Random, works, demands, order) -> Case:

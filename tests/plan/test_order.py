@@ -42,7 +42,7 @@ def checked_with(build: Build, knowledge, statements, rules):
     return check_build(build.supposing(statements), knowledge, rules).findings
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(3))
 def test_a_part_inside_fits_and_one_past_any_bound_does_not(knowledge, seed):
     random, quick = Random(seed), without_slow(knowledge)
     slots = [slot for slot in quick.classes if slot not in ("engine", "block", "head", "cam")]

@@ -14,6 +14,7 @@ from fitcheck.cli.main import main
 from fitcheck.plan.routes import Route, Routes, at_head, at_hour, compare_routes, read_routes
 from fitcheck.report.routes import routes_data, turns_told, write_routes
 from fitcheck.source import BadInput
+from tests.plan.long import LONG
 
 FOUR = demo_folder() / "hill_climb_four"
 
@@ -56,6 +57,7 @@ def test_it_turns_over_at_the_price_of_the_complete_head(found):
     assert at_head(turn.dearer, turn.price).price == turn.other.price
 
 
+@LONG
 def test_it_turns_over_at_the_price_of_the_hour(found):
     """6.5 h against 3 h: the hour that makes up the difference of what else is paid."""
     (turn,) = [turn for turn in found.turns if turn.what == "hour of the shop"]

@@ -98,6 +98,7 @@ def sound(knowledge):
     return [read_build(path, knowledge) for path in engines("healthy")]
 
 
+@LONG
 def test_each_operation_alone_leaves_nothing_wrong_unsaid(sound, knowledge):
     """A quarter of its most, everywhere, on an engine of one cylinder and on a four."""
     random, verdicts = Random(3), Verdicts()

@@ -53,7 +53,7 @@ def _told(checks: dict[str, Check], knowledge: Knowledge) -> Told:
 
 def test_fifteen_figures_answer_two_questions_in_three(bench: Bench) -> None:
     names = [path.stem for path in engines("healthy") if path.stem not in FRESH]
-    checks = {name: bench.sound[name] for name in names[:: 1 if ALL else 4]}
+    checks = {name: bench.sound[name] for name in names[:: 1 if ALL else 6]}
     found = _told(checks, bench.knowledge)
     assert found.share_told >= 0.65
     assert found.share_right >= 0.99
@@ -104,13 +104,13 @@ def _told_with_more(checks: list[Check], shares: tuple[float, ...], knowledge: K
 def test_no_fault_that_a_page_states_is_called_likely_to_fit(bench: Bench) -> None:
     called = {}
     tried = 0
-    for fault in faults()[:: 1 if ALL else 16]:
+    for fault in faults()[:: 1 if ALL else 32]:
         clashes = bench.found_by(fault)
         if clashes:
             tried += 1
             called[fault.name] = _called_fitting(fault, clashes, bench)
     print(f"{tried} pages state a fault; {sum(map(bool, called.values()))} of them say it fits")
-    assert tried >= 18
+    assert tried >= 10
     assert {name: rules for name, rules in called.items() if rules} == {}
 
 

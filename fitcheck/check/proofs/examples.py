@@ -75,6 +75,7 @@ def build_of(
     statements: dict[str, list[Statement]] = {}
     absent: set[str] = set()
     holders: dict[str, str] = {}
+    sellers: dict[str, str] = {}  # of parts that do not come with the head
     side = None
     for key, value in example.all_facts.items():
         slot, _, attribute_name = key.partition(".")
@@ -89,6 +90,8 @@ def build_of(
                 absent.add(slot)
             elif value == "yes" and attribute_name == "comes_with_head":
                 holders[slot] = "head"
+            elif attribute_name == "comes_with_head":
+                sellers[slot] = "another seller"
             continue
         attribute = knowledge.attributes.get(key)
         if attribute is None:
@@ -105,7 +108,7 @@ def build_of(
         statements.setdefault("head", [])
     parts: dict[str, tuple[Part, ...]]
     parts = {
-        slot: (Part(slot, "", "", tuple(said), holders.get(slot, "")),)
+        slot: (Part(slot, "", sellers.get(slot, ""), tuple(said), holders.get(slot, "")),)
         for slot, said in statements.items()
         if slot not in absent
     }

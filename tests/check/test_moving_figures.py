@@ -37,8 +37,9 @@ def _moved(fact: Fact, by: Fraction) -> Fact | None:
     return replace(fact, interval=interval, low=float(interval.lower), high=float(interval.upper))
 
 
-def _margin(finding: Finding, facts: dict[str, Fact]) -> Fraction | None:
-    other = Finding(
+def _with(finding: Finding, facts: dict[str, Fact]) -> Finding:
+    """The finding as it stands on other facts."""
+    return Finding(
         finding.knowledge,
         finding.rule,
         finding.verdict,
@@ -46,19 +47,16 @@ def _margin(finding: Finding, facts: dict[str, Fact]) -> Fraction | None:
         tuple(facts.values()),
         {**finding._message_facts, **facts},
     )
+
+
+def _margin(finding: Finding, facts: dict[str, Fact]) -> Fraction | None:
+    other = _with(finding, facts)
     return other.margin.upper if other.margin is not None else None
 
 
 def _tied(finding: Finding, facts: dict[str, Fact]) -> bool:
     """Whether two ways to a figure, as well known as each other, do not meet: told as such."""
-    other = Finding(
-        finding.knowledge,
-        finding.rule,
-        finding.verdict,
-        finding.positions,
-        tuple(facts.values()),
-        {**finding._message_facts, **facts},
-    )
+    other = _with(finding, facts)
     return any(
         other.values.ways.get(id(node)) == BOTH
         for root in finding.rule.roots

@@ -21,7 +21,7 @@ from fitcheck.quantity import Interval, Quantity
 from tests.builds import random_builds
 
 # By hand with FITCHECK_BUILDS=2000; the suite takes a share of the same.
-BUILDS = int(os.environ.get("FITCHECK_BUILDS", "6"))
+BUILDS = int(os.environ.get("FITCHECK_BUILDS", "4"))
 CONFLICT = Verdict.CONFLICT
 
 

@@ -22,6 +22,7 @@ from fitcheck.report.html.routes import routes_page
 from fitcheck.report.html.work_order import work_order_page
 from fitcheck.report.notebook import routes_html
 from fitcheck.report.plan_answer import answer, remarks
+from tests.plan.long import LONG
 from tests.report.measuring import NEEDS_BROWSER, faults
 from tests.report.test_pages import PAYLOADS, Tree, keeps_to_itself, shape, soundly_built
 
@@ -152,6 +153,7 @@ def truck(tmp_path_factory):
     return page.read_text(encoding="utf-8")
 
 
+@LONG
 def test_every_step_of_the_demo_stands_on_its_page(truck):
     soundly_built(truck)
     assert truck.count('<article class="job">') >= 4
@@ -264,5 +266,11 @@ def test_drawings_by_command_and_in_a_notebook(tmp_path, little, capsys, compare
 
 
 @NEEDS_BROWSER
-def test_nothing_overlaps_or_is_cut(pages, truck, tmp_path):
-    assert faults({**pages, "truck": truck}, tmp_path) == []
+def test_nothing_overlaps_or_is_cut(pages, tmp_path):
+    assert faults(pages, tmp_path) == []
+
+
+@LONG
+@NEEDS_BROWSER
+def test_nothing_of_the_demos_work_order_overlaps_or_is_cut(truck, tmp_path):
+    assert faults({"truck": truck}, tmp_path) == []

@@ -1,7 +1,7 @@
 """Lists as attackers and spreadsheets make them: each row is taken or told, and nothing else is hurt.
 
 Rows are followed by a mark of their own, which no part of the reader knows of. FITCHECK_LISTS says
-how many random lists are tried of each kind (40 in the suite, 1 000 by .ci/run).
+how many random lists are tried of each kind (20 in the suite, 1 000 by .ci/run).
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from fitcheck.screen.store import Catalog
 from fitcheck.source import BadInput
 
 HEAD = "class,item,price [EUR],rate [lbf/in],shape,colour"
-LISTS = int(os.environ.get("FITCHECK_LISTS", "40"))
+LISTS = int(os.environ.get("FITCHECK_LISTS", "20"))
 
 
 @pytest.fixture

@@ -40,6 +40,7 @@ SOURCE_KINDS = (
     "manual",
     "standard",
     "handbook",
+    "magazine",
     "textbook",
     "data",
     "geometry",

@@ -15,8 +15,9 @@ from typing import Any, TypeAlias
 import yaml
 
 _Loader: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
-Value: TypeAlias = "str | Sequence[str] | Mapping[str, str | Sequence[str]]"
+Value: TypeAlias = "str | Sequence[str] | Mapping[str, Value]"
 Entry: TypeAlias = Mapping[str, Value]
+Step: TypeAlias = "str | int"
 _PLAIN = re.compile(r"[A-Za-z0-9.](?:[A-Za-z0-9 ._/+'%-]*[A-Za-z0-9._/+'%-])?")
 # What other readers of YAML would take for a number, a truth or nothing.
 _TAKEN_FOR_MORE = re.compile(
@@ -41,11 +42,44 @@ def with_entries(text: str, path: Sequence[str], key: str, entries: Sequence[Ent
           3 exhaust: 2 in
     <BLANKLINE>
     """
-    root: Any = yaml.compose(text, Loader=_Loader)
-    holder = root
-    for name in path:
-        holder = next(value for known, value in holder.value if known.value == name)
-    return _Insertion(text, holder, key, entries).result()
+    return _Insertion(text, node_at(composed(text), path), key, entries).result()
+
+
+def with_pair(text: str, path: Sequence[Step], key: str, value: Value) -> str:
+    """The text with one more key in the mapping at `path`, a place of which may be in a list.
+
+    >>> print(with_pair("head:\\n  claimed:\\n  # nothing yet\\n",
+    ...                 ["head", "claimed"], "bore", "1 in"))
+    head:
+      claimed:
+        bore: 1 in
+      # nothing yet
+    <BLANKLINE>
+    """
+    root = composed(text)
+    holder = node_at(root, path)
+    insertion = _Insertion(text, holder, key, [])
+    if isinstance(holder, yaml.ScalarNode):
+        inside = node_at(root, path[:-1])
+        name = next(known for known, _ in inside.value if known.value == path[-1])
+        return insertion.beneath(name, value, flow=bool(inside.flow_style))
+    return insertion.one(value)
+
+
+def composed(text: str) -> Any:
+    """The nodes of a text, with where each starts and ends."""
+    return yaml.compose(text, Loader=_Loader)
+
+
+def node_at(root: Any, path: Sequence[Step]) -> Any:
+    """The node that a path of keys and places in lists leads to."""
+    node = root
+    for step in path:
+        if isinstance(step, int):
+            node = node.value[step]
+        else:
+            node = next(value for known, value in node.value if known.value == step)
+    return node
 
 
 class _Insertion:
@@ -62,18 +96,49 @@ class _Insertion:
         if not found:
             return self._new_key()
         key, value = found[0]
+        if isinstance(value, yaml.ScalarNode) and not value.value:  # with nothing beneath it yet
+            if not self.holder.flow_style:
+                column = key.start_mark.column + 2
+                more = len(self.entries) > 1
+                lines = self._items(column) if more else _block(self.entries[0], column)
+                return self._after_line(key.end_mark.index, lines)
+            return self._spliced(value.start_mark.index, value.end_mark.index, self._spelt_flow())
         if isinstance(value, yaml.SequenceNode):
             return self._longer_list(value)
         if self.holder.flow_style:
             return self._list_in_flow(value)
         return self._list_in_block(key, value)
 
+    # One more key.
+
+    def one(self, value: Value) -> str:
+        """The text with the key in its holder."""
+        if self.holder.flow_style:
+            return self._in_flow(self.holder, f"{scalar(self.key)}: {inline(value)}")
+        column = self.holder.start_mark.column
+        ahead = [last for _, last in self._before_contains()]
+        lines = _block({self.key: value}, column)
+        if not ahead:
+            at = self.holder.start_mark.index - column
+            return self._spliced(at, at, "".join(line + self.newline for line in lines))
+        return self._after_line(_end(ahead[-1], self.text), lines)
+
+    def beneath(self, name: Any, value: Value, *, flow: bool) -> str:
+        """The text with the key alone beneath a name that has nothing beneath it yet."""
+        start, end = self.holder.start_mark.index, self.holder.end_mark.index
+        if flow or self.holder.value or start < end:
+            return self._spliced(start, end, f" {_flow({self.key: value})}")
+        lines = _block({self.key: value}, name.start_mark.column + 2)
+        return self._after_line(name.end_mark.index, lines)
+
     # A key that is not there yet.
+
+    def _spelt_flow(self) -> str:
+        return _flow(self.entries[0]) if len(self.entries) == 1 else _flow_list(self.entries)
 
     def _new_key(self) -> str:
         if self.holder.flow_style:
-            flow = _flow(self.entries[0]) if len(self.entries) == 1 else _flow_list(self.entries)
-            return self._in_flow(self.holder, f"{self.key}: {flow}")
+            return self._in_flow(self.holder, f"{self.key}: {self._spelt_flow()}")
         column = self.holder.start_mark.column
         lines = [" " * column + f"{self.key}:"]
         if len(self.entries) == 1:
@@ -171,29 +236,31 @@ def _block(entry: Entry, column: int) -> list[str]:
     lines = []
     for key, value in entry.items():
         if isinstance(value, Mapping):
-            lines.append(f"{' ' * column}{_scalar(key)}:")
+            lines.append(f"{' ' * column}{scalar(key)}:")
             lines += _block(value, column + 2)
         else:
-            lines.append(f"{' ' * column}{_scalar(key)}: {_inline(value)}")
+            lines.append(f"{' ' * column}{scalar(key)}: {inline(value)}")
     return lines
 
 
-def _inline(value: Value) -> str:
+def inline(value: Value) -> str:
+    """A value on one line."""
     if isinstance(value, str):
-        return _scalar(value)
+        return scalar(value)
     if isinstance(value, Mapping):
         return _flow(value)
-    return "[" + ", ".join(map(_scalar, value)) + "]"
+    return "[" + ", ".join(map(scalar, value)) + "]"
 
 
 def _flow(entry: Entry) -> str:
-    return "{" + ", ".join(f"{_scalar(key)}: {_inline(v)}" for key, v in entry.items()) + "}"
+    return "{" + ", ".join(f"{scalar(key)}: {inline(v)}" for key, v in entry.items()) + "}"
 
 
 def _flow_list(entries: Sequence[Entry]) -> str:
     return "[" + ", ".join(map(_flow, entries)) + "]"
 
 
-def _scalar(text: str) -> str:
+def scalar(text: str) -> str:
+    """A text as it stands in YAML, in quotes where it could be taken for more."""
     plain = _PLAIN.fullmatch(text) and not _TAKEN_FOR_MORE.fullmatch(text)
     return text if plain else json.dumps(text, ensure_ascii=False)

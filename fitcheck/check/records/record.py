@@ -3,23 +3,29 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
+from typing import Any
+
+import yaml
 
 from fitcheck.check.read import read_build
 from fitcheck.check.records.filled import Filled, meaning
 from fitcheck.check.values import selector_words
 from fitcheck.knowledge import Knowledge
-from fitcheck.knowledge.words import Words
-from fitcheck.model import SIDES, Build, Origin, Selector, Statement
+from fitcheck.knowledge.words import Word, Words
+from fitcheck.model import SIDES, Build, Evidence, Origin, Selector, Statement
 from fitcheck.source import BadInput, Mapping, Problem, Text, frozen, read_yaml
-from fitcheck.source.insertion import with_entries
+from fitcheck.source.insertion import composed, node_at, with_entries, with_pair
 from fitcheck.source.rewrite import Original, rewrite
 
 Written = str | list[str]
 Path_ = tuple[str, ...]
 _Said = tuple[Statement, Written]
 _Entry = dict[str, Written | dict[str, Written]]
+_Known = Callable[[str], Word]
+ABOUT = ("by", "when", "with")  # of a block
 
 
 @frozen
@@ -36,7 +42,7 @@ def record(original: Original, name: Path, filled: Filled, knowledge: Knowledge)
 
     Nothing is written when nothing is new.
     """
-    recorder = _Recorder(original.text, name, knowledge)
+    recorder = Recorder(original.text, name, knowledge)
     done = Recorded([], [], list(filled.rejected))
     new: list[_Said] = []
     for statement, written in filled.taken:
@@ -61,7 +67,7 @@ def record(original: Original, name: Path, filled: Filled, knowledge: Knowledge)
     return done
 
 
-class _Recorder:
+class Recorder:
     """Makes the text of a build file with more measurements in it."""
 
     def __init__(self, text: str, name: Path, knowledge: Knowledge) -> None:
@@ -80,17 +86,24 @@ class _Recorder:
 
     def text_with(self, said: list[_Said]) -> str:
         """The text with some figures added, proved to say just that; raises BadInput."""
-        blocks: dict[Path_, dict[Origin, list[_Said]]] = {}
+        blocks: dict[tuple[Path_, Evidence], dict[Origin, list[_Said]]] = {}
         wanted = Counter(self.before)
         for statement, written in said:
             for path, own in self.homes(statement):
                 if meaning(own) not in self.before:
-                    blocks.setdefault(path, {}).setdefault(own.origin, []).append((own, written))
+                    block = blocks.setdefault((path, own.evidence), {})
+                    block.setdefault(own.origin, []).append((own, written))
                     wanted[meaning(own)] += 1
         text = self.text
-        for path, by_origin in blocks.items():
-            entries = [_entry(origin, own, path) for origin, own in by_origin.items()]
-            text = with_entries(text, path, "measured", entries)
+        for (path, evidence), by_origin in blocks.items():
+            entries = []
+            for origin, together in by_origin.items():
+                entry = _entry(origin, together, path)
+                known = partial(self.knowledge.words.attribute, together[0][0].attribute.slot)
+                text, left = _joined(text, (*path, evidence.word), entry, known)
+                entries += [left] if left else []
+            if entries:
+                text = with_entries(text, path, evidence.word, entries)
         found = read_build(self.name, self.knowledge, text).statements() if said else []
         if said and Counter(map(meaning, found)) != wanted:
             raise BadInput(
@@ -141,6 +154,61 @@ def _homes(
     for key in own or sided:
         side = "" if own else words.part_on_a_side(key).side
         yield from _home((*path, str(key)), _inner(node, key), side, statement)
+
+
+def _joined(text: str, path: Path_, entry: _Entry, known: _Known) -> tuple[str, _Entry]:
+    """The text with an entry in a block that the same people wrote, and what has no room there."""
+    holder = node_at(composed(text), path[:-1])
+    blocks = next((value for key, value in holder.value if key.value == path[-1]), None)
+    listed = blocks.value if isinstance(blocks, yaml.SequenceNode) else None
+    for number, block in enumerate([blocks] if listed is None else listed):
+        if isinstance(block, yaml.MappingNode) and _about(block) == _told_about(entry):
+            own: tuple[str | int, ...] = path if listed is None else (*path, number)
+            return _in_block(text, own, block, entry, known)
+    return text, entry
+
+
+def _in_block(
+    text: str, path: tuple[str | int, ...], block: Any, entry: _Entry, known: _Known
+) -> tuple[str, _Entry]:
+    there = {known(key.value).name: (key, value) for key, value in block.value}
+    left: _Entry = {}
+    for name, value in entry.items():
+        key, held = there.get(known(name).name, (None, None))
+        if name in ABOUT:
+            continue
+        if key is None:
+            text = with_pair(text, path, name, value)
+        elif _has_room(held, value):
+            assert not isinstance(value, str | list)
+            for where, written in value.items():
+                text = with_pair(text, (*path, key.value), where, written)
+        else:
+            left[name] = value
+    about = {name: value for name, value in entry.items() if name in ABOUT}
+    return text, {**about, **left} if left else {}
+
+
+def _has_room(held: Any, value: Any) -> bool:
+    """Whether a mapping of places says nothing yet of those in `value`."""
+    return (
+        isinstance(held, yaml.MappingNode)
+        and isinstance(value, dict)
+        and value.keys().isdisjoint(key.value for key, _ in held.value)
+    )
+
+
+def _about(block: Any) -> dict[str, str]:
+    """Who wrote a block, when, with what."""
+    return {
+        key.value.casefold(): value.value
+        for key, value in block.value
+        if key.value.casefold() in ABOUT
+    }
+
+
+def _told_about(entry: _Entry) -> dict[str, Any]:
+    return {name: value for name, value in entry.items() if name in ABOUT}
 
 
 def _inner(node: Mapping, key: Text) -> Mapping:

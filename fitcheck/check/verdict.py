@@ -84,11 +84,20 @@ def judge_rules(binding: Binding, rules: Iterable[Rule], failures: list[Problem]
 
 def verdict_on(rule: Rule, facts: Facts, knowledge: Knowledge) -> Verdict | None:
     """A rule's verdict on some facts; None where it has nothing to say. Raises RuleFailed."""
+    code = code_on(rule, facts, knowledge)
+    return _named(rule, code, tuple(facts[name] for name in rule.inputs))
+
+
+def code_on(rule: Rule, facts: Facts, knowledge: Knowledge) -> int:
+    """What a rule says of some facts, as the language codes it. Raises RuleFailed.
+
+    It is silent where one of the facts that it speaks of only if given is not.
+    """
+    if any(not facts[name].given for name in rule.only_given):
+        return SILENT
     codes = _fast_codes(knowledge.fast(rule), facts)
     code = codes[0] if codes else NEAR
-    if code == NEAR:
-        code = exact_code(rule, facts, knowledge)
-    return _named(rule, code, tuple(facts[name] for name in rule.inputs))
+    return exact_code(rule, facts, knowledge) if code == NEAR else code
 
 
 def _fast_codes(compiled: Compiled, facts: Facts) -> tuple[int, ...] | None:

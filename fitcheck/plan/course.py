@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from fitcheck.check.bind import Binding, gathered_places
@@ -40,6 +40,22 @@ class Touch:
     stage: Stage
     how: str
     places: tuple[Position, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Forgets:
+    """Which stages make which figures that they undo count as not known any more.
+
+    For a rule, `name`: its own remedies, `stages`, do so for what it reads, `names`.
+    """
+
+    name: str = ""
+    stages: frozenset[int] = frozenset()
+    names: frozenset[str] = frozenset()
+
+    def __call__(self, stage: Stage, name: str) -> bool:
+        """Whether a figure that a stage undoes counts as not known any more."""
+        return name in self.names and stage.number in self.stages
 
 
 class Effect:
@@ -129,6 +145,7 @@ class Course:
                 self._by_name.setdefault(name, []).append((i, how))
         self._touches: dict[tuple[str, Position], list[tuple[int, Touch]]] = {}
         self._by_place: dict[tuple[str, Position], dict[int, Touch]] = {}
+        self._reached: dict[tuple[str, Position], frozenset[int]] = {}
         self._swapped: dict[int, Binding] = {}
         self._effects: dict[tuple[int, str], Effect] = {}
         self._reaches: dict[int, Reach] = {}
@@ -242,6 +259,42 @@ class Course:
         if attribute.each == "cylinder":
             return Position(position.bank, position.cylinder)
         return position
+
+    def reached(self, name: str, position: Position) -> frozenset[int]:
+        """The stages that change a figure at a position, or one that effects on it read."""
+        key = (name, position)
+        found = self._reached.get(key)
+        if found is None:
+            found = self._reached[key] = frozenset(self.acting([name], position))
+        return found
+
+    def acting(
+        self, names: Iterable[str], position: Position, forgets: Forgets | None = None
+    ) -> set[int]:
+        """The stages that change figures at a position, or such as effects on them read.
+
+        With `forgets`, those that merely undo a figure count only where it is forgotten then.
+        """
+        found: set[int] = set()
+        seen: set[tuple[str, Position]] = set()
+        stack = [(name, position) for name in names]
+        while stack:
+            name, at = stack.pop()
+            if name != "side":
+                at = self.at_level(self.knowledge.attributes[name], at)
+            if (name, at) in seen:
+                continue
+            seen.add((name, at))
+            stack += self.gathered(name, at)
+            for _, touch in self.touching(name, at):
+                if forgets is not None and touch.how == "undo" and not forgets(touch.stage, name):
+                    continue
+                found.add(touch.stage.number)
+                if touch.how == "effect" and touch.stage.operation is not None:
+                    for other in self.effect(touch.stage, name).reads:
+                        if other != name:
+                            stack += [(other, place) for place in touch.places]
+        return found
 
     def effect(self, stage: Stage, name: str) -> Effect:
         """A stage's effect on a figure."""

@@ -15,7 +15,7 @@ def others_in_kind(outcome: Outcome, seconds: float | None = None, most: int = 3
     if plan is None:
         return []
     until = None if seconds is None else monotonic() + seconds
-    questions = planner.questions(outcome.goal, outcome.less)
+    questions, known = outcome.questions, dict.fromkeys(outcome.clauses)
     kinds = {_kind(work): None for work in plan.works}
     found: dict[frozenset[str], Plan] = {frozenset(kinds): plan}
     for kind in kinds:
@@ -24,7 +24,9 @@ def others_in_kind(outcome: Outcome, seconds: float | None = None, most: int = 3
             for number in range(len(planner.stages.list))
             if _kind(planner.stages.work(number, 1)) == kind
         ]
-        other = planner.search(questions.judge, time_left(until), [*outcome.clauses, *without])
+        other = planner.search(questions.judge, time_left(until), [*known, *without])
+        # What one search learns of the questions holds in all.
+        known |= dict.fromkeys(one for one in other.clauses if one.reason is not None)
         if other.point is not None:
             made = planner.made(other, questions, outcome.goal)
             kept = found.setdefault(frozenset(map(_kind, made.works)), made)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from time import monotonic
 
 from fitcheck.check import Check, Finding, Verdict, check_build
@@ -11,7 +11,7 @@ from fitcheck.check.bind import Binding
 from fitcheck.knowledge import SEVERITIES, Operation, Rule
 from fitcheck.model import Position
 from fitcheck.plan.apply import Applied, apply
-from fitcheck.plan.course import Course
+from fitcheck.plan.course import Course, Stage
 from fitcheck.plan.prices import NO_PRICES, Prices
 from fitcheck.plan.question import Asks, Goal, Question
 from fitcheck.plan.questions import Questions
@@ -98,6 +98,7 @@ class Outcome:
     least: Cost
     goal: Goal
     planner: Planner
+    questions: Questions
     less: tuple[Question, ...]
     given_up: tuple[Question, ...]
     whole: bool
@@ -143,14 +144,13 @@ class Planner:
     def questions(
         self,
         goal: Goal,
-        less: Iterable[Question] = (),
         rules: Iterable[Rule] | None = None,
     ) -> Questions:
         """The questions about the build, or about some rules only."""
         most = {stage.number: self.stages.most(stage.number) for stage in self.stages.list}
         cheapest = {number: choice.cost(1) for number, choice in enumerate(self._choices)}
         widest = Widest(most, cheapest, self.stages.rivals)
-        return Questions(self.check, self.course, goal, widest, less, rules)
+        return Questions(self.check, self.course, goal, widest, rules)
 
     def search(
         self,
@@ -181,19 +181,21 @@ class Planner:
         *,
         whole: bool,
         hopeless: Collection[tuple[str, Position]] = (),
+        before: Outcome | None = None,
     ) -> Outcome:
         """The cheapest plan of this library.
 
         A clash that nothing makes surely fit is then only asked to fit at the figures aimed at,
         then only to clash no more. Where `whole` tells that this library is all there is, one that
         nothing mends at all stops nothing else: the rest is planned without it, as without those
-        that are `hopeless`, by rule and place.
+        that are `hopeless`, by rule and place. What was learned `before` from a narrower library
+        holds wherever nothing that was added bears on it.
         """
         less: dict[object, Question] = {}
-        known: dict[Clause, None] = {}
         questions = self.questions(goal)
         if goal is Goal.MENDED:
             less |= {question.key: question for question in questions.give_up(hopeless)}
+        known = {} if before is None else self._still_true(before, questions)
         first: tuple[tuple[Question, ...], bool] = (), True
         while True:
             found = self.cheapest(questions, known, until)
@@ -215,6 +217,7 @@ class Planner:
                 found.least,
                 goal,
                 self,
+                questions,
                 tuple(less.values()),
                 given_up if plan is not None else (),
                 whole,
@@ -223,6 +226,22 @@ class Planner:
                 first[1],
                 found.looked_at,
             )
+
+    def _still_true(self, before: Outcome, questions: Questions) -> dict[Clause, None]:
+        """The clauses that a narrower library gave for questions which the rest does not touch."""
+        numbers = {_what(stage): stage.number for stage in self.stages.list}
+        now = {question.key: question for question in questions.all}
+        number = {one.number: numbers[_what(one)] for one in before.planner.stages.list}
+        found: dict[Clause, None] = {}
+        for clause in before.clauses:
+            old = clause.reason
+            new = now.get(old.key) if isinstance(old, Question) else None
+            if not isinstance(old, Question) or new is None or new.asks < old.asks:
+                continue
+            if {number[stage] for stage in old.touching} == new.reached:
+                bounds = [replace(one, choice=number[one.choice]) for one in clause.bounds]
+                found[Clause(tuple(bounds), new)] = None
+        return found
 
     def hopeless(
         self, why: Iterable[Question], goal: Goal, until: float | None
@@ -340,16 +359,18 @@ def make_plan(
     asked = {finding.rule.id for finding in check.conflicts}
     hopeless: set[tuple[str, Position]] = set()
     whole: Planner | None = None
+    before: Outcome | None = None
     while True:
         library = remedies(knowledge, (knowledge.rules[name] for name in sorted(asked)))
         planner = Planner(check, prices, objective, library, told)
-        outcome = planner.outcome(goal, until, whole=False, hopeless=hopeless)
+        outcome = planner.outcome(goal, until, whole=False, hopeless=hopeless, before=before)
         met = {question.rule.id for question in reasons(outcome.clauses) if question.rule}
         wider = remedies(knowledge, (knowledge.rules[name] for name in sorted(asked | met)))
         if not outcome.proven:
             return outcome
         if len(wider) > len(library):
             asked |= met
+            before = outcome
             continue
         if outcome.plan is not None:
             return outcome
@@ -360,6 +381,11 @@ def make_plan(
         if found <= hopeless:
             return whole.outcome(goal, until, whole=True, hopeless=hopeless)
         hopeless |= found
+
+
+def _what(stage: Stage) -> object:
+    """The same for the same work in another library; the parts on offer always come first."""
+    return stage.number if stage.operation is None else (stage.operation.id, stage.positions)
 
 
 def _to_ask_less(why: Iterable[Question], *, give_up: bool) -> list[Question]:

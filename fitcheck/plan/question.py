@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum, IntEnum
+from functools import cached_property
+from typing import Any
 
 from fitcheck.knowledge import Rule
 from fitcheck.model import Position
@@ -58,8 +60,19 @@ class Question:
     remedies: Mapping[int, int] = field(default_factory=dict)
     doubtful: bool | None = None  # whether it clashes at the middle of what is known before
     by_aim: bool = False  # whether it last was refused only at the figures aimed at
-    judged: dict[tuple[int, ...], tuple[bool, bool]] = field(default_factory=dict, repr=False)
+    judged: dict[frozenset[tuple[int, int]], tuple[bool, bool]] = field(
+        default_factory=dict, repr=False
+    )
     surely: dict[tuple[object, ...], bool] = field(default_factory=dict, repr=False)
+    # What no stage reaches of what it reads, and the names of the rest, by the kind of walk.
+    settled: dict[object, tuple[dict[str, Any], list[str]]] = field(
+        default_factory=dict, repr=False
+    )
+
+    @cached_property
+    def reached(self) -> frozenset[int]:
+        """The stages that touch it, for asking whether one does."""
+        return frozenset(self.touching)
 
     @property
     def must_fit(self) -> bool:

@@ -5,25 +5,23 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 from fractions import Fraction
 
-from fitcheck.check import Check
+from fitcheck.check import Check, Verdict
 from fitcheck.check.checking import CLAIMS
 from fitcheck.knowledge import Knowledge, Operation, Rule
 from fitcheck.knowledge.parts import CONTRADICTIONS
 from fitcheck.model import Each, Position
-from fitcheck.plan.course import Course
+from fitcheck.plan.course import Course, Forgets
 from fitcheck.plan.question import Asks, Goal, Question
 from fitcheck.plan.refusal import Refusal, Runs, is_remedy
-from fitcheck.plan.runs import Forgets
 from fitcheck.plan.search import Clause, Judge, Point
 from fitcheck.plan.widest import Widest
 from fitcheck.plan.work import covers, looks, steps_for
 
 
 class Questions:
-    """All questions about one build and the stages of work on it.
+    """All questions about one build and the stages of work on it that such work bears on.
 
-    Of the questions in `less`, asked before, no more is asked than then. `hopeless` are refused
-    whatever is done, for nothing touches them.
+    `hopeless` are refused whatever is done, for nothing touches them.
     """
 
     def __init__(
@@ -32,12 +30,10 @@ class Questions:
         course: Course,
         goal: Goal,
         widest: Widest,
-        less: Iterable[Question] = (),
         rules: Iterable[Rule] | None = None,
     ) -> None:
         self.check = check
         self.course = course
-        self._less = {question.key: question.asks for question in less}
         self.knowledge: Knowledge = course.knowledge
         self.refusal = Refusal(course, goal)
         self._widest = widest
@@ -50,6 +46,13 @@ class Questions:
         self._clashing = {
             (finding.rule.id, position)
             for finding in check.conflicts
+            for position in finding.positions
+        }
+        # What clashes before any work, whoever tells it.
+        self._refused = self._clashing | {
+            (finding.rule.id, position)
+            for finding in check.beneath
+            if finding.verdict is Verdict.CONFLICT
             for position in finding.positions
         }
         self._reads: dict[str, frozenset[str]] = {}
@@ -66,9 +69,16 @@ class Questions:
         self._sort()
 
     def _sort(self) -> None:
-        refused = [question for question in self.all if self.refusal.at(question, {})]
+        refused = [question for question in self.all if self._refused_at_start(question)]
         self.hopeless = [question for question in refused if not question.touching]
         self.refused_at_start = [question for question in refused if question.touching]
+
+    def _refused_at_start(self, question: Question) -> bool:
+        """Whether a question refuses that nothing is done: of rules the check knows it."""
+        if question.rule is None or self.refusal.goal is Goal.DECIDED:
+            return self.refusal.at(question, {})
+        known = any((question.title, place) in self._refused for place in question.positions)
+        return known and question.asks is not Asks.NOTHING
 
     def ask_less(self, of: Iterable[Question]) -> list[Question]:
         """Ask one thing less of these questions, and of their like; returns all of them.
@@ -146,7 +156,15 @@ class Questions:
     # Which questions there are.
 
     def _rule_questions(self, rules: Iterable[Rule]) -> Iterator[Question]:
+        changed = set(self.course.names)
+        refused = {name for name, _ in self._refused}
         for rule in rules:
+            if (
+                self.refusal.goal is not Goal.DECIDED
+                and rule.id not in refused
+                and changed.isdisjoint(self._closure(rule.inputs))
+            ):
+                continue  # nothing that may be done bears on it, and it doesn't clash
             if rule.family not in (CLAIMS, CONTRADICTIONS):
                 for positions in self._groups(rule.inputs, rule.each, rule.id):
                     asked = tuple(p for p in positions if (rule.id, p) not in self._waived)
@@ -198,7 +216,6 @@ class Questions:
             asks = Asks.CLEAR
         else:
             asks = Asks.FITS if clashed else Asks.AIMED
-        asks = min(asks, self._less.get((rule.id, positions), asks))
         return Question(rule, "", positions, clashed, asks, touching, acting, remedies)
 
     def _groups(
@@ -259,25 +276,11 @@ class Questions:
     ) -> tuple[int, ...]:
         """The stages that change a figure at a position, or one that effects on it read."""
         course = self.course
-        found: dict[int, None] = {}
-        seen: set[tuple[str, Position]] = set()
-        stack = [(name, position) for name in names]
-        while stack:
-            name, at = stack.pop()
-            if name != "side":
-                at = course.at_level(self.knowledge.attributes[name], at)
-            if (name, at) in seen:
-                continue
-            seen.add((name, at))
-            stack += self.course.gathered(name, at)
-            for _, touch in course.touching(name, at):
-                if forgets is not None and touch.how == "undo" and not forgets(touch.stage, name):
-                    continue
-                found[touch.stage.number] = None
-                if touch.how == "effect" and touch.stage.operation is not None:
-                    for other in course.effect(touch.stage, name).reads:
-                        if other != name:
-                            stack += [(other, place) for place in touch.places]
+        found = (
+            {stage for name in names for stage in course.reached(name, position)}
+            if forgets is None
+            else course.acting(names, position, forgets)
+        )
         return tuple(sorted(found, key=course.numbers.__getitem__))
 
 

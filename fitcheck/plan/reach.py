@@ -27,6 +27,8 @@ _FAR = 1e60
 _SHARE = 1e-13
 # Calculations are slow and are asked for the same ranges again and again: so many are kept.
 _MOST_KEPT = 50_000
+# A walk that was done so often is worth compiling.
+_OFTEN = 25
 _CALLED: dict[tuple[object, ...], Range] = {}
 
 
@@ -74,13 +76,15 @@ def _bits(a: Any, b: Any) -> Any:
 
 
 class Walk:
-    """Some plain trees, ready to be walked with ranges."""
+    """Some plain trees, ready to be walked with ranges; one that is walked often is compiled."""
 
     def __init__(self, roots: Sequence[Plain]) -> None:
         self._numbers: dict[Plain, int] = {}
         self._steps: list[tuple[Plain, list[int]]] = []
         self.trees = list(roots)
         self._roots = [self._add(root) for root in roots]
+        self._walked = 0
+        self._compiled: Callable[[Mapping[str, Reach]], list[Any]] | None = None
 
     def _add(self, root: Plain) -> int:
         stack = [(root, False)]
@@ -98,10 +102,32 @@ class Walk:
 
     def over(self, facts: Mapping[str, Reach]) -> list[Any]:
         """The range, or the truth, of each root."""
+        if self._compiled is not None:
+            return self._compiled(facts)
+        self._walked += 1
+        if self._walked >= _OFTEN:
+            self._compiled = self._printed()
         found: list[Any] = []
         for node, args in self._steps:
             found.append(_TAKEN[node.op](node, [found[i] for i in args], facts))
         return [found[i] for i in self._roots]
+
+    def _printed(self) -> Callable[[Mapping[str, Reach]], list[Any]]:
+        """The same as one function: what is simple written out, the rest called."""
+        lines = ["def walk(facts):"]
+        for i, (node, args) in enumerate(self._steps):
+            names = [f"v{arg}" for arg in args]
+            if node.op in _WRITTEN and len(args) == _WRITTEN[node.op][0]:
+                text = _WRITTEN[node.op][1].format(*names)
+            elif node.op == "const":
+                text = repr(_const(node, [], {}))
+            else:
+                text = f"taken[{node.op!r}](nodes[{i}], [{', '.join(names)}], facts)"
+            lines.append(f"    v{i} = {text}")
+        lines.append(f"    return [{', '.join(f'v{i}' for i in self._roots)}]")
+        names_in_it = {"taken": _TAKEN, "nodes": [node for node, _ in self._steps]}
+        exec("\n".join(lines), names_in_it)
+        return cast(Callable[[Mapping[str, Reach]], list[Any]], names_in_it["walk"])
 
 
 class Outlook:
@@ -290,6 +316,25 @@ _TAKEN: dict[str, _Taken] = {
     "not": lambda n, a, f: (not a[0][1], not a[0][0]),
     "true": lambda n, a, f: YES,
     "false": lambda n, a, f: NO,
+}
+
+
+# How the simplest of them are written out, by their arguments: the same, without a call.
+_WRITTEN: dict[str, tuple[int, str]] = {
+    "+": (2, "({0}[0] + {1}[0], {0}[1] + {1}[1])"),
+    "-": (2, "({0}[0] - {1}[1], {0}[1] - {1}[0])"),
+    "neg": (1, "(-{0}[1], -{0}[0])"),
+    "min": (
+        2,
+        "({0}[0] if {0}[0] < {1}[0] else {1}[0], {0}[1] if {0}[1] < {1}[1] else {1}[1])",
+    ),
+    "max": (
+        2,
+        "({0}[0] if {0}[0] > {1}[0] else {1}[0], {0}[1] if {0}[1] > {1}[1] else {1}[1])",
+    ),
+    "and": (2, "({0}[0] and {1}[0], {0}[1] and {1}[1])"),
+    "or": (2, "({0}[0] or {1}[0], {0}[1] or {1}[1])"),
+    "not": (1, "(not {0}[1], not {0}[0])"),
 }
 
 

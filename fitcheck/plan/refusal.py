@@ -5,17 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from fitcheck.check import Verdict
 from fitcheck.check.needs import missing_in
-from fitcheck.check.verdict import verdict_on
+from fitcheck.check.verdict import code_on
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.knowledge.limits import with_limit
-from fitcheck.model import Fact, Position
-from fitcheck.plan.course import Aimed, Course, Stage
+from fitcheck.language import CONFLICT, FITS, SILENT
+from fitcheck.model import Fact
+from fitcheck.plan.course import Aimed, Course, Forgets, Stage
 from fitcheck.plan.question import Asks, Goal, Question
 from fitcheck.plan.reach import Outlook, Reach
-from fitcheck.plan.runs import ExactRun, Forgets, ReachRun
+from fitcheck.plan.runs import ExactRun, ReachRun
 from fitcheck.plan.search import Point
+from fitcheck.plan.walk import Run, Shared, V
 from fitcheck.plan.work import looks
 from fitcheck.quantity import Interval
 
@@ -24,6 +25,7 @@ from fitcheck.quantity import Interval
 # the figures aimed at.
 Runs = dict[tuple[str | None, bool], ExactRun]
 Box = Mapping[int, tuple[int, int]]
+NOTHING_FORGOTTEN = Forgets()
 
 
 class Refusal:
@@ -40,10 +42,14 @@ class Refusal:
         self.aimed = Course(Aimed(course.binding.build, course.knowledge), course.stages)
         self.goal = goal
         self.knowledge: Knowledge = course.knowledge
+        self._forgets: dict[str, Forgets] = {}
+        self._exact: dict[bool, Shared[Fact]] = {False: {}, True: {}}
+        self._reaches: dict[bool, Shared[Reach]] = {False: {}, True: {}}
 
     def at(self, question: Question, point: Point, runs: Runs | None = None) -> bool:
         """Whether a point is refused, exactly; `runs` are those of the same point."""
-        key = tuple(point.get(stage, 0) for stage in question.touching)
+        done = [one for one in point.items() if one[1] and one[0] in question.reached]
+        key = frozenset(done)
         found = question.judged.get(key)
         if found is None:
             refused = self._at(question, point, {} if runs is None else runs)
@@ -60,29 +66,28 @@ class Refusal:
             run = ExactRun(self.course, point, self.forgets(None))
             run.at(question.name, position)
             return any(left.attribute.name == question.name for left in run.left)
-        verdict = self._verdict(self._run(point, runs, None), rule, position)[0]
-        if verdict is Verdict.CONFLICT:
-            return True
-        if self.goal is Goal.DECIDED and verdict is not None and verdict.undecided:
+        code = self._code(question, self._run(point, runs, None), rule)[0]
+        if code == CONFLICT or (self.goal is Goal.DECIDED and code not in (FITS, SILENT)):
             return True
         if not question.clashed and not any(point.get(stage) for stage in question.touching):
             return False
-        if question.must_fit or question.asks is Asks.CLEAR or not self._asked_as_aimed(question):
-            verdict, kept = self._verdict(self._run(point, runs, rule), rule, position)
-            if verdict is Verdict.CONFLICT:
+        aimed = self._asked_as_aimed(question)
+        if question.must_fit or not aimed:
+            code, kept = self._code(question, self._run(point, runs, rule), rule)
+            if code == CONFLICT:
                 return True
             unsaid = {name for name in rule.only_given if not kept[name].given}
             if (
                 question.must_fit
-                and verdict is not Verdict.FITS
-                and (verdict is not None or unsaid)
+                and code != FITS
+                and (code != SILENT or unsaid)
                 and not self._waits(question, point, unsaid or set(missing_in(rule, kept)))
             ):
                 return True
-        if not self._asked_as_aimed(question):
+        if not aimed:
             return False
         run = self._run(point, runs, rule, aimed=True)
-        question.by_aim = self._verdict(run, self.middling(rule), position)[0] is Verdict.CONFLICT
+        question.by_aim = self._code(question, run, self.middling(rule))[0] == CONFLICT
         return question.by_aim
 
     def _asked_as_aimed(self, question: Question) -> bool:
@@ -95,37 +100,54 @@ class Refusal:
                 name: self.aimed.binding.fact(name, question.positions[0])
                 for name in question.rule.inputs
             }
-            verdict = verdict_on(self.middling(question.rule), facts, self.knowledge)
-            question.doubtful = verdict is Verdict.CONFLICT
+            code = code_on(self.middling(question.rule), facts, self.knowledge)
+            question.doubtful = code == CONFLICT
         return question.clashed or not question.doubtful
 
-    def _verdict(
-        self, run: ExactRun, rule: Rule, position: Position
-    ) -> tuple[Verdict | None, dict[str, Fact]]:
-        facts = {name: run.at(name, position) for name in rule.inputs}
-        return verdict_on(rule, facts, self.knowledge), facts
+    def _code(self, question: Question, run: ExactRun, rule: Rule) -> tuple[int, dict[str, Fact]]:
+        facts = self._facts(question, run)
+        return code_on(rule, facts, self.knowledge), facts
+
+    def _facts(self, question: Question, run: Run[V]) -> dict[str, V]:
+        """What a question reads; what no stage reaches is found once for all runs of a kind."""
+        position = question.positions[0]
+        key = type(run), run.course.aimed
+        found = question.settled.get(key)
+        if found is None:
+            assert question.rule is not None
+            inputs = question.rule.inputs
+            reached = [name for name in inputs if self.course.reached(name, position)]
+            rest = {name: run.at(name, position) for name in inputs if name not in reached}
+            found = question.settled[key] = rest, reached
+        rest, reached = found
+        return rest | {name: run.at(name, position) for name in reached}
 
     def _run(self, point: Point, runs: Runs, rule: Rule | None, *, aimed: bool = False) -> ExactRun:
         """The facts at a point; with a rule, those with what only other stages undo kept."""
-        key = None if rule is None else ""
-        if rule is not None and any(
-            steps and is_remedy(rule, self.course.stage(number)) for number, steps in point.items()
-        ):
-            key = rule.id
+        forgets = None if rule is None else self.forgets(rule)
+        key = None if forgets is None else forgets.name
+        if forgets is not None and not any(point.get(stage) for stage in forgets.stages):
+            key = ""
         found = runs.get((key, aimed))
         if found is None:
-            forgets = None if rule is None else self.forgets(rule)
             course = self.aimed if aimed else self.course
-            found = runs[key, aimed] = ExactRun(course, point, forgets)
+            found = runs[key, aimed] = ExactRun(course, point, forgets, self._exact[aimed])
         return found
 
     def forgets(self, rule: Rule | None) -> Forgets:
         """Which stage makes which figure count as not known: a remedy, what the rule reads."""
         if rule is None:
-            return lambda stage, name: False
-        read = set(filter(None, map(self.course.gathers, rule.inputs)))
-        read |= rule.inputs.keys()
-        return lambda stage, name: name in read and is_remedy(rule, stage)
+            return NOTHING_FORGOTTEN
+        found = self._forgets.get(rule.id)
+        if found is None:
+            read = {*rule.inputs, *filter(None, map(self.course.gathers, rule.inputs))}
+            stages = frozenset(one.number for one in self.course.stages if is_remedy(rule, one))
+            found = self._forgets[rule.id] = Forgets(rule.id, stages, frozenset(read))
+        return found
+
+    def _reach(self, box: Box, forgets: Forgets | None = None, *, aimed: bool = False) -> ReachRun:
+        course = self.aimed if aimed else self.course
+        return ReachRun(course, box, forgets, self._reaches[aimed])
 
     def _waits(self, question: Question, point: Point, lacking: set[str]) -> bool:
         """Whether all that is open is a figure which a remedy, done far enough, undoes."""
@@ -155,24 +177,22 @@ class Refusal:
         if question.asks is Asks.NOTHING:
             return False
         if rule is None:
-            return ReachRun(self.course, box, self.forgets(None)).at(question.name, position).out
+            return self._reach(box, self.forgets(None)).at(question.name, position).out
         outlook = self._outlook(rule)
         if self.goal is Goal.DECIDED:
-            run = ReachRun(self.course, box)
-            facts = {name: run.at(name, position) for name in rule.inputs}
+            run = self._reach(box)
+            facts = self._facts(question, run)
             known = outlook.over(facts)
             said = all(facts[name].given[0] for name in rule.only_given)
             if said and not known.fits and not known.silent:
                 return True
-        # What surely clashes with figures forgotten does so with the figures kept, and what does
-        # whatever they are does so at their middle.
         if (question.by_aim or not question.must_fit) and self._asked_as_aimed(question):
-            run = ReachRun(self.aimed, box, self.forgets(rule))
-            facts = {name: run.at(name, position) for name in rule.inputs}
+            run = self._reach(box, self.forgets(rule), aimed=True)
+            facts = self._facts(question, run)
             said = all(facts[name].given[0] for name in rule.only_given)
             return self._outlook(self.middling(rule)).over(facts).surely_conflict and said
-        run = ReachRun(self.course, box, self.forgets(rule))
-        facts = {name: run.at(name, position) for name in rule.inputs}
+        run = self._reach(box, self.forgets(rule))
+        facts = self._facts(question, run)
         kept = outlook.over(facts)
         unsaid = {name for name in rule.only_given if not facts[name].given[0]}
         if kept.surely_conflict and not unsaid:
@@ -182,8 +202,8 @@ class Refusal:
         unsure = {name for name, reach in facts.items() if not reach.given[0]}
         if unsure and not unsaid and all(map(_same_throughout, facts.values())):
             corner = {stage: low for stage, (low, _) in box.items()}
-            exact = ExactRun(self.course, corner, self.forgets(rule))
-            unsure = set(missing_in(rule, self._verdict(exact, rule, position)[1]))
+            exact = ExactRun(self.course, corner, self.forgets(rule), self._exact[False])
+            unsure = set(missing_in(rule, self._facts(question, exact)))
         return not any(
             box[stage][1] >= needed and unsure & self._undone(stage)
             for stage, needed in question.remedies.items()

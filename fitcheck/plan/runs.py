@@ -1,150 +1,21 @@
-"""How a figure changes as works follow each other, asked for one name at one place.
-
-The same walk serves exact facts at chosen amounts (`ExactRun`) and the reach of facts while
-amounts are known within bounds only (`ReachRun`).
-"""
+"""What a walk through works finds: exact facts at chosen amounts, or how far facts can reach."""
 
 from __future__ import annotations
 
-from abc import ABC, abstractmethod
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Generic, TypeVar
 
 from fitcheck.check.bind import spread_of
 from fitcheck.knowledge import Operation
-from fitcheck.model import Attribute, Evidence, Fact, Position
+from fitcheck.model import Attribute, Evidence, Fact
 from fitcheck.model.evidence import UNTOLD
-from fitcheck.plan.course import Aimed, Course, Stage, Touch
+from fitcheck.plan.course import Course, Forgets, Stage
 from fitcheck.plan.reach import Range, Reach, padded
+from fitcheck.plan.walk import Run, Shared
 from fitcheck.plan.work import amount_of
 from fitcheck.quantity import Interval
 
-V = TypeVar("V")
 PREDICTED = "as predicted"
-# Whether a figure that a stage undoes counts as not known any more.
-Forgets = Callable[[Stage, str], bool]
-
-
-class Run(ABC, Generic[V]):
-    """One walk through a course with some stages done."""
-
-    def __init__(self, course: Course, done: Iterable[int], forgets: Forgets | None = None) -> None:
-        """`done` are the stages that are done, or may be."""
-        self.course = course
-        self._done = frozenset(done)
-        self._done_places = sorted(course.numbers[number] for number in self._done)
-        self.knowledge = course.knowledge
-        self._forgets = forgets
-        self._memo: dict[tuple[str, Position, int], V] = {}
-
-    def at(self, name: str, position: Position, before: int | None = None) -> V:
-        """What holds for a name at a position, before a stage or in the end."""
-        course = self.course
-        if name != "side":
-            position = course.at_level(self.knowledge.attributes[name], position)
-        upto = len(course.stages) if before is None else before
-        key = (name, position, upto)
-        found = self._memo.get(key)
-        if found is None:
-            found = self._start(name, position, upto)
-            for i, touch in self._touching(name, position):
-                if i >= upto:
-                    break
-                found = self._step(i, touch, name, position, found, upto)
-            self._memo[key] = found
-        return found
-
-    def _touching(self, name: str, position: Position) -> list[tuple[int, Touch]]:
-        """The stages that change a figure and may be done, in order."""
-        touching = self.course.touching(name, position)
-        if len(touching) <= len(self._done):
-            return [one for one in touching if one[1].stage.number in self._done]
-        by_place = self.course.touching_by_place(name, position)
-        return [(i, by_place[i]) for i in self._done_places if i in by_place]
-
-    def _start(self, name: str, position: Position, upto: int) -> V:
-        """What holds before any work; of a spread that nobody stated, what its figures come to."""
-        fact = self.course.binding.fact(name, position)
-        if fact.statement is None and self.course.gathers(name):
-            return self._gathered(name, position, upto)
-        return self.of(fact)
-
-    def _gathered(self, name: str, position: Position, upto: int) -> V:
-        singles = [self.at(of, at, upto) for of, at in self.course.gathered(name, position)]
-        return self.gather(name, singles)
-
-    def _step(self, i: int, touch: Touch, name: str, position: Position, now: V, upto: int) -> V:
-        course, stage = self.course, touch.stage
-        forgotten = touch.how == "undo" and self.forgotten(stage, name)
-        if touch.how == "gather" or (forgotten and course.gathers(name)):
-            return self.then(stage, now, self._gathered(name, position, upto))
-        if touch.how == "swap":
-            return self.then(stage, now, self.of(course.swapped(stage, name, position)))
-        if touch.how == "listed":
-            return self.then(stage, now, self.of(course.listed(name)))
-        if touch.how == "fit" or forgotten:
-            return self.then(stage, now, self.of(self.knowledge.unknown(name)))
-        if touch.how == "undo":
-            return now
-        if touch.how == "shift":
-            return self.shift(stage, name, now)
-        assert stage.operation is not None
-        reads = course.effect(stage, name).reads
-        for place in touch.places:
-            read = {other: now if other == name else self.at(other, place, i) for other in reads}
-            undone = [read[other] for other in reads if other in stage.operation.effects]
-            if self.forgotten(stage, name):
-                kept = self.then(stage, now, self.of(self.knowledge.unknown(name)))
-            else:
-                kept = now
-            if isinstance(course.binding, Aimed):
-                for other in reads:
-                    if other != name and other not in stage.operation.effects:
-                        read[other] = self.guessed(read[other], course.binding.guess(other, place))
-            now = self.predicted(stage, name, read, now, undone, kept)
-        return now
-
-    def forgotten(self, stage: Stage, name: str) -> bool:
-        """Whether a figure that a stage undoes counts as not known any more."""
-        return self._forgets is None or self._forgets(stage, name)
-
-    def _shift(self, stage: Stage, name: str) -> Interval:
-        assert stage.swap is not None
-        by = stage.swap.shifts[name]
-        return Interval.point(by.middle) if self.course.aimed else by
-
-    # What differs between exact facts and reaches.
-
-    @abstractmethod
-    def of(self, fact: Fact) -> V:
-        """A fact as a value of this run."""
-
-    @abstractmethod
-    def then(self, stage: Stage, before: V, after: V) -> V:
-        """What holds after a stage that may have been done."""
-
-    @abstractmethod
-    def effect(self, stage: Stage, name: str, read: dict[str, V], now: V) -> V:
-        """What an effect leaves."""
-
-    @abstractmethod
-    def predicted(
-        self, stage: Stage, name: str, read: dict[str, V], now: V, own: list[V], kept: V
-    ) -> V:
-        """What an effect leaves; `kept` where a figure that the work itself sets is not known."""
-
-    @abstractmethod
-    def guessed(self, read: V, guess: Fact) -> V:
-        """What an effect reads, or the guess where nobody gave it."""
-
-    @abstractmethod
-    def shift(self, stage: Stage, name: str, now: V) -> V:
-        """What a shift by a swapped part leaves."""
-
-    @abstractmethod
-    def gather(self, name: str, singles: list[V]) -> V:
-        """The spread of single figures."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,10 +35,16 @@ class ExactRun(Run[Fact]):
         course: Course,
         steps: Mapping[int, int],
         forgets: Forgets | None = None,
+        shared: Shared[Fact] | None = None,
     ) -> None:
-        super().__init__(course, (stage for stage, count in steps.items() if count), forgets)
+        done = (stage for stage, count in steps.items() if count)
+        super().__init__(course, done, forgets, shared)
         self.steps = steps
-        self.left: list[Left] = []
+        self.left: list[Left] = []  # of what this run itself found, not of what is shared
+
+    def how_much(self, stage: int) -> int:
+        """The steps of a stage."""
+        return self.steps[stage]
 
     def of(self, fact: Fact) -> Fact:
         """A fact as it is."""
@@ -246,10 +123,15 @@ class ReachRun(Run[Reach]):
         course: Course,
         bounds: Mapping[int, tuple[int, int]],
         forgets: Forgets | None = None,
+        shared: Shared[Reach] | None = None,
     ) -> None:
         may_be = (stage for stage, (_, most) in bounds.items() if most)
-        super().__init__(course, may_be, forgets)
+        super().__init__(course, may_be, forgets, shared)
         self.bounds = bounds
+
+    def how_much(self, stage: int) -> tuple[int, int]:
+        """Within what the steps of a stage lie."""
+        return self.bounds[stage]
 
     def of(self, fact: Fact) -> Reach:
         """The reach of a fact as it is."""

@@ -27,7 +27,7 @@ from fitcheck.source.writing import write_whole
 
 if TYPE_CHECKING:
     from fitcheck.check import Check
-    from fitcheck.plan.planner import Plan
+    from fitcheck.plan.made import Plan
     from fitcheck.plan.prices import Prices
     from fitcheck.plan.search import Progress
     from fitcheck.plan.stages import Objective

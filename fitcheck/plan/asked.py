@@ -14,7 +14,7 @@ from fitcheck.check import Check, check_build
 from fitcheck.knowledge import Knowledge, Operation
 from fitcheck.model import Layout, Position, Selector
 from fitcheck.plan.apply import apply
-from fitcheck.plan.planner import Plan
+from fitcheck.plan.made import Plan
 from fitcheck.plan.prices import Prices
 from fitcheck.plan.question import Goal
 from fitcheck.plan.stages import NOTHING, costs_of

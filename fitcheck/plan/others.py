@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from time import monotonic
 
-from fitcheck.plan.planner import Outcome, Plan, time_left
+from fitcheck.plan.made import Plan
+from fitcheck.plan.planner import Outcome, time_left
 from fitcheck.plan.search import Bound, Clause
 from fitcheck.plan.work import Work
 

@@ -6,81 +6,24 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from time import monotonic
 
-from fitcheck.check import Check, Finding, Verdict, check_build
+from fitcheck.check import Check, check_build
 from fitcheck.check.bind import Binding
 from fitcheck.knowledge import SEVERITIES, Operation, Rule
 from fitcheck.model import Position
-from fitcheck.plan.apply import Applied, apply
+from fitcheck.plan.apply import apply
 from fitcheck.plan.course import Course, Stage
+from fitcheck.plan.made import Plan
 from fitcheck.plan.prices import NO_PRICES, Prices
 from fitcheck.plan.question import Asks, Goal, Question
 from fitcheck.plan.questions import Questions
 from fitcheck.plan.search import Clause, Cost, Found, Judge, Search, Told
-from fitcheck.plan.stages import NOTHING, Costs, Objective, Stages, remedies, whole_library
+from fitcheck.plan.stages import NOTHING, Objective, Stages, remedies, whole_library
 from fitcheck.plan.widest import Widest
-from fitcheck.plan.work import Work
 
 # Seconds for which one clash is looked at alone before all are together.
 _ALONE = 2.0
 # Seconds that are given however late it is.
 _LEAST = 0.1
-
-
-@dataclass(frozen=True, slots=True)
-class Plan:
-    """Works that reach a goal, what they cost, and the build checked again after them.
-
-    `proven` tells that nothing cheaper does, within the operations, their steps, the groups of
-    places and the parts on offer; else every plan costs at least `least`.
-    """
-
-    goal: Goal
-    objective: Objective
-    works: tuple[Work, ...]
-    costs: tuple[Costs, ...]
-    applied: Applied
-    before: Check
-    after: Check
-    proven: bool
-    least: Cost
-    cost: Cost
-
-    @property
-    def waiting(self) -> tuple[Finding, ...]:
-        """What clashed and is not sure to fit before it is measured after the work."""
-        clashed = {finding.rule.id for finding in self.before.conflicts}
-        return tuple(one for one in self.after.undecided if one.rule.id in clashed)
-
-    @property
-    def conditions(self) -> tuple[Finding, ...]:
-        """What fits after the work only if the figures measured then say so.
-
-        It clashed, or it is a matter of a stop or serious that was sure to fit before.
-        """
-        known = {
-            (f.rule.id, place)
-            for f in self.before.findings
-            if f.verdict is Verdict.CONFLICT
-            or (f.verdict is Verdict.FITS and f.rule.severity != "advice")
-            for place in f.positions
-        }
-        return tuple(
-            finding
-            for finding in self.after.undecided
-            if any((finding.rule.id, place) in known for place in finding.positions)
-        )
-
-    @property
-    def total(self) -> Costs:
-        """What it costs together; no price where one of its works has none."""
-        prices = [one.price for one in self.costs if one.price is not None]
-        whole = len(prices) == len(self.costs)
-        return Costs(
-            sum(prices, start=NOTHING[0]) if whole else None,
-            sum((one.hours for one in self.costs), start=NOTHING[0]),
-            sum((one.metal for one in self.costs), start=NOTHING[0]),
-            sum(one.parts for one in self.costs),
-        )
 
 
 @dataclass(frozen=True, slots=True)

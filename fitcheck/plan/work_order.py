@@ -9,7 +9,7 @@ from fitcheck.check.telling import describe_fact
 from fitcheck.knowledge import SEVERITIES, Caution, Operation, Procedure, Rule
 from fitcheck.model import Attribute, Evidence, Fact, Position
 from fitcheck.plan import cautions
-from fitcheck.plan.planner import Plan
+from fitcheck.plan.made import Plan
 from fitcheck.plan.stages import Costs
 from fitcheck.plan.work import (
     Work,

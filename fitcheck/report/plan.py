@@ -8,7 +8,8 @@ from rich.console import Console
 
 from fitcheck.knowledge import Caution
 from fitcheck.model import Layout
-from fitcheck.plan.planner import Outcome, Plan
+from fitcheck.plan.made import Plan
+from fitcheck.plan.planner import Outcome
 from fitcheck.plan.prices import Prices
 from fitcheck.plan.work import Work
 from fitcheck.plan.work_order import Reading, Target, WorkOrder

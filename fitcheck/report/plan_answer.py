@@ -10,7 +10,8 @@ from fitcheck.check import Check
 from fitcheck.check.telling import describe_fact
 from fitcheck.model import Layout, Position, group_name
 from fitcheck.plan.contradiction import Contradiction
-from fitcheck.plan.planner import Outcome, Plan
+from fitcheck.plan.made import Plan
+from fitcheck.plan.planner import Outcome
 from fitcheck.plan.prices import NO_PRICES, Prices
 from fitcheck.plan.question import Goal, Question
 from fitcheck.plan.search import Progress

@@ -7,7 +7,8 @@ from typing import Any
 
 from fitcheck.model import Layout
 from fitcheck.plan.contradiction import Contradiction
-from fitcheck.plan.planner import Outcome, Plan
+from fitcheck.plan.made import Plan
+from fitcheck.plan.planner import Outcome
 from fitcheck.plan.prices import Prices
 from fitcheck.plan.stages import Costs
 from fitcheck.plan.work_order import Step, WorkOrder

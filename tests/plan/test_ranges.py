@@ -30,9 +30,7 @@ def test_a_walk_that_is_compiled_says_what_it_said_before(knowledge):
         outlook = Outlook(knowledge.condition(rule))
         asked, before = [], []
         for _ in range(30):
-            facts = {
-                name: random_fact(knowledge.attributes[name], random) for name in rule.inputs
-            }
+            facts = {name: random_fact(knowledge.attributes[name], random) for name in rule.inputs}
             reaches = {name: Reach.of(fact) for name, fact in facts.items()}
             other = {name: random_fact(fact.attribute, random) for name, fact in facts.items()}
             joined = {name: reaches[name].joined(Reach.of(fact)) for name, fact in other.items()}

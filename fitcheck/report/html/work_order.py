@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from fitcheck.knowledge import Caution
-from fitcheck.plan.planner import Plan
+from fitcheck.plan.made import Plan
 from fitcheck.plan.prices import Prices
 from fitcheck.plan.work_order import Beside, Reading, Step, WorkOrder
 from fitcheck.quantity import System

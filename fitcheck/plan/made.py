@@ -1,0 +1,69 @@
+"""A plan: works, what they cost, and the build as it is after them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fitcheck.check import Check, Finding, Verdict
+from fitcheck.plan.apply import Applied
+from fitcheck.plan.question import Goal
+from fitcheck.plan.search import Cost
+from fitcheck.plan.stages import NOTHING, Costs, Objective
+from fitcheck.plan.work import Work
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Works that reach a goal, what they cost, and the build checked again after them.
+
+    `proven` tells that nothing cheaper does, within the operations, their steps, the groups of
+    places and the parts on offer; else every plan costs at least `least`.
+    """
+
+    goal: Goal
+    objective: Objective
+    works: tuple[Work, ...]
+    costs: tuple[Costs, ...]
+    applied: Applied
+    before: Check
+    after: Check
+    proven: bool
+    least: Cost
+    cost: Cost
+
+    @property
+    def waiting(self) -> tuple[Finding, ...]:
+        """What clashed and is not sure to fit before it is measured after the work."""
+        clashed = {finding.rule.id for finding in self.before.conflicts}
+        return tuple(one for one in self.after.undecided if one.rule.id in clashed)
+
+    @property
+    def conditions(self) -> tuple[Finding, ...]:
+        """What fits after the work only if the figures measured then say so.
+
+        It clashed, or it is a matter of a stop or serious that was sure to fit before.
+        """
+        known = {
+            (f.rule.id, place)
+            for f in self.before.findings
+            if f.verdict is Verdict.CONFLICT
+            or (f.verdict is Verdict.FITS and f.rule.severity != "advice")
+            for place in f.positions
+        }
+        return tuple(
+            finding
+            for finding in self.after.undecided
+            if any((finding.rule.id, place) in known for place in finding.positions)
+        )
+
+    @property
+    def total(self) -> Costs:
+        """What it costs together; no price where one of its works has none."""
+        prices = [one.price for one in self.costs if one.price is not None]
+        whole = len(prices) == len(self.costs)
+        return Costs(
+            sum(prices, start=NOTHING[0]) if whole else None,
+            sum((one.hours for one in self.costs), start=NOTHING[0]),
+            sum((one.metal for one in self.costs), start=NOTHING[0]),
+            sum(one.parts for one in self.costs),
+        )

@@ -19,7 +19,10 @@ LAYERS = re.findall(r"^\| `(\w+)/?` \|", MAP, re.MULTILINE)
 MODULES = sorted(
     path.relative_to(PACKAGE) for path in PACKAGE.rglob("*.py") if "_data" not in path.parts
 )
-HEAVY = {"networkx", "numpy", "scipy", "pydantic", "rich", "duckdb", "pyarrow", "openpyxl"}
+HEAVY = {
+    *("networkx", "numpy", "scipy", "pydantic", "rich", "duckdb", "pyarrow", "openpyxl"),
+    *("starlette", "uvicorn"),
+}
 # Modules that are themselves imported only where they are used.
 MAY_IMPORT = {
     "knowledge/graph.py": {"networkx"},
@@ -38,6 +41,7 @@ MAY_IMPORT = {
     },
     "report/drawings/parts_graph.py": {"networkx"},
     "report": {"rich"},
+    "bench": {"starlette", "uvicorn"},
 }
 
 

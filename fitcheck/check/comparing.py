@@ -72,3 +72,24 @@ def _same(was: Finding | None, now: Finding | None) -> bool:
 
 def _figures(finding: Finding) -> list[tuple[Interval, Interval]]:
     return [(demand.actual, demand.wanted) for demand in finding.demands]
+
+
+@frozen
+class Turned:
+    """A question whose answer is another now, by its worst place; None: nothing to say."""
+
+    rule: Rule
+    before: Finding | None
+    after: Finding | None
+
+
+def turned(before: Check, after: Check) -> list[Turned]:
+    """The questions whose worst answer is another, in the order in which findings are told."""
+    one = {finding.rule.id: finding for finding in before.worst_by_rule}
+    other = {finding.rule.id: finding for finding in after.worst_by_rule}
+    return [
+        Turned((now or was).rule, was, now)  # type: ignore[union-attr]
+        for rule in dict.fromkeys((*other, *one))
+        for was, now in [(one.get(rule), other.get(rule))]
+        if _verdict(was) != _verdict(now)
+    ]

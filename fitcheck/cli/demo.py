@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 
 from fitcheck.cli.common import FITS, one_of
+from fitcheck.report.demos import demo_folder, demo_names, demo_text
 
+__all__ = ["HELP", "arguments", "demo_folder", "run"]
 HELP = "list the invented builds, or print one as a pattern"
 
 
@@ -17,20 +18,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
-    folder = demo_folder()
-    names = sorted(path.parent.name for path in folder.glob("*/build.yaml"))
+    names = demo_names()
     if not options.name:
         print("Invented builds; 'fitcheck demo NAME > mine.yaml' gives one as a pattern:")
         for name in names:
             print(f"  {name}")
         return FITS
-    name = one_of(options.name, names, "invented build")
-    print((folder / name / "build.yaml").read_text(encoding="utf-8"), end="")
+    print(demo_text(one_of(options.name, names, "invented build")), end="")
     return FITS
-
-
-def demo_folder() -> Path:
-    """Where the invented builds are, installed or in a checkout."""
-    package = Path(__file__).resolve().parent.parent
-    installed = package / "_data" / "catalog_demo"
-    return installed if installed.is_dir() else package.parent / "catalog_demo"

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 # Each is the name of a file beside this one, in the order that --help shows.
 COMMANDS = (
     "start",
+    "bench",
     "check",
     "explain",
     "measure",

@@ -104,7 +104,7 @@ class Story:
             next(one for one in told if (one.message, one.short) == (at.message, at.short)),
             str(rule.file.why),
             remedies(worst, self.system),
-            self._limits(findings),
+            self.limits(findings),
             weakest_line(self.check, worst),
             tuple(map(str, rule.file.cautions)),
         )
@@ -118,7 +118,7 @@ class Story:
         )
         return tuple(Place(capital(where), *map(capital, words)) for where, words in told)
 
-    def _limits(self, findings: list[Finding]) -> tuple[str, ...]:
+    def limits(self, findings: list[Finding]) -> tuple[str, ...]:
         """The limits of a rule, each with its source; of several options those met with."""
         sources, rule = self.check.knowledge.sources, findings[0].rule
         told = [

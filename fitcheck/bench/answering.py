@@ -1,0 +1,113 @@
+"""The answer as it stays in sight: counts, each clash in a line, what turned of late."""
+
+from __future__ import annotations
+
+from fitcheck.check import Check, Finding, Verdict
+from fitcheck.check.comparing import Turned
+from fitcheck.quantity import System
+from fitcheck.report.answers import harm, worst_place
+from fitcheck.report.phrases import capital, counts, group_places, missing_words, summary
+from fitcheck.report.story import by_rule
+from fitcheck.source import frozen
+
+MARKS = {
+    "no": "clash",
+    "likely not": "open",
+    "ask": "open",
+    "decide": "open",
+    "look": "open",
+    "likely": "open",
+    "yes": "fits",
+}
+GRAVE = {"stop": "STOP", "serious": "SERIOUS", "advice": "REMARK"}
+MOST_TURNED = 8
+
+
+@frozen
+class ClashLine:
+    """A clash in one line."""
+
+    rule: str
+    severity: str
+    title: str
+    where: str
+    short: str
+
+
+@frozen
+class TurnedLine:
+    """A question whose answer turned: what it was, what it is now, with the mark of that."""
+
+    rule: str
+    subject: str
+    was: str
+    now: str
+    mark: str
+
+
+@frozen
+class InSight:
+    """What stays in sight."""
+
+    summary: str
+    counts: tuple[tuple[str, int, str], ...]
+    clashes: tuple[ClashLine, ...]
+    turned: tuple[TurnedLine, ...]
+    more_turned: int
+    failures: tuple[str, ...]
+
+
+def in_sight(check: Check, last: list[Turned], system: System) -> InSight:
+    """What stays in sight of a check; `last` is what turned with the last change."""
+    number = counts(check)
+    clashing = sorted(by_rule(check.conflicts), key=lambda found: harm(worst_place(found)))
+    return InSight(
+        summary(check),
+        (
+            ("clash", number.clashes, "clash"),
+            ("open", number.open, "cannot be told"),
+            ("open", number.disputed, "practice disagrees"),
+            ("fits", number.fits, "fit"),
+        ),
+        tuple(_line(found, check, system) for found in clashing),
+        tuple(map(_turn, last[:MOST_TURNED])),
+        max(0, len(last) - MOST_TURNED),
+        tuple(map(str, check.failures)),
+    )
+
+
+def _line(found: list[Finding], check: Check, system: System) -> ClashLine:
+    worst = worst_place(found)
+    return ClashLine(
+        worst.rule.id,
+        worst.rule.severity,
+        capital(str(worst.rule.file.title)),
+        group_places(found, check.build.layout),
+        missing_words(worst, system),
+    )
+
+
+def _turn(one: Turned) -> TurnedLine:
+    return TurnedLine(
+        one.rule.id,
+        capital(str(one.rule.file.subject)),
+        standing(one.before),
+        standing(one.after),
+        mark_of(one.after),
+    )
+
+
+def standing(finding: Finding | None) -> str:
+    """How a question stands, in a word or two."""
+    if finding is None:
+        return "does not apply"
+    if finding.verdict is Verdict.CONFLICT:
+        return GRAVE[finding.rule.severity]
+    return "fits" if finding.verdict is Verdict.FITS else "cannot be told"
+
+
+def mark_of(finding: Finding | None) -> str:
+    """The mark that goes with it."""
+    if finding is None or finding.verdict.undecided:
+        return "open"
+    return "clash" if finding.verdict is Verdict.CONFLICT else "fits"

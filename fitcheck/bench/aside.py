@@ -1,0 +1,124 @@
+"""The slow part of the answer, worked out in a process of its own while the rest goes on.
+
+What ordinary parts would do and what to ask first take several tenths of a second. The bench shows
+what is certain at once, and this as soon as it is there.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
+from multiprocessing import get_context
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fitcheck.check import check_build, read_build
+from fitcheck.quantity import System
+from fitcheck.report.measure import ask_places, work
+from fitcheck.report.phrases import capital
+from fitcheck.report.story import Story
+from fitcheck.source import frozen
+
+if TYPE_CHECKING:
+    from fitcheck.knowledge import Knowledge
+
+_kept: list[Knowledge] = []
+Load = Callable[[], "Knowledge"]
+
+
+@frozen
+class ShortLine:
+    """One question of the job: how it stands, in a word and in words."""
+
+    standing: str
+    title: str
+    words: str
+
+
+@frozen
+class AskFor:
+    """A figure worth having."""
+
+    name: str
+    title: str
+    work: str
+    why: str
+    settles: int
+
+
+@frozen
+class Slow:
+    """The short answer and what to ask for."""
+
+    lines: tuple[ShortLine, ...]
+    usual: str
+    asks: tuple[AskFor, ...]
+    cautions: tuple[tuple[str, str], ...]
+
+
+def worked_out(name: str, text: str, system: System) -> Slow:
+    """The slow part for a build file's text; in the process where the knowledge was loaded."""
+    knowledge = _kept[0]
+    check = check_build(read_build(Path(name), knowledge, text), knowledge)
+    story = Story(check, system)
+    return Slow(
+        tuple(ShortLine(one.standing, capital(one.title), capital(one.words))
+              for one in story.answers),
+        story.usual,
+        tuple(
+            AskFor(ask.attribute.name, capital(ask.title) + ask_places(check, ask), work(ask),
+                   capital(ask.why), len(ask.rules))
+            for ask in story.asks
+        ),
+        tuple((one.title, one.text) for one in story.cautions),
+    )  # fmt: skip
+
+
+def _start(load: Load) -> None:
+    _kept[:] = [load()]
+    if hasattr(os, "nice"):
+        os.nice(5)  # it never takes the processor from an answer that is waited for
+
+
+class Aside:
+    """Works the slow part out, the latest that is asked for; what nobody wants is left."""
+
+    def __init__(self, load: Load, executor: Executor | None = None) -> None:
+        self._load = load
+        self._executor = executor
+        self._last: tuple[str, System, Future[Slow]] | None = None
+        self.latest: Slow | None = None
+
+    def ask(self, name: str, text: str, system: System) -> Future[Slow]:
+        """The slow part for a text, as soon as it is there."""
+        if self._last is not None and self._last[:2] == (text, system):
+            found = self._last[2]
+            if not (found.cancelled() or (found.done() and found.exception())):
+                return found
+        if self._last is not None:
+            self._last[2].cancel()
+        found = self._pool().submit(worked_out, name, text, system)
+        found.add_done_callback(self._keep)
+        self._last = (text, system, found)
+        return found
+
+    def _keep(self, found: Future[Slow]) -> None:
+        if not found.cancelled() and found.exception() is None:
+            self.latest = found.result()
+
+    def _pool(self) -> Executor:
+        if self._executor is None:
+            self._executor = ProcessPoolExecutor(1, get_context("spawn"), _start, (self._load,))
+        return self._executor
+
+    def close(self) -> None:
+        """End the process."""
+        if self._executor is not None:
+            self._executor.shutdown(wait=False, cancel_futures=True)
+
+
+def in_this_process(knowledge: Knowledge) -> Aside:
+    """An aside without a process of its own, for where one would not pay."""
+    _kept[:] = [knowledge]
+    return Aside(lambda: knowledge, ThreadPoolExecutor(1))

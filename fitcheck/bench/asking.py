@@ -1,0 +1,158 @@
+"""What all screens share: what a request asks, and what goes back."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+from dataclasses import dataclass, field
+from typing import Any
+from urllib.parse import parse_qsl
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import (
+    HTMLResponse,
+    JSONResponse,
+    PlainTextResponse,
+    RedirectResponse,
+    Response,
+)
+
+from fitcheck.bench.answering import InSight, in_sight
+from fitcheck.bench.aside import Aside
+from fitcheck.bench.desk import Desk
+from fitcheck.bench.guard import Entry, Who
+from fitcheck.bench.render import render
+from fitcheck.source import BadInput
+
+MOST_FIELDS = 5000
+# What a page puts before the names of fields: what is typed, and what stood there before.
+TYPED, WAS = "f:", "was:"
+
+
+@dataclass
+class Bench:
+    """All that the screens work with."""
+
+    desk: Desk
+    aside: Aside
+    entry: Entry
+    more: dict[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Visit:
+    """One request: what it says, by which page, which state of the desk that page saw."""
+
+    bench: Bench
+    path: dict[str, str]
+    said: dict[str, str]
+    several: dict[str, list[str]]
+    who: Who | None
+    script: bool
+
+    @property
+    def tab(self) -> str:
+        """What a page calls itself, so that it is not told of its own changes."""
+        return self.said.get("tab", "")[:40]
+
+    @property
+    def seen(self) -> int:
+        """The state of the desk that the page saw."""
+        told = self.said.get("seen", "")
+        return int(told) if told.isascii() and told.isdigit() and len(told) < 12 else 0
+
+    def under(self, mark: str) -> dict[str, str]:
+        """What is said under names that start with a mark; several of one name as a list."""
+        return {
+            name.removeprefix(mark): ", ".join(filter(None, values))
+            for name, values in self.several.items()
+            if name.startswith(mark)
+        }
+
+
+Screen = Callable[[Visit], Response]
+
+
+def screen(bench: Bench, show: Screen) -> Callable[[Request], Awaitable[Response]]:
+    """What answers a request: the screen, in a thread, alone at the desk."""
+
+    async def answer(request: Request) -> Response:
+        body = (await request.body()).decode("utf-8", errors="replace")
+        try:
+            pairs = parse_qsl(
+                f"{request.url.query}&{body}", keep_blank_values=True, max_num_fields=MOST_FIELDS
+            )
+        except ValueError:
+            return PlainTextResponse(f"At most {MOST_FIELDS} fields are taken at once.\n", 413)
+        several: dict[str, list[str]] = {}
+        for name, value in pairs:
+            several.setdefault(name, []).append(value)
+        ask = Visit(
+            bench,
+            {name: str(value) for name, value in request.path_params.items()},
+            {name: values[-1] for name, values in several.items()},
+            several,
+            request.scope.get("who"),
+            request.headers.get("x-by") == "script",
+        )
+        return await run_in_threadpool(_shown, ask, show)
+
+    return answer
+
+
+def _shown(ask: Visit, show: Screen) -> Response:
+    with ask.bench.desk.lock:
+        ask.bench.desk.look()
+        try:
+            return show(ask)
+        except BadInput as error:
+            return refused(ask, error)
+
+
+def refused(ask: Visit, error: BadInput) -> Response:
+    """What is wrong and what to do, as a page or for a page's script."""
+    told = [str(problem) for problem in error.problems]
+    if ask.script:
+        return JSONResponse({"refused": told, "version": ask.bench.desk.version}, 409)
+    return HTMLResponse(page(ask, "refused", "Not done", told=told), 409)
+
+
+def page(ask: Visit, template: str, heading: str, **words: Any) -> str:
+    """A whole page, with the answer beside it where a file is open."""
+    desk = ask.bench.desk
+    told = desk.news(ask.seen, ask.tab) if ask.seen else []
+    return render(
+        template,
+        heading=heading,
+        desk=desk,
+        open=desk.check is not None,
+        news=told,
+        sight=sight(ask) if desk.check is not None else None,
+        slow=slow(ask) if desk.check is not None else None,
+        who=ask.who,
+        door=ask.bench.entry.open_to_phones,
+        **words,
+    )
+
+
+def sight(ask: Visit) -> InSight:
+    """What stays in sight of the file as it is kept."""
+    desk = ask.bench.desk
+    return in_sight(desk.checked, desk.turned, desk.system)
+
+
+def slow(ask: Visit, *, wait: bool = False) -> Any:
+    """The slow part where it is there for this state of the file, or when it is; else None."""
+    desk = ask.bench.desk
+    found = ask.bench.aside.ask(desk.name, desk.text, desk.system)
+    return found.result() if wait or found.done() else None
+
+
+def shown(ask: Visit, template: str, heading: str, **words: Any) -> Response:
+    """A page as an answer."""
+    return HTMLResponse(page(ask, template, heading, **words))
+
+
+def go(path: str) -> Response:
+    """The way to another page, after a change."""
+    return RedirectResponse(path, 303)

@@ -1,0 +1,107 @@
+"""The first screen: open a file of the folder, begin a new one, or take an invented build."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from starlette.responses import HTMLResponse, Response
+
+from fitcheck.bench.asking import Visit, go, page, shown
+from fitcheck.check import read_build
+from fitcheck.check.records.history import history
+from fitcheck.check.records.sheet import value_text
+from fitcheck.model import MOST_CYLINDERS
+from fitcheck.report.demos import demo_names, demo_text
+from fitcheck.report.phrases import capital, fact_title
+from fitcheck.report.starter import Asked, build_starter
+from fitcheck.source import BadInput, Problem
+
+LAYOUTS = ("inline", "vee", "flat")
+# What is asked of a new build besides.
+FIRST = ("engine.use", "lifter.type", "fuel.kind", "head.material")
+MOST_LETTERS = 80
+
+
+def files(ask: Visit) -> Response:
+    """The files that can be opened, and how to begin one."""
+    return shown(ask, "files", "Open or begin", **_words(ask))
+
+
+def _words(ask: Visit, told: list[str] | None = None) -> dict[str, Any]:
+    desk = ask.bench.desk
+    attributes = desk.knowledge.attributes
+    return {
+        "files": desk.folder.files(),
+        "demos": demo_names(),
+        "layouts": LAYOUTS,
+        "most": MOST_CYLINDERS,
+        "first": [attributes[name] for name in FIRST if name in attributes],
+        "said": ask.said,
+        "told": told or [],
+    }
+
+
+def open_file(ask: Visit) -> Response:
+    """Open a file by its name."""
+    desk = ask.bench.desk
+    desk.open(desk.folder.find(ask.said.get("name", "")))
+    return go("/") if desk.check is not None else go("/files")
+
+
+def begin(ask: Visit) -> Response:
+    """Begin a build, with a line for each figure that pages, cards and a tape tell first."""
+    desk = ask.bench.desk
+    try:
+        asked = _asked(ask)
+        text = build_starter(asked, desk.knowledge, ask.bench.desk.system)
+        read_build(desk.folder.path / "new", desk.knowledge, text)
+    except BadInput as error:
+        told = [f"{capital(one.what)}; {one.mend}" for one in error.problems]
+        return HTMLResponse(page(ask, "files", "Open or begin", **_words(ask, told)), 422)
+    desk.open(desk.folder.new(asked.title, text))
+    return go("/")
+
+
+def _asked(ask: Visit) -> Asked:
+    title = " ".join(ask.said.get("title", "").split())[:MOST_LETTERS] or "My engine"
+    number = ask.said.get("cylinders", "").strip()
+    count = int(number) if number.isascii() and number.isdigit() and len(number) < 4 else 0
+    if not 1 <= count <= MOST_CYLINDERS:
+        what = f"'{number[:20]}' is no number of cylinders" if number else "how many cylinders?"
+        raise BadInput([Problem(what, None, f"write one from 1 to {MOST_CYLINDERS}")])
+    layout = ask.said.get("layout", "")
+    given = {name: ask.said[name] for name in FIRST if ask.said.get(name)}
+    return Asked(title, count, layout if layout in LAYOUTS else "", given)
+
+
+def take_demo(ask: Visit) -> Response:
+    """A copy of an invented build in the folder, open."""
+    desk, name = ask.bench.desk, ask.said.get("name", "")
+    if name not in demo_names():
+        raise BadInput([Problem("there is no such invented build", None, "choose one")])
+    desk.open(desk.folder.new(name, demo_text(name)))
+    return go("/")
+
+
+def show_history(ask: Visit) -> Response:
+    """What was measured by whom and when, and the way back."""
+    desk = ask.bench.desk
+    check = desk.checked
+    rows = [
+        (
+            capital(fact_title(check, one.statement.attribute)),
+            "" if not one.statement.selector else _where(one),
+            value_text(one.statement),
+            str(one.statement.origin),
+            bool(one.holds),
+        )
+        for one in history(desk.build)
+    ]
+    kept = desk.path is not None and desk.path.with_name(f"{desk.path.name}.kept").is_dir()
+    return shown(ask, "history", "What was written", rows=rows, kept=kept, notes=list(desk.notes))
+
+
+def _where(one: Any) -> str:
+    from fitcheck.check.records.keeping import where_of  # noqa: PLC0415
+
+    return where_of(one.statement)

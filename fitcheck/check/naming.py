@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 
 from fitcheck.check.options import chosen
 from fitcheck.check.printed import Printing
@@ -16,8 +15,6 @@ _BEHIND = re.compile(r"(.*[^\s(@])\s*(?:\(([^()]+)\)|(?:@|\bat\b)\s*(.+))")
 _LONG = 80
 # What to write instead is told of so many: what further odd names mean is not even looked for.
 MOST_TOLD = 25
-# Past so many they are not even told: who mends the first will see what the others are.
-MOST_NAMED = 250
 
 
 class Naming:
@@ -41,7 +38,7 @@ class Naming:
         if key in self.knowledge.classes:
             return key
         if self._told >= MOST_TOLD:
-            self._tell_shortly(key, lambda: "there is no part class")
+            self._tell_shortly(key, "there is no part class")
             return None
         found = self.knowledge.words.part(key)
         if not found.name:
@@ -72,7 +69,7 @@ class Naming:
             return self._by_figure(word, node) if isinstance(node, Text) else word
         if self._told >= MOST_TOLD:
             title = self.knowledge.classes[slot].title
-            self._tell_shortly(key, lambda: f"{with_article(title)} has no attribute")
+            self._tell_shortly(key, f"{with_article(title)} has no attribute")
             return None
         found = self.knowledge.words.attribute(slot, key)
         if not found.name and isinstance(node, Text):
@@ -114,13 +111,9 @@ class Naming:
         pieces = chosen(names, node, self.knowledge)
         return Word(pieces[0].attribute.name, may=names) if pieces else found
 
-    def _tell_shortly(self, key: Text, what: Callable[[], str]) -> None:
-        if self._told <= MOST_NAMED:
-            self._tell(key, f"{what()} '{cut(key)}'")
+    def _tell_shortly(self, key: Text, what: str) -> None:
+        self._tell(key, f"{what} '{cut(key)}'")
 
     def _tell(self, key: Text, what: str, mend: str = "") -> None:
         self._told += 1
-        if self._told == MOST_NAMED:
-            what, mend = "further names that are not understood are left untold", "mend these first"
-        if self._told <= MOST_NAMED:
-            self.problems.append(Problem(what, key.place, mend))
+        self.problems.append(Problem(what, key.place, mend))

@@ -29,6 +29,7 @@ from fitcheck.source import (
     Node,
     Place,
     Problem,
+    Problems,
     Sequence,
     Text,
     read_yaml,
@@ -69,7 +70,7 @@ class PartFile:
 
 def read_build(path: Path | str, knowledge: Knowledge, text: str | None = None) -> Build:
     """The build in a file (or in `text`, named by `path`); raises BadInput."""
-    problems: list[Problem] = []
+    problems = Problems()
     node = read_yaml(path, problems, text)
     build = _BuildReader(knowledge, problems, told=True).build(node) if node is not None else None
     if problems or build is None:

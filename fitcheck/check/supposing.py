@@ -16,7 +16,7 @@ from pathlib import Path
 from fitcheck.check.read import read_build
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Build
-from fitcheck.source import BadInput, Problem, frozen
+from fitcheck.source import BadInput, Problem, Problems, frozen
 
 NONE = "none"
 
@@ -31,7 +31,7 @@ class Supposed:
 
 def suppose_all(build: Build, changes: Iterable[str], knowledge: Knowledge) -> Supposed:
     """The build with the changes made, a later one over an earlier; raises BadInput with all."""
-    problems: list[Problem] = []
+    problems = Problems()
     changed: set[str] = set()
     for text in changes:
         name, equals, value = (piece.strip() for piece in text.partition("="))

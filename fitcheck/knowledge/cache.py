@@ -7,7 +7,6 @@ kept; anything that stands in the way of reading or writing it only costs the ti
 
 from __future__ import annotations
 
-import gc
 import hashlib
 import os
 import pickle
@@ -16,6 +15,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from fitcheck.knowledge.base import Knowledge
+from fitcheck.source.garbage import none_collected
 
 OFF = "FITCHECK_NO_CACHE"
 _DIGEST = hashlib.sha1().digest_size
@@ -57,21 +57,11 @@ def _find(path: Path, state: bytes) -> Knowledge | None:
             digest, data = file.read(_DIGEST), file.read()
         if _digest(data) != digest:
             return None
-        kept = _unpickled(data)
+        with none_collected():
+            kept = pickle.loads(data)
     except Exception:  # whatever is wrong with a kept file, loading anew mends it
         return None
     return kept if isinstance(kept, Knowledge) else None
-
-
-def _unpickled(data: bytes) -> object:
-    """What is kept; of what is being read nothing is garbage, so none is looked for."""
-    collecting = gc.isenabled()
-    gc.disable()
-    try:
-        return pickle.loads(data)
-    finally:
-        if collecting:
-            gc.enable()
 
 
 def _keep(path: Path, state: bytes, knowledge: Knowledge) -> None:

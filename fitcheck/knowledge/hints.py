@@ -33,6 +33,7 @@ ALMOST = 0.85  # of the letters, for a misspelling of any word at all
 UNKNOWN = 0.5  # of a word that names no part, beside one that does
 LEAST_SHARED = 0.5  # of what a text says, for a name to be what it means
 Told = tuple[str, str]
+_Texts = tuple[dict[str, set[str]], dict[str, set[str]], Counter[str]]
 _FIGURE = re.compile(r"[+-]?(\d+[ -])?[\d.]+(/\d+)?\s*[^\d\s/@x(]*")
 _AND = re.compile(r"\s*(?:[&+/,]|\band\b)\s*")
 
@@ -42,8 +43,9 @@ class Hints:
 
     def __init__(self, words: Words) -> None:
         self.words = words
-        self._kept: dict[int, tuple[dict[str, set[str]], dict[str, set[str]]]] = {}
+        self._kept: dict[int, _Texts] = {}
         self._alike: dict[str, str] = {}
+        self._misspelt: dict[int, dict[str, list[str]]] = {}
         self.attributes: dict[str, Attribute] = {
             name: attribute
             for found in words.classes.values()
@@ -223,18 +225,18 @@ class Hints:
     def _vocabulary(self) -> dict[str, None]:
         """All words that stand anywhere, sorted: none of them is a misspelling."""
         scopes = [self.words.parts, *map(self.words.attributes, self.words.classes)]
-        return dict.fromkeys(sorted({word for scope in scopes for word in _words(scope)}))
+        return dict.fromkeys(sorted({word for scope in scopes for word in scope.vocabulary}))
 
     def respelt(self, scope: Scope, text: str) -> str:
         """The one name that a text with misspelt words means."""
         tokens = scope.tokens(text)
-        own = sorted(_words(scope))
+        own = scope.vocabulary
         if not tokens:
             return ""
         changed = []
         for token in tokens:
             known = token in own or (scope.titles and token in self._vocabulary)
-            close = [] if known else get_close_matches(token, own, n=1, cutoff=LIKE)
+            close = [] if known or token.isdigit() else self._close(token, scope)
             if not known and not close:
                 return ""
             changed.append(close[0] if close else token)
@@ -242,11 +244,17 @@ class Hints:
             return ""
         return scope.find_tokens(tuple(changed)).name
 
+    def _close(self, token: str, scope: Scope) -> list[str]:
+        """The word of a scope that another is misspelt from; looked for once."""
+        kept = self._misspelt.setdefault(id(scope), {})
+        if token not in kept:
+            kept[token] = get_close_matches(token, scope.vocabulary, n=1, cutoff=LIKE)
+        return kept[token]
+
     def by_meaning(self, scope: Scope, text: str) -> list[str]:
         """The names whose titles, words or descriptions share most with the text."""
         tokens = [self._likely(token) for token in scope.tokens(text)]
-        titled, told = self._texts(scope)
-        count = Counter(word for found in titled.values() for word in found)
+        titled, told, count = self._texts(scope)
         # A word that says nothing of any part (what a gasket is made of) counts less.
         unknown = UNKNOWN if scope is self.words.parts else 1
         weight = {token: 1 / count[token] if count[token] else unknown for token in tokens}
@@ -266,8 +274,8 @@ class Hints:
         close.sort(key=lambda name: (-points[name], len(name)))
         return close if len(close) <= MOST_OFFERED else []
 
-    def _texts(self, scope: Scope) -> tuple[dict[str, set[str]], dict[str, set[str]]]:
-        """The words of each name's titles, and of its description."""
+    def _texts(self, scope: Scope) -> _Texts:
+        """The words of each name's titles, and of its description; how often each is in titles."""
         scope_id = id(scope)
         if scope_id not in self._kept:
             titled: dict[str, set[str]] = {name: set() for name in scope.titles}
@@ -282,7 +290,8 @@ class Hints:
                 for name in titled
                 if name in self.attributes
             }
-            self._kept[scope_id] = titled, told
+            count = Counter(word for found in titled.values() for word in found)
+            self._kept[scope_id] = titled, told, count
         return self._kept[scope_id]
 
     def _likely(self, token: str) -> str:
@@ -338,10 +347,6 @@ def _plausible(attribute: Attribute, text: str) -> bool:
         if attribute.plausible.lower <= found <= attribute.plausible.upper:
             return True
     return False
-
-
-def _words(scope: Scope) -> set[str]:
-    return {word for tier in scope.said for key in tier for word in key}
 
 
 def _option(option: str, worded: dict[str, str]) -> str:

@@ -15,7 +15,7 @@ from fitcheck.knowledge.parts import Limit, Rule, Source
 from fitcheck.knowledge.reading import Reader
 from fitcheck.model import EVERYWHERE, LEVELS, Selector, shape, shaped
 from fitcheck.quantity import Quantity
-from fitcheck.source import BadInput, Mapping, Place, Problem, Text, frozen, read_yaml
+from fitcheck.source import BadInput, Mapping, Place, Problem, Problems, Text, frozen, read_yaml
 
 CLAIMS = "claims"
 
@@ -108,7 +108,7 @@ def with_house(
     knowledge: Knowledge, path: Path, today: date | None = None, text: str | None = None
 ) -> Knowledge:
     """The knowledge with the limits of a house file in place; raises BadInput."""
-    problems: list[Problem] = []
+    problems = Problems()
     node = read_yaml(path, problems, text)
     file = shaped(HouseFile, node, problems) if isinstance(node, Mapping) else None
     if node is not None and not isinstance(node, Mapping):

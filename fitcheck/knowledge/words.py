@@ -30,8 +30,9 @@ NOT_SAID = ("present", "comes_with_head")
 _INITIALS = re.compile(r"\b([a-z])\.\s?([a-z])\b\.?")
 _DECIMAL = re.compile(r"(?<!\d)0?\.(\d+)")
 _PIECE = re.compile(r"[^\W_]+")
-_FILLERS = frozenset(("of", "the", "a", "an"))
-_TRAILING = frozenset(("at", "is", "to", "up"))  # before a figure: "coil bind at 1.100 in"
+_LETTERS = re.compile(r"[a-z0-9 _-]*")  # what needs no respelling
+FILLERS = frozenset(("of", "the", "a", "an"))
+TRAILING = frozenset(("at", "is", "to", "up"))  # before a figure: "coil bind at 1.100 in"
 # What a name says of the parts beside it: "lift w/1.5 rockers".
 _BESIDE = re.compile(r"\s+w(?:/|ith\b).*", re.DOTALL)
 TYPE = "type"  # what style, kind and design are spelt as: says nothing of which of a part's kinds
@@ -128,26 +129,27 @@ NOTHING = Word()
 
 
 class Spelling:
-    """Takes a text apart into words, all spelt one way."""
+    """Takes a text apart into words, all spelt one way; `respelt` holds what is spelt otherwise."""
 
     def __init__(self, spellings: Mapping[str, str]) -> None:
-        self._as = {_plain(word.casefold()): _pieces(to) for word, to in spellings.items()}
+        self.respelt = {_plain(word.casefold()): _pieces(to) for word, to in spellings.items()}
 
     def tokens(self, text: str) -> Tokens:
         """The words of a text: `I.D.` and `inside dia.` become inside, diameter."""
         found: list[str] = []
         for piece in _pieces(text):
-            for one in self._as.get(_plain(piece), (piece,)):
+            for one in self.respelt.get(_plain(piece), (piece,)):
                 word = _plain(one)
-                if word not in _FILLERS:
+                if word not in FILLERS:
                     found.append(word)
         return tuple(found)
 
 
 def _pieces(text: str) -> Tokens:
-    text = unicodedata.normalize("NFKC", text).casefold().replace("@", " at ").replace("&", " and ")
-    text = text.replace("⌀", " diameter ")
-    text = _DECIMAL.sub(r"\1", _INITIALS.sub(r"\1\2", text).replace("'", ""))
+    text = text.casefold() if text.isascii() else unicodedata.normalize("NFKC", text).casefold()
+    if not _LETTERS.fullmatch(text):
+        text = text.replace("@", " at ").replace("&", " and ").replace("⌀", " diameter ")
+        text = _DECIMAL.sub(r"\1", _INITIALS.sub(r"\1\2", text).replace("'", ""))
     return tuple(_PIECE.findall(text))
 
 
@@ -204,6 +206,11 @@ class Scope:
                 into.setdefault(self.spelling.tokens(word), set()).add(Word(name, sign=sign))
 
     @cached_property
+    def vocabulary(self) -> dict[str, None]:
+        """All words that stand in what is said here, sorted."""
+        return dict.fromkeys(sorted({word for tier in self.said for key in tier for word in key}))
+
+    @cached_property
     def own_names(self) -> set[str]:
         """The names without the part before the dot."""
         return {name.rpartition(".")[2] for name in self.titles}
@@ -238,7 +245,7 @@ class Scope:
         while words:
             if found := self.exact(words) or self.exact(self._without_front(words)):
                 return found
-            words = words[:-1] if words[-1] in _TRAILING else ()
+            words = words[:-1] if words[-1] in TRAILING else ()
         return set()
 
     def short(self, words: Tokens) -> set[Word]:

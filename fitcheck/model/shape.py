@@ -76,18 +76,22 @@ def shaped(made: type[S], node: Any, problems: list[Problem]) -> S | None:
     from pydantic import ValidationError  # noqa: PLC0415
 
     left = respelt(made, node)
-    found: list[Problem] | None = None
+    told: set[str] | None = None
     while left is not None:
         try:
             checked: S = _checker(cast(Any, made)).validate_python(left)
             break
         except ValidationError as error:
             details = error.errors(include_url=False, include_input=False)
-            if found is None:
-                found = [_problem(made, left, detail) for detail in details]
+            if told is None:
+                told = set()
+                for detail in details:
+                    one = _problem(made, left, detail)
+                    if str(one) not in told:  # once, though several shapes could stand there
+                        told.add(str(one))
+                        problems.append(one)
             lacking = any(detail["type"] in (*_MISSING, "dataclass_type") for detail in details)
             left = None if lacking else _without(left, [detail["loc"] for detail in details])
-    problems += {str(problem): problem for problem in found or []}.values()
     return checked if left is not None else None
 
 

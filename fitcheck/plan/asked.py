@@ -20,12 +20,12 @@ from fitcheck.plan.question import Goal
 from fitcheck.plan.stages import NOTHING, costs_of
 from fitcheck.plan.work import Work
 from fitcheck.quantity import EXACT, QuantityError, read_quantity
-from fitcheck.source import BadInput, Problem
+from fitcheck.source import BadInput, Problem, Problems
 
 
 def read_works(texts: Iterable[str], layout: Layout, knowledge: Knowledge) -> list[Work]:
     """The works that some texts ask for; raises BadInput with all that is wrong with them."""
-    problems: list[Problem] = []
+    problems = Problems()
     found = [_read(text, layout, knowledge, problems) for text in texts]
     if problems:
         raise BadInput(problems)

@@ -29,7 +29,7 @@ from fitcheck.knowledge import Knowledge, Operation
 from fitcheck.model import SIDES, Layout, shape, shaped
 from fitcheck.plan.work import Swap, fits_part
 from fitcheck.quantity import Interval, QuantityError, read_quantity
-from fitcheck.source import BadInput, Problem, Text, read_yaml
+from fitcheck.source import BadInput, Problem, Problems, Text, read_yaml
 
 # An amount and a currency's code as in ISO 4217.
 _PRICE = re.compile(r"(?P<amount>[0-9]{1,9}(?:\.[0-9]{1,2})?) (?P<currency>[A-Z]{3})")
@@ -121,7 +121,7 @@ def read_prices(
     path: Path | str, knowledge: Knowledge, layout: Layout, text: str | None = None
 ) -> Prices:
     """The prices in a file (or in `text`, named by `path`); raises BadInput."""
-    problems: list[Problem] = []
+    problems = Problems()
     node = read_yaml(path, problems, text)
     file = shaped(PriceFile, node, problems) if node is not None else None
     if file is None:

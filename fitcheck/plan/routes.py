@@ -29,7 +29,7 @@ from fitcheck.plan.planner import Outcome, make_plan, time_left
 from fitcheck.plan.prices import Prices, read_price, read_prices
 from fitcheck.plan.question import Goal
 from fitcheck.plan.search import Told
-from fitcheck.source import BadInput, Problem, Text, read_yaml
+from fitcheck.source import BadInput, Problem, Problems, Text, read_yaml
 
 _HOURS = re.compile(r"([0-9]{1,4}(?:\.[0-9]{1,2})?) h")
 # How often the hour at which two ways cost the same is sought anew with other plans.
@@ -166,7 +166,7 @@ class Routes:
 
 def read_routes(path: Path, knowledge: Knowledge) -> tuple[str, list[Way]]:
     """The ways in a routes file, with the builds and prices beside it; raises BadInput."""
-    problems: list[Problem] = []
+    problems = Problems()
     node = read_yaml(path, problems)
     file = shaped(RoutesFile, node, problems) if node is not None else None
     if file is None:

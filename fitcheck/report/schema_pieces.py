@@ -13,6 +13,7 @@ from types import UnionType
 from typing import Any, get_args, get_origin, get_type_hints
 
 from fitcheck.quantity.units import UNITS, Kind, unit_names
+from fitcheck.report.schema_words import named
 from fitcheck.source import Text
 
 Schema = dict[str, Any]
@@ -23,12 +24,13 @@ DATE: Schema = {
     "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$",
     "description": "year-month-day, as in 2026-03-09",
 }
+WHERE = r"^(?=.)(all|(bank [\w-]+ ?)?((cylinder )?[0-9]{1,2} ?)?((intake|exhaust)s?)?)$"
 # What stands behind one of these is a figure of another kind: a height, a wall, a remark.
 _SEVERAL = r"(@|\bat\b|\bx\b|[0-9]x|\()"
 
 
-def shape_schema(made: type[Any], own: dict[str, Schema]) -> Schema:
-    """A shape's schema; `own` says of some fields more than the shape does."""
+def shape_schema(made: type[Any], own: dict[str, Schema], without: str = "") -> Schema:
+    """A shape's schema; `own` says of some fields more than the shape does, and has some more."""
     hints = get_type_hints(made)
     spelt = {field: key for key, field in getattr(made, "spelt", {}).items()}
     properties, required = {}, []
@@ -37,7 +39,20 @@ def shape_schema(made: type[Any], own: dict[str, Schema]) -> Schema:
         properties[name] = own.get(name) or schema_of(hints[field.name])
         if field.default is field.default_factory is dataclasses.MISSING:
             required.append(name)
-    return closed(properties, required)
+    properties = {key: said for key, said in (properties | own).items() if key != without}
+    otherwise = {f"^(?!{key}$){named(key)}": said for key, said in properties.items()}
+    whole = closed(properties, required, otherwise)
+    if required:  # `Build:` is `build:` too
+        whole["anyOf"] = [
+            {"required": whole.pop("required")},
+            {"allOf": [_has(named(key)) for key in required]},
+        ]
+    return whole
+
+
+def _has(pattern: str) -> Schema:
+    """What has a key of this pattern."""
+    return {"not": {"propertyNames": {"not": {"pattern": f"^{pattern}$"}}}}
 
 
 def schema_of(wanted: Any) -> Schema:
@@ -63,19 +78,30 @@ def any_of(some: Iterable[Schema]) -> Schema:
     return found[0] if len(found) == 1 else {"anyOf": found}
 
 
-def closed(properties: dict[str, Schema], required: Iterable[str] = ()) -> Schema:
-    """A mapping with these keys and no others."""
-    return {
+def closed(
+    properties: dict[str, Schema],
+    required: Iterable[str] = (),
+    also: dict[str, Schema] | None = None,
+) -> Schema:
+    """A mapping with these keys, those of the patterns `also`, and no others."""
+    made: Schema = {
         "type": "object",
         "properties": properties,
         "required": list(required),
         "additionalProperties": False,
     }
+    return {**made, "patternProperties": also} if also else made
 
 
 def one_named(names: Iterable[tuple[str, str]]) -> Schema:
     """One of some names, each with words on what it is."""
     return {"anyOf": [{"const": name, "description": words} for name, words in names]}
+
+
+def or_worded(one: Schema, pattern: str, told: str) -> Schema:
+    """One of some names, or what people say instead; `told` where it is neither."""
+    words = {"type": ["string", "number"], "pattern": pattern, "patternErrorMessage": told}
+    return {"anyOf": [*one["anyOf"], words]}
 
 
 def list_of(items: Schema) -> Schema:
@@ -84,8 +110,8 @@ def list_of(items: Schema) -> Schema:
 
 
 def fragment(name: str) -> str:
-    """A name as it stands in a reference."""
-    return name.replace(" ", "%20")
+    """A name that stands in references: without blanks, which not every editor reads there."""
+    return name.replace(" ", "_")
 
 
 def quantity(kind: Kind) -> Schema:
@@ -105,6 +131,12 @@ def quantity(kind: Kind) -> Schema:
         if units
         else "write a number",
     }
+
+
+def by_place(value: Schema) -> Schema:
+    """One value, or one for each of some places."""
+    places = closed({}, also={WHERE: value})
+    return any_of([value, {**places, "minProperties": 1}])
 
 
 def item_of(made: type[Any], name: str) -> type[Any]:

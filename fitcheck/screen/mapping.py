@@ -12,7 +12,7 @@ from fitcheck.check.naming import Naming
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Evidence, shape, shaped
 from fitcheck.quantity.units import find_unit, kinds_of_unit, unit_names
-from fitcheck.source import BadInput, Mapping, Place, Problem, Text, read_yaml
+from fitcheck.source import BadInput, Mapping, Place, Problem, Problems, Text, read_yaml
 
 # Headers that need no mapping file: these, and `rate [lbf/in]` or `shape` for attributes.
 PLAIN = ("class", "item", "name", "seller", "price", "stock")
@@ -86,7 +86,7 @@ class Reading:
 
 def read_mapping(path: Path, knowledge: Knowledge) -> Reading:
     """A mapping file; raises BadInput with all that is wrong with it."""
-    problems: list[Problem] = []
+    problems = Problems()
     node = read_yaml(path, problems)
     file = shaped(MappingFile, node, problems) if node is not None else None
     found = _MappingReader(knowledge, problems).reading(file, path) if file is not None else None

@@ -29,7 +29,7 @@ from fitcheck.screen.money import Money
 from fitcheck.screen.opening import Frame, Opening
 from fitcheck.screen.sets import Found, Problem, Search
 from fitcheck.screen.together import fitted
-from fitcheck.source import BadInput, Place, Text, read_yaml
+from fitcheck.source import BadInput, Place, Problems, Text, read_yaml
 from fitcheck.source import Mapping as Node
 from fitcheck.source import Problem as Fault
 
@@ -109,7 +109,7 @@ class Sorted:
 
 def read_pile(path: Path, build: Build, knowledge: Knowledge) -> Pile:
     """A pile file; raises BadInput with all that is wrong with it."""
-    problems: list[Fault] = []
+    problems = Problems()
     node = read_yaml(path, problems)
     file = shaped(PileFile, node, problems) if node is not None else None
     entries, money = [], Money()
@@ -122,7 +122,8 @@ def read_pile(path: Path, build: Build, knowledge: Knowledge) -> Pile:
                     "sort it into more than one file",
                 )
             )
-        for one in file.parts[:MOST_PARTS]:
+            raise BadInput(problems)
+        for one in file.parts:
             entry = _entry(one, build, knowledge, money, problems)
             if entry is not None:
                 entries.append(entry)

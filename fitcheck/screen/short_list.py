@@ -16,13 +16,13 @@ from fitcheck.screen.mapping import Reading
 from fitcheck.screen.money import Money
 from fitcheck.screen.raw import refuse
 from fitcheck.screen.store import Catalog
-from fitcheck.source import BadInput, Mapping, Problem, Text, read_yaml
+from fitcheck.source import BadInput, Mapping, Problem, Problems, Text, read_yaml
 from fitcheck.source import Sequence as Listed
 
 
 def take_short_list(catalog: Catalog, path: Path, found: Imported, aside: Path | None) -> None:
     """Take a list in YAML into the catalog; raises BadInput for a file that is none."""
-    problems: list[Problem] = []
+    problems = Problems()
     node = read_yaml(path, problems)
     if problems or node is None:
         raise BadInput(problems)

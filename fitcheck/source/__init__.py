@@ -1,7 +1,7 @@
 """Text files and where things stand in them: places, problems, strict YAML."""
 
 from fitcheck.source.frozen import frozen
-from fitcheck.source.place import BadInput, Place, Problem, Source, nearest
+from fitcheck.source.place import BadInput, Place, Problem, Problems, Source, nearest
 from fitcheck.source.yaml import Mapping, Node, Sequence, Text, read_yaml
 
 __all__ = [
@@ -10,6 +10,7 @@ __all__ = [
     "Node",
     "Place",
     "Problem",
+    "Problems",
     "Sequence",
     "Source",
     "Text",

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import field
 from difflib import get_close_matches
 from functools import lru_cache
-from typing import Any
+from typing import Any, Self
 
 from fitcheck.source.frozen import frozen
 
@@ -21,6 +21,7 @@ UNSHOWN = re.compile(
     r"\u2060-\u206f\ufff9-\ufffb\ufffe\uffff\ud800-\udfff\U000e0000-\U000e007f]"
 )
 MOST_LISTED = 40
+MOST_PROBLEMS = 100
 MOST_LETTERS = 80  # of a word that is compared with names
 
 
@@ -113,6 +114,30 @@ class BadInput(Exception):
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = list(problems)
         super().__init__("\n".join(map(str, self.problems)))
+
+
+class Problems(list[Problem]):
+    """What is wrong with one input; past `MOST_PROBLEMS` what else is wrong is not looked for.
+
+    Adding one more raises BadInput with all so far: who mends the first sees what the others are.
+    """
+
+    def append(self, problem: Problem) -> None:
+        """Add one; raises BadInput past the most."""
+        if len(self) < MOST_PROBLEMS:
+            super().append(problem)
+            return
+        more = "what else is wrong is left untold"
+        raise BadInput([*self, Problem(more, problem.place, "mend these first")])
+
+    def extend(self, problems: Iterable[Problem]) -> None:
+        """Add some."""
+        for problem in problems:
+            self.append(problem)
+
+    def __iadd__(self, problems: Iterable[Problem]) -> Self:  # type: ignore[override, misc]
+        self.extend(problems)
+        return self
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

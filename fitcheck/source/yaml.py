@@ -11,11 +11,13 @@ them first, and nothing is built for what is refused.
 from __future__ import annotations
 
 import re
+from functools import cached_property
 from pathlib import Path
 from typing import Any, TypeAlias
 
 import yaml
 
+from fitcheck.source.garbage import none_collected
 from fitcheck.source.place import UNSHOWN, BadInput, Place, Problem, Source
 
 MOST_BYTES = 4_000_000
@@ -28,13 +30,25 @@ _DIRECTIVE = re.compile(r"^%", re.MULTILINE)
 class Text(str):
     """A scalar as typed, with the place it was typed at."""
 
-    place: Place
+    _between: tuple[Source, Any, Any]
 
     def __new__(cls, text: str, place: Place) -> Text:
         """The text, with its place."""
         self = super().__new__(cls, text)
-        self.place = place
+        self.__dict__["place"] = place
         return self
+
+    @classmethod
+    def of_event(cls, source: Source, event: Any) -> Text:
+        """The text of a parser's event; where it stands is seldom asked, and reckoned then."""
+        self = super().__new__(cls, event.value)
+        self._between = source, event.start_mark, event.end_mark
+        return self
+
+    @cached_property
+    def place(self) -> Place:
+        """Where it stands."""
+        return _place(*self._between)
 
     def piece(self, offset: int, width: int) -> Place:
         """The place of `width` letters from `offset` on, in whichever line they stand as typed.
@@ -108,8 +122,9 @@ def read_yaml(path: Path | str, problems: list[Problem], text: str | None = None
     source = Source(str(path), text)
     try:
         _check_text(source)
-        return _Builder(source, problems).document()
-    except BadInput as refused:
+        with none_collected():
+            return _Builder(source, problems).document()
+    except _Refused as refused:
         problems += refused.problems
     except yaml.MarkedYAMLError as error:
         problems.append(_syntax_problem(error, source))
@@ -130,8 +145,12 @@ def _syntax_problem(error: yaml.MarkedYAMLError, source: Source) -> Problem:
     )
 
 
-def _refused(what: str, place: Place, mend: str = "") -> BadInput:
-    return BadInput([Problem(what, place, mend)])
+class _Refused(BadInput):
+    """A text that is read no further."""
+
+
+def _refused(what: str, place: Place, mend: str = "") -> _Refused:
+    return _Refused([Problem(what, place, mend)])
 
 
 def _check_text(source: Source) -> None:
@@ -191,6 +210,11 @@ def _read_text(path: Path, problems: list[Problem]) -> str | None:
     return None
 
 
+def _place(source: Source, start: Any, end: Any) -> Place:
+    width = end.column - start.column if end.line == start.line else 1
+    return Place(source, start.line + 1, start.column + 1, max(width, 1))
+
+
 class _Builder:
     """Turns the parser's events into `Text`, `Mapping` and `Sequence`."""
 
@@ -212,17 +236,18 @@ class _Builder:
         return root
 
     def _place(self, event: Any) -> Place:
-        start, end = event.start_mark, event.end_mark
-        width = end.column - start.column if end.line == start.line else 1
-        return Place(self.source, start.line + 1, start.column + 1, max(width, 1))
+        return _place(self.source, event.start_mark, event.end_mark)
 
     def _problem(self, what: str, place: Place, mend: str = "") -> None:
         self.problems.append(Problem(what, place, mend))
 
     def _node(self, event: Any, depth: int) -> Node | None:
-        place = self._place(event)
         if depth > MOST_DEPTH:
-            raise _refused(f"values are nested more than {MOST_DEPTH} deep", place)
+            raise _refused(f"values are nested more than {MOST_DEPTH} deep", self._place(event))
+        scalar = isinstance(event, yaml.ScalarEvent)
+        if scalar and event.anchor is event.tag is None and event.style != '"':
+            return Text.of_event(self.source, event)
+        place = self._place(event)
         if isinstance(event, yaml.AliasEvent):
             self._problem("aliases are not read", place, "write the value out")
             return None
@@ -231,12 +256,12 @@ class _Builder:
         if event.tag is not None:
             tag = event.tag.replace("tag:yaml.org,2002:", "!!")
             self._problem(f"the tag {tag} is not read", place, "leave it out")
-        if isinstance(event, yaml.ScalarEvent):
+        if scalar:
             bad = UNSHOWN.search(event.value) if event.style == '"' else None
             if bad is not None:  # written as an escape, so that the text of the file is clean
                 self._problem(f"the character {bad[0]!a} can't stand in a text", place, _OUT)
                 return None
-            return Text(event.value, place)
+            return Text.of_event(self.source, event)
         if isinstance(event, yaml.SequenceStartEvent):
             return self._sequence(place, depth + 1)
         return self._mapping(place, depth + 1)

@@ -9,6 +9,7 @@ import pytest
 
 from fitcheck.check import read_build
 from fitcheck.source import BadInput, Problem
+from fitcheck.source.place import MOST_PROBLEMS
 
 MOST_SECONDS = 0.1
 HEAD = 'build: a try\ncylinders: "4"\n'
@@ -274,7 +275,18 @@ def test_a_huge_file_is_not_read(size, knowledge, tmp_path):
 
 def test_thousands_of_problems_are_told_shortly(knowledge):
     text = _parts("".join(f"  part_{n}: {{}}\n" for n in range(200)))
-    assert len(_problems(knowledge, "many.yaml", text)) == 200
+    *told, last = _problems(knowledge, "many.yaml", text)
+    assert len(told) == MOST_PROBLEMS
+    assert [problem.place.line for problem in told] == list(range(4, 4 + MOST_PROBLEMS))
+    assert last.what == "what else is wrong is left untold"
+
+
+@pytest.mark.parametrize("top", ["", "parts:\n  spring:\n", "parts:\n  spring:\n    maker_asks:\n"])
+def test_what_is_wrong_anywhere_is_told_of_so_much_and_no_more(top, knowledge):
+    deeper = " " * (2 * top.count("\n"))
+    text = f"build: a\ncylinders: '6'\n{top}"
+    text += f"{deeper}by: me\n" + "".join(f"{deeper}oddity {n}: x\n" for n in range(1000))
+    assert len(_problems(knowledge, "many.yaml", text)) == MOST_PROBLEMS + 1
 
 
 @pytest.mark.parametrize(

@@ -19,13 +19,16 @@ from fitcheck.check import read_build
 from fitcheck.cli import main
 from fitcheck.cli.demo import demo_folder
 from fitcheck.report.parts import written
-from fitcheck.report.schema import FILES, WHERE, comment, file_name, file_schema
+from fitcheck.report.schema import FILES, comment, file_name, file_schema
+from fitcheck.report.schema_pieces import WHERE
+from fitcheck.report.schema_words import WordPatterns
 from fitcheck.report.starter import Asked, build_starter
 from fitcheck.source import BadInput
 from tests.check.test_bad_builds import BAD
 from tests.knowledge.test_house import ANSWER
 from tests.plan.test_prices import FILE as PRICES
 from tests.plan.test_routes import ROUTES
+from tests.words.test_words import find, rows
 
 DEMOS = [
     path
@@ -180,10 +183,10 @@ WRONG = [
     ("prices", PRICES, "hour: 80 EUR", "hour: 80"),
     ("prices", PRICES, "hour: 80 EUR", "hour: -80 EUR"),
     ("prices", PRICES, "hone_guide", "hone_guid"),
-    ("prices", PRICES, "fits: spring", "fits: sprin"),
+    ("prices", PRICES, "fits: spring", "fits: sprung"),
     ("prices", PRICES, "    price: 120 EUR\n", "    cost: 120 EUR\n"),
-    ("prices", PRICES, "rate: 300 lbf/in", "rat: 300 lbf/in"),
-    ("prices", PRICES, "[installed_height]", "[installed]"),
+    ("prices", PRICES, "rate: 300 lbf/in", "ratee: 300 lbf/in"),
+    ("prices", PRICES, "[installed_height]", "[instaled_height]"),
     ("prices", PRICES, "[retainer.gap_to_seal]", "[gap_to_seal]"),
     ("prices", PRICES, "-2 lbf", "-2 mm"),
     ("prices", PRICES, "spring.seat_load: -2 lbf", "spring.damper: no"),
@@ -250,6 +253,100 @@ def test_what_a_schema_refuses_the_reader_refuses(knowledge, refused, tmp_path):
     assert count >= 10
 
 
+# The trade's words, which the schema does not complete.
+IN_WORDS = """Build: a page (invented)
+Cylinders: 8
+Parts:
+  Camshaft:
+    Claimed: {By: cam card, LSA: 110+4, Duration at fifty: 224/230, lash type: hyd}
+  keepers: {claimed: {lock angle: 7 deg}}
+  lifters: {claimed: {Lifter Type: hyd roller}}
+  Intake valves: {claimed: {head dia: 2.02 in, stem: 11/32, stem dia. (mm): 8.7}}
+  valve-springs:
+    measured: {Seat Pressure: 125 lbs @ 1.800, damper: "true", I.D.: {intake: .700 in}, ht inst: 1.8 in}
+  Cylinder Heads: {claimed: {Flow @ .500: 245 cfm, type of chamber: hemi, metal: ALLOY}}
+"""
+# The word, and what is no longer one.
+MISSPELT = [
+    ("keepers", "keapers"),
+    ("LSA", "LSB"),
+    ("Seat Pressure", "Seat Presure"),
+    ("head dia", "haed dia"),
+    ("hyd roller", "hyd rolar"),
+    ("2.02 in", "2.02 lbf"),
+]
+
+
+def test_the_trades_words_pass_and_misspelt_ones_do_not(knowledge, refused):
+    assert refused("build", IN_WORDS) == []
+    for word, other in MISSPELT:
+        assert IN_WORDS.count(word) == 1
+        wrong = IN_WORDS.replace(word, other)
+        assert refused("build", wrong) != [], other
+        with pytest.raises(BadInput):
+            read_build("a.yaml", knowledge, wrong)
+
+
+@pytest.mark.parametrize("kind", FILES)
+def test_a_schema_stays_small_enough_for_an_editor(kind, knowledge):
+    assert len(json.dumps(file_schema(kind, knowledge))) < 1_250_000
+
+
+def test_only_plain_names_are_completed(knowledge):
+    definitions = file_schema("build", knowledge)["definitions"]
+    for slot, part_class in knowledge.classes.items():
+        plain = {attribute.name.partition(".")[2] for attribute in written(part_class)}
+        assert definitions[f"said_{slot}"]["properties"].keys() == plain | {"by", "when", "with"}
+
+
+def test_a_words_own_attribute_is_explained_and_held_to_its_unit(knowledge):
+    said = file_schema("build", knowledge)["definitions"]["said_spring"]["patternProperties"]
+    means = {"seat pressure": "seat_load", "SolidHeight": "coil_bind_height", "stiffness": "rate"}
+    for word, name in means.items():
+        (found,) = [
+            one
+            for pattern, one in said.items()
+            if re.search(pattern, word) and "anything" not in str(one)
+        ]
+        assert found == {"$ref": f"#/definitions/about_spring.{name}"}
+
+
+def every_word(knowledge):
+    """What people write: where, and the word; as listed, and as titles changed at random."""
+    yield from ((where, word) for where, word, _ in rows())
+    random = Random(140)
+    for slot, part_class in knowledge.classes.items():
+        for attribute in written(part_class):
+            listed = knowledge.word_lists.attributes.get(slot)
+            listed = listed.words.get(attribute.name, ()) if listed else ()
+            for text in (attribute.title, attribute.name.partition(".")[2], *listed):
+                words = re.split(r"[ _-]", text)
+                yield slot, text.upper()
+                yield slot, random.choice(["", "_", "-", "  "]).join(words)
+                yield slot, " ".join(word[: random.randint(3, 9)] for word in words)
+                yield slot, f"{part_class.title} {text}s"
+                yield slot, f"intake {text}"
+                random.shuffle(words)
+                yield slot, " ".join(words)
+
+
+def test_every_word_that_the_reader_understands_passes(knowledge):
+    patterns = WordPatterns(knowledge.words)
+    compiled = {"parts": re.compile(patterns.part)}
+    understood = 0
+    for where, word in every_word(knowledge):
+        if where not in compiled:
+            attribute = knowledge.attributes.get(where)
+            made = patterns.option(attribute) if attribute else patterns.attribute(where)
+            compiled[where] = re.compile(made)
+        found = find(knowledge, where, word).name
+        if found and not compiled[where].search(word):
+            run_together = patterns.attributes(found) if where in knowledge.classes else ""
+            assert run_together and re.search(run_together, word), (where, word)
+        understood += bool(found)
+    assert understood > 4000
+
+
 def test_places_are_those_that_the_reader_knows(knowledge):
     from fitcheck.model import Selector
 
@@ -268,10 +365,12 @@ def test_a_schema_explains_each_figure_and_option(knowledge):
     for slot, part_class in knowledge.classes.items():
         said = definitions[f"said_{slot}"]["properties"]
         for attribute in written(part_class):
-            told = said[attribute.name.partition(".")[2]]["description"]
+            own = attribute.name.partition(".")[2]
+            assert said[own] == {"$ref": f"#/definitions/about_{attribute.name}"}
+            told = definitions[f"about_{attribute.name}"]["description"]
             assert told.lower().startswith(attribute.title.lower())
             assert attribute.about.lower() in told.lower()
-    height = definitions["said_spring"]["properties"]["installed_height"]["description"]
+    height = definitions["about_spring.installed_height"]["description"]
     for piece in ("Within 1.000..2.600 in", "Units: in, mm", "One for each valve"):
         assert piece.lower() in height.lower()
     orders = definitions["firing_order"]["anyOf"]

@@ -66,5 +66,5 @@ def test_a_flood_is_refused_shortly(knowledge, text):
     with pytest.raises(BadInput) as caught:
         read_build("flood.yaml", knowledge, f"build: a\ncylinders: '6'\nparts:\n{text}")
     told = str(caught.value)
-    assert len(caught.value.problems) <= 250
+    assert len(caught.value.problems) <= 101
     assert max(map(len, told.splitlines())) < 1000

@@ -62,6 +62,11 @@ class Source:
         """The source as it is cited."""
         return str(self.file.title)
 
+    @property
+    def defines(self) -> bool:
+        """Whether what rests on it follows from a formula and is nobody's choice."""
+        return str(self.file.kind) in ("geometry", "physics")
+
 
 @frozen
 class Caution:

@@ -36,12 +36,20 @@ class Answer:
 
 def harm(finding: Finding) -> tuple[int, float]:
     """What sorts findings by harm: the gravest first, then by how far past their limit."""
-    return SEVERITIES.index(finding.rule.severity), -_past(finding)
+    return SEVERITIES.index(finding.rule.severity), -past(finding)
+
+
+WORST_FIRST = (Verdict.CONFLICT, Verdict.STRADDLES, Verdict.UNMEASURED, Verdict.FITS)
 
 
 def worst_place(findings: Iterable[Finding]) -> Finding:
-    """Of one rule's findings the one that may lack most."""
-    return max(findings, key=lambda one: one.shortfall.upper if one.shortfall else Fraction(0))
+    """Of one rule's findings the one to tell: of the gravest verdict, and there what lacks most."""
+    return min(findings, key=_standing)
+
+
+def _standing(finding: Finding) -> tuple[int, Fraction]:
+    margin = finding.margin
+    return WORST_FIRST.index(finding.verdict), margin.lower if margin else Fraction(0)
 
 
 def answers(
@@ -236,11 +244,11 @@ class _Answering:
         figures = [one for one in fits if one.demands]
         if not figures:
             return ""
-        first = max(figures, key=_past)
+        first = max(figures, key=past)
         return f"; tightest {_subject(first)}, {missing_words(first, self.system)}"
 
 
-def _past(finding: Finding) -> float:
+def past(finding: Finding) -> float:
     """How far a finding may be past its limit, as a share of it; below zero with room to spare."""
     if not finding.demands:
         return 0.0

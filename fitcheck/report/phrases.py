@@ -18,6 +18,7 @@ from fitcheck.source import frozen
 # A figure that starts with nought, alone or as the lower end of a range.
 _NOUGHT = re.compile(r"0(\.0*)?(?![0-9])(?!\.[0-9])")
 MOST_FINER = 6
+_RANGE = re.compile(r"(?<=[0-9])\.\.(?=[0-9])")
 
 Words = TypeVar("Words", bound=Hashable)
 
@@ -61,6 +62,16 @@ def group_places(findings: list[Finding], layout: Layout) -> str:
 def capital(text: str) -> str:
     """The text with a capital first letter."""
     return text[:1].upper() + text[1:]
+
+
+def lower(text: str) -> str:
+    """The text with a small first letter."""
+    return text[:1].lower() + text[1:]
+
+
+def ranges_in_words(text: str) -> str:
+    """The text with `to` in its ranges, where it is there to be read and not to be typed back."""
+    return _RANGE.sub(" to ", text)
 
 
 def counted(number: int, one: str, many: str = "") -> str:

@@ -27,7 +27,7 @@ def rule_page(rule: Rule, knowledge: Knowledge, system: System) -> Iterator[tupl
         yield "Source", knowledge.sources[str(file.source)].words
     for cited in dict.fromkeys(limit.source for limit in rule.limits.values()):
         source = knowledge.sources[cited]
-        if source.file.note is not None and str(source.file.kind) not in ("geometry", "physics"):
+        if source.file.note is not None and not source.defines:
             yield "To look up", f"{source.words}: {source.file.note}"
     for heading, cases in (("Fits", file.examples.fits), ("Clashes", file.examples.conflict)):
         if cases:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fitcheck.report.sums import Sum
 from fitcheck.source import frozen
 
 
@@ -43,6 +44,7 @@ class Clash:
     limits: tuple[str, ...]
     weakest: str
     cautions: tuple[str, ...]
+    sum: Sum | None
 
     @property
     def remedy(self) -> Remedy | None:

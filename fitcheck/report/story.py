@@ -13,9 +13,10 @@ from fitcheck.check import Check, ClaimJudged, Finding, Mend, Verdict, Works
 from fitcheck.check.measuring.asks import Ask, Asks
 from fitcheck.check.measuring.places import place_of
 from fitcheck.check.records.audit import Audited, Outcome, audit
+from fitcheck.knowledge import Rule
 from fitcheck.model import Attribute, Evidence
 from fitcheck.quantity import System, show
-from fitcheck.report.answers import Answer, answers, harm, worst_place
+from fitcheck.report.answers import WORST_FIRST, Answer, answers, harm, worst_place
 from fitcheck.report.given import evidence_line
 from fitcheck.report.house import house_lines
 from fitcheck.report.phrases import (
@@ -34,6 +35,7 @@ from fitcheck.report.phrases import (
     weakest_line,
 )
 from fitcheck.report.sections import Claimed, Clash, Family, Fit, Minded, Place, Remedy, Undecided
+from fitcheck.report.sums import sum_of
 
 # The figures worth having first that every report names.
 MOST_ASKED = 5
@@ -78,15 +80,18 @@ class Story:
     @cached_property
     def answers(self) -> tuple[Answer, ...]:
         """The short answer: a line for each question of the job."""
-        first = [worst_place(found) for found in self._clashing]
-        return answers(self.check, first, self.asks, self.system)
+        return answers(self.check, self.worst, self.asks, self.system)
 
     # What clashes.
 
     @cached_property
     def _clashing(self) -> list[list[Finding]]:
-        found = by_rule(self.check.conflicts)
-        return sorted(found, key=lambda findings: harm(worst_place(findings)))
+        return clashing(self.check)
+
+    @cached_property
+    def worst(self) -> tuple[Finding, ...]:
+        """The worst place of each of the clashes, in the order of harm."""
+        return tuple(map(worst_place, self._clashing))
 
     @cached_property
     def clashes(self) -> tuple[Clash, ...]:
@@ -107,6 +112,7 @@ class Story:
             self.limits(findings),
             weakest_line(self.check, worst),
             tuple(map(str, rule.file.cautions)),
+            sum_of(worst, self.system),
         )
 
     def _places(self, findings: list[Finding]) -> tuple[Place, ...]:
@@ -119,15 +125,21 @@ class Story:
         return tuple(Place(capital(where), *map(capital, words)) for where, words in told)
 
     def limits(self, findings: list[Finding]) -> tuple[str, ...]:
-        """The limits of a rule, each with its source; of several options those met with."""
+        """The limits of a rule, each with its source; of several options those met with.
+
+        Of one that is a band it is said what practice disagrees on.
+        """
         sources, rule = self.check.knowledge.sources, findings[0].rule
-        told = [
-            f"{' '.join(filter(None, (limit.name, option))).replace('_', ' ')} "
-            f"{show(quantity.interval, quantity.kind, self.system)}: {sources[limit.source].words}"
-            for limit in rule.limits.values()
-            for option, quantity in limit.entries.items()
-            if limit.by is None or any(_met(finding, limit.by, option) for finding in findings)
-        ]
+        told = []
+        for limit in rule.limits.values():
+            if sources[limit.source].defines:
+                continue
+            for option, quantity in limit.entries.items():
+                if limit.by is None or any(_met(one, limit.by, option) for one in findings):
+                    name = " ".join(filter(None, (limit.name, option))).replace("_", " ")
+                    shown = show(quantity.interval, quantity.kind, self.system)
+                    why = f"; {limit.why}" if limit.why and quantity.interval.width else ""
+                    told.append(f"{name} {shown}: {sources[limit.source].words}{why}")
         if rule.file.source is not None:
             told.append(sources[str(rule.file.source)].words)
         return tuple(told)
@@ -149,7 +161,7 @@ class Story:
         return tuple(map(self._claim, told.values()))
 
     def _claim(self, claims: list[ClaimJudged]) -> Claimed:
-        worst = min(claims, key=lambda claim: _WORST_FIRST.index(claim.finding.verdict))
+        worst = min(claims, key=lambda claim: WORST_FIRST.index(claim.finding.verdict))
         against = subjects(worst.against)
         return Claimed(
             str(worst.finding.rule.file.subject),
@@ -249,6 +261,10 @@ class Story:
             at_work += map(str, ask.procedure.file.cautions if ask.procedure else ())
         return self.minded(at_work)
 
+    def rule(self, id_: str) -> Rule:
+        """A rule that a section names."""
+        return self.check.knowledge.rules[id_]
+
     def minded(self, ids: Iterable[str]) -> tuple[Minded, ...]:
         """Some cautions in full, each once."""
         known = self.check.knowledge.cautions
@@ -264,6 +280,11 @@ class Story:
             "The maker's instructions rule over every figure here, and so do local codes. "
             f"Knowledge {self.check.knowledge.digest}."
         )
+
+
+def clashing(check: Check) -> list[list[Finding]]:
+    """The clashes of each rule together, in the order of harm."""
+    return sorted(by_rule(check.conflicts), key=lambda findings: harm(worst_place(findings)))
 
 
 def by_rule(findings: Iterable[Finding]) -> list[list[Finding]]:
@@ -304,7 +325,6 @@ def _subjects(findings: Iterable[Finding]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(str(finding.rule.file.subject) for finding in findings))
 
 
-_WORST_FIRST = (Verdict.CONFLICT, Verdict.STRADDLES, Verdict.UNMEASURED, Verdict.FITS)
 _INSIDE = {
     Verdict.FITS: "inside the claim",
     Verdict.CONFLICT: "OUTSIDE THE CLAIM",

@@ -9,7 +9,7 @@ from fitcheck.check import Check
 from fitcheck.check.measuring.asks import Ask
 from fitcheck.quantity import System
 from fitcheck.report.measure import ask_places, brief, work
-from fitcheck.report.phrases import capital, counted
+from fitcheck.report.phrases import capital, counted, lower
 from fitcheck.report.sections import Clash, Minded, Remedy
 from fitcheck.report.story import MOST_ASKED, MOST_DISPROVED, MOST_DISPUTED, Story
 from fitcheck.report.writer import Writer
@@ -129,13 +129,13 @@ class CheckReport(Writer):
         """A clash at its worst place, and what is first to mend it; a remark in a line."""
         worst = clash.worst
         if clash.severity == "advice":
-            short = f": {_small(worst.short)}" if worst.short else ""
+            short = f": {lower(worst.short)}" if worst.short else ""
             self.title(number, clash, short)
             return
         self.title(number, clash)
         short = f" {worst.short}." if worst.short else ""
         others = [place.where for place in clash.places if place != worst and place.where]
-        also = f" Also at {'; '.join(map(_small, others))}." if others else ""
+        also = f" Also at {'; '.join(map(lower, others))}." if others else ""
         self.labelled(f"{worst.where}:" if worst.where else "", f"{worst.message}{short}{also}")
         if clash.remedy is not None:
             more = len(clash.remedies) - 1
@@ -150,7 +150,7 @@ class CheckReport(Writer):
             self.line(f"{place.short}." if place.short else "", "bold", indent=3)
         self.labelled("Why:", clash.why)
         if len(clash.places) > 1:
-            where = _small(clash.worst.where)
+            where = lower(clash.worst.where)
             self.line(f"What mends it, by the figures of the worst place ({where}):", indent=3)
         self.mends(clash.remedies)
         self.labelled("By:", "; ".join(clash.limits))
@@ -286,10 +286,6 @@ _LEFT_OPEN = {
     False: "Measure finer, or decide:",
     True: "Practice disagrees on these. No measurement settles them; the builder decides:",
 }
-
-
-def _small(text: str) -> str:
-    return text[:1].lower() + text[1:]
 
 
 def _listed(subjects: tuple[str, ...], most: int | None) -> str:

@@ -13,9 +13,13 @@ import pytest
 
 from fitcheck.check import check_build, read_build
 from fitcheck.model import Position
+from fitcheck.report.answers import past, worst_place
 from fitcheck.report.drawings import DRAWINGS
 from fitcheck.report.drawings.making import drawing
+from fitcheck.report.drawings.margins import MOST_TIGHT, ranked
 from fitcheck.report.drawings.numbers import Numbers
+from fitcheck.report.drawings.svg import WIDTH
+from fitcheck.report.story import by_rule
 from tests.builds import random_builds
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -75,7 +79,7 @@ def length(svg, node):
         ("fitted_height", 1.700),
         ("open_height", 1.700 - 0.450),
         ("coil_bind_clearance", 1.250 - 1.190),
-        ("retainer.gap_to_seal", 1.700 - 0.200 - 0.600 - 0.250),
+        ("retainer_gap", 1.700 - 0.200 - 0.600 - 0.250),
         ("retainer_clearance", 1.250 - 0.200 - 0.600 - 0.250),
     ],
 )
@@ -89,19 +93,14 @@ def test_gaps_of_the_stack(figure, inches, knowledge):
 def test_parts_of_the_stack(knowledge):
     svg = drawn("stack", STACK, knowledge, VALVE)
     scale = float(svg.get("data-scale"))
-    closed, _ = of(svg, "valve.stem_diameter")
-    assert float(closed.get("width")) / scale == pytest.approx(0.341 * INCH, abs=0.01)
+    (stem,) = of(svg, "valve.stem_diameter")
+    assert float(stem.get("width")) / scale == pytest.approx(0.341 * INCH, abs=0.01)
     wires = of(svg, "spring.wire_diameter")
-    assert len(wires) == 2 * 2 * round(4.5 + 2)  # both sides, closed and open, two dead coils
+    assert len(wires) == 2 * round(4.5 + 2)  # closed and open, with two dead coils
     for wire in wires:
         assert float(wire.get("ry")) * 2 / scale == pytest.approx(0.180 * INCH, abs=0.01)
-    outermost = max(
-        float(wire.get("cx")) + float(wire.get("rx")) for wire in wires[: len(wires) // 2]
-    )
-    innermost = min(
-        float(wire.get("cx")) - float(wire.get("rx")) for wire in wires[: len(wires) // 2]
-    )
-    assert (outermost - innermost) / scale == pytest.approx(1.250 * INCH, abs=0.3)
+    reach = [abs(float(wire.get("cx")) - WIDTH / 2) + float(wire.get("rx")) for wire in wires]
+    assert max(reach) * 2 / scale == pytest.approx(1.250 * INCH, abs=0.05)
 
 
 def test_the_tight_gap_is_marked(knowledge):
@@ -109,14 +108,14 @@ def test_the_tight_gap_is_marked(knowledge):
     svg = drawn("stack", STACK, knowledge, VALVE)
     (line,) = of(svg, "coil_bind_clearance")
     assert line.get("class") == "tight"
-    assert (
-        len([node for node in svg.iter() if node.get("class") == "tag-tight"]) == 2
-    )  # and its key
+    tags = [node for node in svg.iter() if node.get("class") == "tag tag-tight"]
+    assert len(tags) == 2  # and its key
     words = " ".join(node.text or "" for node in svg.iter(f"{SVG}text"))
     assert "the tight one" in words
     tight_seal = STACK.replace("height: 0.250 in", "height: 0.440 in")
     svg = drawn("stack", tight_seal, knowledge, VALVE)
-    assert of(svg, "retainer_clearance")[0].get("class") == "tight"
+    # What is tight and clashes is red, and nothing else is.
+    assert of(svg, "retainer_clearance")[0].get("class") == "tight clashing"
     assert of(svg, "coil_bind_clearance")[0].get("class") == "measure"
 
 
@@ -268,12 +267,16 @@ def test_margins_are_ranked(knowledge):
     check = check_build(
         read_build("drawn.yaml", knowledge, STACK.replace("1.1900", "1.2500")), knowledge
     )
-    from fitcheck.report.drawings.margins import ranked
-
     rows = ranked(check, "inch")
-    assert [row.low for row in rows] == sorted(row.low for row in rows)
+    standings = [("clash", "open", "fits").index(row.state) for row in rows]
+    assert standings == sorted(standings) and rows[0].rule == "coil_bind"
+    # Of what fits those with least to spare, as a share of what is wanted; one row a question.
+    fits = [one for one in check.fits if one.demands]
+    spare = sorted(past(worst_place(found)) for found in by_rule(fits))[-MOST_TIGHT:]
+    assert sorted(-row.low for row in rows if row.state == "fits") == pytest.approx(spare)
+    assert len({row.rule for row in rows}) == len(rows)
     svg = ET.fromstring(drawing("margins", Numbers(check, "inch")).alone())
-    (zero,) = of(svg, "zero")
+    zero = of(svg, "zero")[0]
     (bind,) = of(svg, "coil_bind")
     # All of the 0.060 in wanted is missing: the bar reaches from a whole limit below zero or near.
     right = float(bind.get("x")) + float(bind.get("width"))
@@ -288,10 +291,14 @@ def test_conflicts_of_parts(knowledge):
     again = drawing("parts", Numbers(check, "inch"))
     assert first == again
     svg = ET.fromstring(first.alone())
-    (spring,) = of(svg, "spring")
-    assert spring.get("class") == "box-clash"
-    (guide,) = of(svg, "guide")
-    assert guide.get("class") == "box"
+    (bind,) = of(svg, "coil_bind")
+    assert bind.get("class") == "box-clash"
+    # Each part that the clash rests on is joined to it by a line of its own, and no other is.
+    joined = {
+        node.get("data-of").split()[0] for node in svg.iter() if "edge" in node.get("class", "")
+    }
+    assert joined == {"cam", "rocker", "spring", "lifter"}
+    assert not of(svg, "guide")
 
 
 def test_every_drawing_of_random_builds_is_sound(knowledge):

@@ -8,7 +8,9 @@ alternative for every drawing (1.1.1), a language and a title (3.1.1, 2.4.2).
 from __future__ import annotations
 
 import hashlib
+import re
 from datetime import date
+from decimal import Decimal
 from html.parser import HTMLParser
 from itertools import pairwise
 from pathlib import Path
@@ -20,6 +22,8 @@ from fitcheck.check import check_build, read_build
 from fitcheck.cli.main import main
 from fitcheck.knowledge.house import with_house
 from fitcheck.report.html import PAGES
+from fitcheck.report.phrases import ranges_in_words
+from fitcheck.report.story import Story
 from tests.report.measuring import NEEDS_BROWSER, dumped
 
 DEMOS = Path(__file__).parents[2] / "catalog_demo"
@@ -143,8 +147,13 @@ def keeps_to_itself(page):
         if own.get("http-equiv") == "Content-Security-Policy"
     )
     assert policy == "default-src 'none'; style-src 'unsafe-inline'"
+    ids = {own.get("id") for _, own, _ in tree.elements}
     for tag, own, _ in tree.elements:
-        assert not [name for name in own if name.startswith("on") or name in ("src", "href")], tag
+        assert not [name for name in own if name.startswith("on") or name == "src"], tag
+        # Links lead to places of the page itself, which are there.
+        assert "href" not in own or (
+            tag == "a" and own["href"][1:] in ids and own["href"][0] == "#"
+        )
         for name, value in own.items():
             assert name == "xmlns" or "//" not in (value or ""), (tag, name)
     style = page.partition("<style>")[2].partition("</style>")[0]
@@ -224,14 +233,56 @@ def test_the_answer_comes_first(truck):
     assert tree.text.index("do not work together") < tree.text.index("What clashes")
     headings = (
         "What clashes",
-        "Drawings",
-        "What the seller says",
+        "Mind",
         "What cannot be told yet",
+        "What the seller says",
+        "Drawings",
         "What fits",
         "What was given",
     )
-    places = [truck.index(f"<h2>{words}</h2>") for words in headings]
+    places = [truck.index(f">{words}</h2>") for words in headings]
     assert places == sorted(places)
+
+
+def told(text):
+    """Words as a page has them: ranges are read there, and not typed back."""
+    return " ".join(ranges_in_words(text).split())
+
+
+def test_every_clash_stands_in_one_line_of_the_answer(knowledge, truck):
+    """Severity, place, what is missing and the first remedy, linked, before the contents."""
+    story = Story(check_build(read_build(TRUCK, knowledge), knowledge), "inch")
+    answer = truck.partition('<ol class="clashes">')[2].partition("</ol>")[0]
+    lines = [Tree(line.partition("</li>")[0]) for line in answer.split("<li>")[1:]]
+    assert len(lines) == len(story.clashes) > 3
+    for number, (line, clash) in enumerate(zip(lines, story.clashes, strict=True), 1):
+        assert clash.remedy is not None
+        for words in (clash.severity, clash.title, clash.worst.short, clash.remedy.text):
+            assert told(words).lower() in line.text.lower()
+        ((_, own, _),) = line.named("a")
+        assert own["href"] == f"#clash-{number}"
+    assert truck.index("<nav") > truck.index("</ol>")
+
+
+def test_the_sum_on_a_card_adds_up(truck):
+    """Read as a reader would: what stands there, less what stands beneath, is what is left.
+
+    The truck's exhausts: 0.5625..0.5675 in of gap less 0.5386..0.5437 in of lift leaves
+    0.0188..0.0289 in, and of 0.0500..0.0600 in wanted 0.0211..0.0412 in are missing.
+    """
+    sums = 0
+    for table in truck.split('<table class="sum">')[1:]:
+        rows = re.findall(r"<td>([-\d.]+)</td><td>([-\d.]+)</td>", table.partition("</table>")[0])
+        *terms, left, wanted, missing = [tuple(map(Decimal, row)) for row in rows]
+        (low, high), *others = terms
+        for least, most in others:
+            low, high = low - most, high - least
+        assert (low, high) == left
+        assert missing == (wanted[0] - high, wanted[1] - low)
+        assert len({text.partition(".")[2].__len__() for row in rows for text in row}) == 1
+        sums += 1
+    assert sums == 2
+    assert "<td>0.0188</td><td>0.0289</td>" in truck
 
 
 def test_every_clash_is_told_with_its_cautions(knowledge, truck):
@@ -239,9 +290,9 @@ def test_every_clash_is_told_with_its_cautions(knowledge, truck):
     text = Tree(truck).text
     assert check.conflicts
     for finding in check.conflicts:
-        assert " ".join(finding.message().split()) in text
-        assert " ".join(str(finding.rule.file.why).split()) in text
-    # A caution stands in the very card of the work: between its heading and the next.
+        assert told(finding.message()) in text
+        assert told(str(finding.rule.file.why)) in text
+    # A caution is named in the very card of the work, and stands in full once.
     cards = truck.split("<article")[1:]
     for rule in {finding.rule.id: finding.rule for finding in check.conflicts}.values():
         title = str(rule.file.title)[1:]
@@ -251,7 +302,9 @@ def test_every_clash_is_told_with_its_cautions(knowledge, truck):
             if title.replace("'", "&#39;") in card
         )
         for id_ in rule.file.cautions:
-            assert " ".join(str(knowledge.cautions[str(id_)].file.text).split()) in card
+            caution = knowledge.cautions[str(id_)].file
+            assert str(caution.title)[1:] in card
+            assert text.count(told(str(caution.text))) == 1
 
 
 def test_given_figures_are_kept_as_typed(truck):
@@ -291,7 +344,7 @@ waivers:
         "A. Tester",
         "cups are on order",
         "B. Tester",
-        "0.050 in instead of 0.050..0.060 in",
+        "0.050 in instead of 0.050 to 0.060 in",
     ):
         assert words in tree.text
     assert own.digest in tree.text and own.digest != knowledge.digest

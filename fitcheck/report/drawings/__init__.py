@@ -7,6 +7,13 @@ places of a level by how soon they want to be looked at. `making.py` finds them 
 
 from __future__ import annotations
 
+# What a finding's question has to be about for a drawing to stand beside it, the first that fits.
+BESIDE = {
+    "stack": ("coil_bind_clearance", "retainer_clearance", "retainer_gap"),
+    "piston-gap": ("piston.axial_gap",),
+    "bore": ("head.chamber_reach", "head_gasket.bore", "head.valve_from_bore_centre"),
+    "volumes": ("static_compression", "clearance_volume", "head.chamber_volume"),
+}
 # By the name that commands use: the module, and what it draws.
 DRAWINGS = {
     "stack": ("stack", "the spring stack in section, closed and at full lift"),

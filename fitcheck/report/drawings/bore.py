@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import cos, hypot, radians, sin, sqrt
 
 from fitcheck.model import SIDES, Position
 from fitcheck.report.drawings.numbers import STATE_WORDS, Number, Numbers, state
-from fitcheck.report.drawings.svg import WIDTH, Drawing, Sheet, cannot
+from fitcheck.report.drawings.svg import WIDTH, Drawing, Sheet, cannot, lacks_words
 
 TITLE = "Bore from above"
 EACH = "cylinder"
 READS = ["block.bore", "head_gasket.bore", "head.chamber_reach", "head.valve_spacing"]
 
-_MOST = 250.0  # units that the widest circle may take
+_MOST = 200.0  # units that the widest circle may take
 _WORDS = 60.0  # units between the middles of the two valves' words
 _BESIDE = 1.5  # how much smaller the heads are drawn for two of them to stand side by side
 _NARROW = 0.5  # mm: a radius that is known better than this is drawn as a line
@@ -24,7 +25,7 @@ _CIRCLES = (
 _LOOKS = {
     "A": "full line",
     "B": "dashed",
-    "C": "chain line; the chamber's edge touches it and stays inside",
+    "C": "chain line; the chamber stays inside",
 }
 
 
@@ -70,7 +71,7 @@ class _Bore:
         widest = max([*known, *reach]) * 1.04
         self.scale = _MOST / 2 / widest
         self.sheet = Sheet(f"bore {self.at}")
-        self.x, self.y = WIDTH / 2, 8 + _MOST / 2
+        self.x, self.y = WIDTH / 2 - 16, 8 + _MOST / 2
         sheet = self.sheet
         for (name, factor, look, letter), number in zip(_CIRCLES, self.rings.values(), strict=True):
             if number.known:
@@ -111,8 +112,8 @@ class _Bore:
         self.sheet.text(
             self.x,
             top + 10,
-            "Where the valves stand is not known; beneath at the same scale:",
-            "quiet small",
+            "Where the valves stand is not known:",
+            "quiet",
             "middle",
         )
         known = [head for head in self.heads if head.known]
@@ -149,10 +150,10 @@ class _Bore:
         sheet.lines(
             8,
             y,
-            "Valve heads face on, their tilt left out. The way the pair is turned in "
-            "the bore is not told. Hatched: anywhere within.",
+            "Valve heads face on, not tilted; how the pair is turned in the bore is not told. "
+            "Hatched: anywhere within.",
             WIDTH - 16,
-            "quiet small",
+            "quiet",
         )
 
     def row(
@@ -160,9 +161,9 @@ class _Bore:
     ) -> float:
         title = number.title[:1].upper() + number.title[1:]
         side = f", {at.side}" if at.side else ""
-        self.sheet.tag(16, y - 4, letter)
+        self.sheet.tag(12, y - 4, letter)
         tail = look if number.known else ""
-        return self.sheet.lines(32, y, f"{title}{side}: {number.shown}{tail}", WIDTH - 40) + 4
+        return self.sheet.lines(26, y, f"{title}{side}: {number.shown}{tail}", WIDTH - 32) + 4
 
     def lacking_places(self) -> list[str]:
         out = [self.numbers.of("head.valve_from_bore_centre", valve) for valve in self.valves]
@@ -189,7 +190,7 @@ class _Bore:
         figures = [*self.rings.values(), *self.heads]
         told = "; ".join(f"{number.title} {number.shown}" for number in figures)
         clashes = self.clashes()
-        return self.sheet.finished(
+        made = self.sheet.finished(
             "bore",
             f"{TITLE}, {self.at}",
             f"Circles to scale around the bore's centre, with the two valve heads. {told}. "
@@ -197,6 +198,9 @@ class _Bore:
             self.scale,
             ". ".join(clashes),
         )
+        # Two rings alone show nothing that their figures do not.
+        lacks = "" if self.places or clashes else lacks_words(self.lacking_places())
+        return replace(made, lacks=lacks)
 
 
 def _annulus(x: float, y: float, low: float, high: float) -> str:

@@ -5,8 +5,11 @@ from __future__ import annotations
 from importlib import import_module
 from types import ModuleType
 
+from fitcheck.check import Finding
+from fitcheck.language import walk
 from fitcheck.model import Position
-from fitcheck.report.drawings import DRAWINGS
+from fitcheck.report.drawings import BESIDE, DRAWINGS
+from fitcheck.report.drawings.margins import finding_strip
 from fitcheck.report.drawings.numbers import Numbers
 from fitcheck.report.drawings.svg import Drawing
 
@@ -30,6 +33,21 @@ def tightest(name: str, numbers: Numbers) -> list[list[Position]]:
         if side not in best or urgency < best[side][0]:
             best[side] = urgency, alike
     return [alike for _, alike in sorted(best.values(), key=lambda pair: pair[0])]
+
+
+def beside(finding: Finding, numbers: Numbers) -> Drawing | None:
+    """The drawing that shows what a finding is about, at its place; None where none tells it."""
+    asked = {getattr(node, "name", "") for node in walk(finding.rule.requires)}
+    at = finding.positions[0]
+    for name, figures in BESIDE.items():
+        if asked.isdisjoint(figures):
+            continue
+        level = {"cylinder": Position(at.bank, at.cylinder), "valve": at}[module_of(name).EACH]
+        found = [one for one in positions(name, numbers) if one == level]
+        made = drawing(name, numbers, found[0]) if found else None
+        if made is not None and not made.lacks:
+            return made
+    return finding_strip(finding, numbers.system) if finding.demands else None
 
 
 def drawing(name: str, numbers: Numbers, at: Position | None = None) -> Drawing:

@@ -1,4 +1,4 @@
-"""The margins of all rules against zero, ranked, each with its bounds."""
+"""The margins that count: what clashes, what is open, and what fits most tightly."""
 
 from __future__ import annotations
 
@@ -7,26 +7,29 @@ from collections.abc import Sequence
 from fitcheck.check import Check, Finding, Verdict
 from fitcheck.model import Position
 from fitcheck.quantity import System
+from fitcheck.report.answers import harm, past, worst_place
 from fitcheck.report.drawings.numbers import STATE_WORDS, Numbers, state
 from fitcheck.report.drawings.svg import LINE, WIDTH, Drawing, Sheet, cannot, wrapped
-from fitcheck.report.phrases import alike, capital, counted, missing_words
+from fitcheck.report.phrases import capital, counted, missing_words, places
+from fitcheck.report.story import by_rule
 from fitcheck.source import frozen
 
-TITLE = "Margins, the tightest first"
+TITLE = "Margins, by harm"
 EACH = "engine"
 READS: list[str] = []
 
-_LABEL = 196.0
-_LEFT, _RIGHT = 222.0, WIDTH - 16
+MOST_TIGHT = 10  # of what fits
+MOST_OPEN = 10
+_LEFT, _RIGHT = 22.0, WIDTH - 14
 _MIDDLE, _HALF = (_LEFT + _RIGHT) / 2, (_RIGHT - _LEFT) / 2
 _FULL = 1.0  # a margin as large as its limit reaches the end of the strip
-_BETWEEN = 5.0
-_TOLD = 8  # rows that the text alternative names
+_THICK = 8.0
+_BETWEEN = 7.0
 
 
 @frozen
 class Row:
-    """A margin as shares of what is wanted, at all places that read the same."""
+    """The margin of a question at its worst place, as shares of what is wanted."""
 
     rule: str
     label: str
@@ -37,30 +40,24 @@ class Row:
 
 
 def ranked(check: Check, system: System) -> list[Row]:
-    """The margins of what does not merely wait for figures, the tightest first."""
-    by_rule: dict[tuple[str, Verdict], list[Finding]] = {}
-    for finding in check.findings:
-        if finding.verdict is not Verdict.UNMEASURED and finding.demands:
-            by_rule.setdefault((finding.rule.id, finding.verdict), []).append(finding)
-    rows = [row for findings in by_rule.values() for row in _rows(check, findings, system)]
-    return sorted(rows, key=lambda row: (row.low, row.high, row.rule, row.label))
+    """What clashes and what known figures leave open, by harm, and the tightest of what fits."""
+    told = [one for one in check.findings if one.verdict is not Verdict.UNMEASURED and one.demands]
+    worst = [worst_place(findings) for findings in by_rule(told)]
+    of = {name: [one for one in worst if state(one) == name] for name in ("clash", "open", "fits")}
+    of["fits"].sort(key=past, reverse=True)
+    few = [*of["clash"], *sorted(of["open"], key=harm)[:MOST_OPEN]]
+    few += of["fits"][:MOST_TIGHT]
+    few.sort(key=lambda one: (_ORDER.index(state(one)), *harm(one), one.rule.id))
+    return [_row_of(one, places(one, check.build.layout), system) for one in few]
 
 
-def _rows(check: Check, findings: list[Finding], system: System) -> list[Row]:
-    shares: dict[str, list[float]] = {}
-    texts = {id(finding): missing_words(finding, system) for finding in findings}
-    for finding in findings:
-        shares.setdefault(texts[id(finding)], []).extend(_shares(finding))
-    told = alike(findings, check.build.layout, lambda finding: texts[id(finding)])
-    return [
-        _row_of(findings[0], where, words, min(shares[words]), max(shares[words]))
-        for where, words in told
-    ]
+_ORDER = ("clash", "open", "fits")
 
 
-def _row_of(finding: Finding, where: str, words: str, low: float, high: float) -> Row:
+def _row_of(finding: Finding, where: str, system: System) -> Row:
     label = capital(str(finding.rule.file.subject)) + (f", {where}" if where else "")
-    return Row(finding.rule.id, label, words, state(finding), low, high)
+    words = missing_words(finding, system)
+    return Row(finding.rule.id, label, words, state(finding), *_shares(finding))
 
 
 def _shares(finding: Finding) -> tuple[float, float]:
@@ -71,78 +68,68 @@ def _shares(finding: Finding) -> tuple[float, float]:
     return low / size, high / size
 
 
-def strip(rows: Sequence[Row], name: str = "margins", note: str = "") -> Drawing:
+def strips(numbers: Numbers) -> list[Drawing]:
+    """The margins in two drawings, to stand side by side: what does not fit, and what does."""
+    rows = ranked(numbers.check, numbers.system)
+    told = {
+        "Margins of what clashes or is open, by harm": [one for one in rows if one.state != "fits"],
+        "The tightest margins of what fits": [one for one in rows if one.state == "fits"],
+    }
+    made = [
+        strip(some, f"margins-{i}", title=title) for i, (title, some) in enumerate(told.items())
+    ]
+    return [one for one, some in zip(made, told.values(), strict=True) if some]
+
+
+def strip(
+    rows: Sequence[Row], name: str = "margins", note: str = "", title: str = TITLE
+) -> Drawing:
     """Some rows as one drawing."""
     sheet = Sheet(name)
-    sheet.text(_MIDDLE - 5, 14, "misses", "small", "end")
-    sheet.text(_MIDDLE + 5, 14, "to spare", "small")
+    sheet.text(_MIDDLE - 5, 14, "misses", "", "end")
+    sheet.text(_MIDDLE + 5, 14, "to spare")
     y = 24.0
     for row in rows:
         y = _put(sheet, row, y)
-    sheet.line(_MIDDLE, 20, _MIDDLE, y - 4, "outline", "zero")
-    for x in (_LEFT, _RIGHT):
-        sheet.line(x, 20, x, y - 4, "grid")
+    sheet.line(_MIDDLE, 18, _MIDDLE, 22, "outline")
     key = (
-        "Bar: from the least to the most the margin can be, as a share of what is wanted; the "
-        "dotted ends are one whole limit, arrows go beyond."
+        "Bars: the least to the most a margin can be; at the dotted ends it is as large as what is "
+        "wanted. Hatched: open."
     )
-    sheet.lines(8, y + 12, key + note, WIDTH - 16, "quiet small")
-    told = "; ".join(f"{row.label} {STATE_WORDS[row.state]}, {row.words}" for row in rows[:_TOLD])
-    rest = len(rows) - _TOLD
-    more = f"; and {rest} more with more to spare" if rest > 0 else ""
-    description = f"{counted(len(rows), 'margin')} ranked against zero. {told}{more}."
-    return sheet.finished(name, TITLE, description)
+    sheet.lines(4, y + 12, key + note, WIDTH - 8, "quiet")
+    told = "; ".join(f"{row.label} {STATE_WORDS[row.state]}, {row.words}" for row in rows)
+    description = f"{counted(len(rows), 'margin')} against nought. {told}."
+    return sheet.finished(name, title, description)
 
 
 def finding_strip(finding: Finding, system: System) -> Drawing:
     """The margin of one finding alone."""
-    row = _row_of(finding, "", missing_words(finding, system), *_shares(finding))
-    return strip([row], f"margin-{finding.rule.id}-{finding.positions[0]}")
-
-
-def _lines(row: Row) -> list[tuple[str, str]]:
-    lines = [(line, "") for line in wrapped(row.label, _LABEL)]
-    return lines + [(line, "quiet small") for line in wrapped(row.words, _LABEL)]
-
-
-def parted(rows: Sequence[Row], height: float) -> list[list[Row]]:
-    """The rows in strips of at most about a height."""
-    strips: list[list[Row]] = []
-    left = 0.0
-    for row in rows:
-        needed = LINE * len(_lines(row)) + _BETWEEN
-        if not strips or needed > left:
-            strips.append([])
-            left = height
-        strips[-1].append(row)
-        left -= needed
-    return strips
+    return strip([_row_of(finding, "", system)], f"margin-{finding.rule.id}-{finding.positions[0]}")
 
 
 def _put(sheet: Sheet, row: Row, y: float) -> float:
-    lines = _lines(row)
-    for i, (line, look) in enumerate(lines):
-        sheet.text(22, y + 11 + i * LINE, line, look)
-    bottom = y + LINE * len(lines)
-    sheet.mark(row.state, 11, y + 8, 5)
-    _bar(sheet, row, (y + bottom) / 2)
-    sheet.grow(bottom)
-    return bottom + _BETWEEN
-
-
-def _bar(sheet: Sheet, row: Row, y: float) -> None:
+    """A row: its words, and beneath them its bar against the line of nought."""
+    sheet.mark(row.state, 10, y + 7, 5)
+    for line in wrapped(f"{row.label}: {row.words}", _RIGHT - _LEFT):
+        sheet.text(_LEFT, y + 11, line)
+        y += LINE
     low, high = (max(-_FULL, min(_FULL, end)) for end in (row.low, row.high))
     left, right = _MIDDLE + low * _HALF, _MIDDLE + high * _HALF
     if right - left < 3:
         left, right = (left + right) / 2 - 1.5, (left + right) / 2 + 1.5
+    middle = y + _THICK / 2
+    sheet.line(_LEFT, middle, _RIGHT, middle, "grid")
     if row.state == "open":
-        sheet.unknown(left, y - 5, right - left, 10, row.rule)
+        sheet.unknown(left, y, right - left, _THICK, row.rule)
     else:
-        sheet.rect(left, y - 5, right - left, 10, row.state, row.rule)
+        sheet.rect(left, y, right - left, _THICK, row.state, row.rule)
+    sheet.line(_MIDDLE, y - 2, _MIDDLE, y + _THICK + 2, "outline", "zero")
     if row.low < -_FULL:
-        sheet.arrow(_LEFT - 6, y, -1, across=True)
+        sheet.arrow(_LEFT - 6, middle, -1, across=True)
     if row.high > _FULL:
-        sheet.arrow(_RIGHT + 6, y, 1, across=True)
+        sheet.arrow(_RIGHT + 6, middle, 1, across=True)
+    sheet.grow(y + _THICK)
+    return y + _THICK + _BETWEEN
 
 
 def waiting(check: Check) -> str:
@@ -154,7 +141,7 @@ def waiting(check: Check) -> str:
 
 
 def draw(numbers: Numbers, at: Position) -> Drawing:
-    """All margins in one drawing."""
+    """The margins in one drawing."""
     rows = ranked(numbers.check, numbers.system)
     if not rows:
         return cannot("margins", TITLE, ["any margin: nothing was asked of known figures"])

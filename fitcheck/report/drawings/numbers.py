@@ -16,6 +16,7 @@ from fitcheck.language import Compare, Node, Step, variables
 from fitcheck.language.tree import Apply
 from fitcheck.model import Fact, Position
 from fitcheck.quantity import Interval, Kind, System, show
+from fitcheck.report.answers import worst_place
 from fitcheck.report.phrases import fact_title
 from fitcheck.source import frozen
 
@@ -127,11 +128,7 @@ class Numbers:
     def about(self, name: str, at: Position) -> Finding | None:
         """The worst finding that asks about a figure at a position."""
         found = [finding for finding in self._by_figure.get(name, ()) if _holds(finding, at)]
-        return min(
-            found,
-            key=lambda finding: (_WORST_FIRST.index(finding.verdict), _share(finding)),
-            default=None,
-        )
+        return worst_place(found) if found else None
 
     def groups(self, names: list[str], each: str) -> list[list[Position]]:
         """The positions of a level, those with the same numbers together."""
@@ -146,9 +143,6 @@ class Numbers:
         from fitcheck.quantity import KINDS  # noqa: PLC0415
 
         return show(Interval.point(Fraction(millimetres)), KINDS["length"], self.system)
-
-
-_WORST_FIRST = (Verdict.CONFLICT, Verdict.STRADDLES, Verdict.UNMEASURED, Verdict.FITS)
 
 
 def _holds(finding: Finding, at: Position) -> bool:
@@ -169,10 +163,6 @@ def _figures_asked(node: Node) -> Iterator[str]:
     elif isinstance(node, Apply):
         for part in node.args:
             yield from _figures_asked(part)
-
-
-def _share(finding: Finding) -> Fraction:
-    return finding.margin.lower if finding.margin else Fraction(0)
 
 
 def state(finding: Finding) -> str:

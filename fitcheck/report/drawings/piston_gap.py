@@ -1,7 +1,8 @@
 """Piston-to-valve clearance over crank angle, both valves of a cylinder.
 
-The figures are those that the rule about this clearance hands to `least_piston_to_valve`; so the
-curve is that of the rule, with all that its inputs leave open.
+What was measured in the assembly, or is predicted of it, is a level of its own, and rules. The
+curves are what a cam card lets expect: their figures are those that the rule about this clearance
+hands to `least_piston_to_valve`, with all that they leave open.
 """
 
 from __future__ import annotations
@@ -16,11 +17,12 @@ from fitcheck.language.tree import Call
 from fitcheck.model import SIDES, Position
 from fitcheck.report.drawings.numbers import STATE_WORDS, Number, Numbers, state
 from fitcheck.report.drawings.svg import WIDTH, Drawing, Sheet, cannot
+from fitcheck.report.phrases import capital
 from fitcheck.source import frozen
 
 TITLE = "Piston-to-valve clearance over crank angle"
 EACH = "cylinder"
-READS = ["closed_gap", "static_compression"]
+READS = ["closed_gap", "static_compression", "piston.axial_gap"]
 CALCULATION = "least_piston_to_valve"
 # In the order of the calculation's arguments.
 _ARGUMENTS = (
@@ -45,7 +47,9 @@ _STEP = 2
 _WIDEST = 10.0  # mm: a band wider than this at its tightest tells nothing
 _MOST_TICKS = 7
 _MOST_LACKING = 3  # figures not given, past which no band is tried
-_LEFT, _RIGHT, _PLOT = 62.0, WIDTH - 18, 190.0
+_LEFT, _RIGHT, _PLOT = 40.0, WIDTH - 14, 190.0
+_ABOVE = 20.0  # units that a curve's letter stands above its lowest point
+_LINED = 0.12  # mm: a level known better than this is drawn as a line
 
 
 @frozen
@@ -79,6 +83,8 @@ class _Valve:
         nodes: list[Node] = [*call.args]
         found = numbers.all_of(CALCULATION, nodes, at)
         self.inputs = dict(zip(_ARGUMENTS, found, strict=True))
+        self.gap = numbers.of("piston.axial_gap", at)
+        self.evidence = numbers.binding.fact("piston.axial_gap", at).word
         self.finding = next(
             (
                 finding
@@ -115,6 +121,23 @@ class _Valve:
             ends["valve_angle"],
         )
 
+    @property
+    def estimated(self) -> bool:
+        """Whether the figures are fine enough for a curve that tells anything."""
+        if len(self.lacks) > _MOST_LACKING:
+            return False
+        return self.curve.high[self.curve.tightest] - self.curve.low[self.curve.tightest] <= _WIDEST
+
+    @property
+    def telling(self) -> bool:
+        """Whether there is a clearance to draw: one of the assembly, or a curve."""
+        return self.gap.known or self.estimated
+
+    @property
+    def least(self) -> float:
+        """The least clearance that may be, [mm]: by the assembly before the cam card."""
+        return self.gap.low if self.gap.known else min(self.curve.low)
+
     @cached_property
     def curve(self) -> Curve:
         sign = 1 if self.at.side == "intake" else -1
@@ -137,9 +160,10 @@ class _Plot:
     def __init__(self, numbers: Numbers, at: Position, valves: list[_Valve]) -> None:
         self.numbers, self.at = numbers, at
         self.valves = valves
-        lowest = min(min(valve.curve.low) for valve in valves)
+        lowest = min(valve.least for valve in valves)
         self.bottom = min(0.0, lowest - 0.4)
-        self.top = max(9.0, lowest + 8.0)
+        given = [valve.gap.high * 1.3 for valve in valves if valve.gap.known]
+        self.top = max(9.0, lowest + 8.0, *given)
         self.scale = _PLOT / (self.top - self.bottom)
         self.sheet = Sheet(f"piston-gap {at}")
 
@@ -155,27 +179,31 @@ class _Plot:
         for valve in self.valves:
             self.limit(valve)
         for valve in self.valves:
-            self.band(valve.curve)
+            if valve.estimated:
+                self.band(valve.curve, told=not valve.gap.known)
+            if valve.gap.known:
+                self.given(valve)
         self.explain(self.y(self.bottom) + 50)
         return self.finished()
 
     def axes(self) -> None:
         sheet = self.sheet
-        sheet.text(8, 14, "clearance", "small quiet")
+        unit_name = self.numbers.length(0.0).rpartition(" ")[2]
+        sheet.text(4, 14, f"clearance, {unit_name}", "quiet")
         for angle in range(-_SWEEP, _SWEEP + 1, 20):
             sheet.line(self.x(angle), self.y(self.top), self.x(angle), self.y(self.bottom), "grid")
             sheet.text(
                 self.x(angle),
                 self.y(self.bottom) + 14,
                 f"{angle:+d}" if angle else "0",
-                "small",
+                "",
                 "middle",
             )
         sheet.text(
             (_LEFT + _RIGHT) / 2,
             self.y(self.bottom) + 30,
-            "crank degrees from top dead centre of overlap",
-            "small quiet",
+            "crank degrees from top dead centre",
+            "quiet",
             "middle",
         )
         unit = 25.4 / 10 if self.numbers.system == "inch" else 2.0
@@ -185,34 +213,55 @@ class _Plot:
         while step * unit <= self.top:
             y = self.y(step * unit)
             sheet.line(_LEFT, y, _RIGHT, y, "outline" if step == 0 else "grid")
-            sheet.text(_LEFT - 6, y + 4, self.numbers.length(step * unit), "small", "end")
+            told = self.numbers.length(step * unit).partition(" ")[0]
+            sheet.text(_LEFT - 4, y + 4, told, "", "end")
             step += 1
         if self.bottom < 0:
-            sheet.text(
-                _RIGHT - 4, self.y(self.bottom) - 4, "piston and valve meet", "small quiet", "end"
-            )
+            middle = (_LEFT + _RIGHT) / 2
+            sheet.text(middle, self.y(self.bottom) - 4, "they meet", "quiet", "middle")
+
+    def half(self, valve: _Valve) -> tuple[float, float]:
+        """Where a valve's half of the plot starts and ends."""
+        middle = (_LEFT + _RIGHT) / 2
+        return (middle, _RIGHT) if valve.at.side == "intake" else (_LEFT, middle)
+
+    def level(self, valve: _Valve, low: float, high: float, look: str, of: str) -> None:
+        """A level across a valve's half: a line, or hatched as wide as it is open."""
+        left, right = self.half(valve)
+        if high - low > _LINED:
+            self.sheet.unknown(left, self.y(high), right - left, self.y(low) - self.y(high), of)
+        else:
+            y = self.y((low + high) / 2)
+            self.sheet.line(left, y, right, y, look, of)
 
     def limit(self, valve: _Valve) -> None:
-        """What is wanted: a line, or a band where practice disagrees."""
+        """What is wanted, named on it: a line, or a band where practice disagrees."""
         finding = valve.finding
         if finding is None or not finding.demands:
             return
-        low, high = (
-            float(end) for end in (finding.demands[0].wanted.lower, finding.demands[0].wanted.upper)
-        )
-        x, width = (_LEFT, (_RIGHT - _LEFT) / 2)
-        if valve.at.side == "intake":
-            x += width
-        if high - low > 0.01:
-            self.sheet.unknown(
-                x, self.y(high), width, self.y(low) - self.y(high), f"wanted {valve.at.side}"
-            )
-        else:
-            self.sheet.line(
-                x, self.y(low), x + width, self.y(low), "vague", f"wanted {valve.at.side}"
-            )
+        demand = finding.demands[0]
+        low, high = float(demand.wanted.lower), float(demand.wanted.upper)
+        self.level(valve, low, high, "vague", f"wanted {valve.at.side}")
+        left, right = self.half(valve)
+        x, anchor = (right - 3, "end") if valve.at.side == "intake" else (left + 3, "")
+        told = demand.show(demand.wanted, self.numbers.system)
+        beneath = self.y(low) + 28 < self.y(self.bottom)
+        y = self.y(low) + 13 if beneath else self.y(high) - 17
+        for i, words in enumerate(("wanted", told)):
+            self.sheet.text(x, y + 13 * i, words, "quiet", anchor)
 
-    def band(self, curve: Curve) -> None:
+    def given(self, valve: _Valve) -> None:
+        """The clearance of the assembly itself, whatever the cam card has."""
+        side, gap = valve.at.side, valve.gap
+        look = "tight clashing" if valve.finding and state(valve.finding) == "clash" else "tight"
+        self.level(valve, gap.low, gap.high, look, f"{side} clearance")
+        left, right = self.half(valve)
+        x, y = (left + right) / 2, self.y(gap.high)
+        self.sheet.line(x, y - _ABOVE, x, y, "thin")
+        self.sheet.tag(x, y - _ABOVE, "E" if side == "exhaust" else "I")
+
+    def band(self, curve: Curve, *, told: bool) -> None:
+        """What the cam card lets expect; with its letter where nothing better is known."""
         sheet = self.sheet
         lower = [(self.x(a), self.y(v)) for a, v in zip(curve.angles, curve.low, strict=True)]
         upper = [(self.x(a), self.y(v)) for a, v in zip(curve.angles, curve.high, strict=True)]
@@ -222,8 +271,11 @@ class _Plot:
         sheet.put("path", d=text, cls="area", data_of=f"{curve.side} band")
         for values, of in ((curve.low, "least"), (curve.high, "most")):
             sheet.path(self.inside(curve.angles, values), look, f"{curve.side} {of}")
-        i = curve.tightest
-        sheet.tag(*lower[i], "E" if exhaust else "I")
+        if told:
+            x, y = lower[curve.tightest]
+            sheet.line(x, y, x, y - _ABOVE, "thin")
+            sheet.circle(x, y, 2, "head")
+            sheet.tag(x, y - _ABOVE, "E" if exhaust else "I")
 
     def inside(
         self, angles: tuple[int, ...], values: tuple[float, ...]
@@ -243,50 +295,40 @@ class _Plot:
     def explain(self, y: float) -> None:
         sheet = self.sheet
         for valve in self.valves:
-            curve = valve.curve
-            i = curve.tightest
-            sheet.tag(16, y - 4, "E" if curve.side == "exhaust" else "I")
-            look = "dashed" if curve.side == "exhaust" else "full line"
-            told = (
-                f"{curve.side.capitalize()} ({look}): {self.numbers.length(curve.low[i])} at "
-                f"least, {abs(curve.angles[i])} degrees "
-                f"{'before' if curve.angles[i] < 0 else 'after'} top dead centre"
+            sheet.tag(12, y - 4, "E" if valve.at.side == "exhaust" else "I")
+            y = sheet.lines(26, y, f"{capital(self.told(valve))}.", WIDTH - 32) + 4
+        if any(valve.estimated for valve in self.valves):
+            y = sheet.lines(
+                4,
+                y,
+                "Bands hold all that the cam card's figures leave open: exhaust dashed, intake "
+                "full line. Measure it in the assembly before the starter turns the engine.",
+                WIDTH - 8,
+                "quiet",
             )
-            finding = valve.finding
-            if finding is not None:
-                told += f"; {STATE_WORDS[state(finding)]} by the rule"
-            gap = self.numbers.of("piston.axial_gap", valve.at)
-            if gap.known:
-                told += f"; given for the assembly: {gap.text}"
-            y = sheet.lines(32, y, told + ".", WIDTH - 40) + 5
-        y = sheet.lines(
-            8,
-            y,
-            "Each band holds all that the figures leave open. Hatched or dashed "
-            "level: what is wanted.",
-            WIDTH - 16,
-            "quiet small",
-        )
-        sheet.lines(
-            8,
-            y,
-            "Estimated from the cam card's figures. Measure it in the assembly "
-            "before the engine is turned by its starter.",
-            WIDTH - 16,
-            "strong small",
-        )
+
+    def told(self, valve: _Valve) -> str:
+        """A valve's clearance in words."""
+        told = f"{valve.at.side}: "
+        if valve.gap.known:
+            told += f"{valve.gap.text}, {valve.evidence}"
+        else:
+            i = valve.curve.tightest
+            angle = valve.curve.angles[i]
+            told += (
+                f"{self.numbers.length(valve.curve.low[i])} at least, {abs(angle)} degrees "
+                f"{'before' if angle < 0 else 'after'} top dead centre, by the cam card"
+            )
+        finding = valve.finding
+        return told + (f"; {STATE_WORDS[state(finding)]}" if finding is not None else "")
 
     def finished(self) -> Drawing:
-        told = "; ".join(
-            f"{valve.at.side} least {self.numbers.length(min(valve.curve.low))} at "
-            f"{valve.curve.angles[valve.curve.tightest]} degrees"
-            for valve in self.valves
-        )
+        told = "; ".join(map(self.told, self.valves))
         return self.sheet.finished(
             "piston-gap",
             f"{TITLE}, {self.at}",
             f"Clearance between valve and piston against crank angle around top dead centre of "
-            f"overlap, as a band for each valve. {told}. Estimated from the cam card.",
+            f"overlap. {capital(told)}.",
             self.scale,
         )
 
@@ -302,18 +344,11 @@ def _valves(numbers: Numbers, at: Position) -> list[_Valve]:
     return valves
 
 
-def _telling(valve: _Valve) -> bool:
-    if len(valve.lacks) > _MOST_LACKING:
-        return False
-    curve = valve.curve
-    return curve.high[curve.tightest] - curve.low[curve.tightest] <= _WIDEST
-
-
 def draw(numbers: Numbers, at: Position) -> Drawing:
     """The drawing for one cylinder."""
     title = f"{TITLE}, {at}"
     valves = _valves(numbers, at)
-    told = [valve for valve in valves if _telling(valve)]
+    told = [valve for valve in valves if valve.telling]
     if told:
         return _Plot(numbers, at, told).draw()
     lacks = list(dict.fromkeys(title for valve in valves for title in valve.lacks))
@@ -322,5 +357,5 @@ def draw(numbers: Numbers, at: Position) -> Drawing:
 
 def urgency(numbers: Numbers, at: Position) -> float:
     """How soon it wants to be looked at: the least clearance, in mm."""
-    told = [valve for valve in _valves(numbers, at) if _telling(valve)]
-    return min((min(valve.curve.low) for valve in told), default=1e9)
+    told = [valve for valve in _valves(numbers, at) if valve.telling]
+    return min((valve.least for valve in told), default=1e9)

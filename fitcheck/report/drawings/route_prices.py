@@ -18,8 +18,10 @@ _LEFT, _RIGHT = 16.0, WIDTH - 16
 _BAR = 24.0
 _LEAST_FOR_TAG = 18.0
 _LETTERS = "abcdefghijklmnopqrstuvwxyz"
-_PLOT_TOP, _PLOT_HEIGHT = 20.0, 180.0
+_PLOT_TOP, _PLOT_HEIGHT = 36.0, 164.0
+_WIDE = _RIGHT - _LEFT - 10
 _BEYOND = Fraction(5, 4)
+_ANCHORS = ("", "middle", "end")
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +34,8 @@ class Piece:
 
 def drawings_of(found: Routes) -> list[Drawing]:
     """All drawings of a comparison: what each way costs, then what would turn the answer."""
-    return [made_of(found), *(turning(turn, today(turn, found)) for turn in found.turns)]
+    solid = found.routes[0].way.title if found.routes else ""
+    return [made_of(found), *(turning(turn, today(turn, found), solid) for turn in found.turns)]
 
 
 def pieces(route: Route) -> Iterator[Piece]:
@@ -83,51 +86,69 @@ def _bar(sheet: Sheet, route: Route, made: list[Piece], scale: float, y: float) 
         width = float(piece.price) * scale
         sheet.rect(x, y, width, _BAR, look, f"{route.way.title}: {piece.name}")
         if width >= _LEAST_FOR_TAG:
-            sheet.text(x + width / 2, y + _BAR / 2 + 4, letter, "small", "middle")
+            sheet.text(x + width / 2, y + _BAR / 2 + 4, letter, "", "middle")
         x += width
     if route.price is None:
         sheet.unknown(x, y, _RIGHT - x, _BAR, f"{route.way.title}: not known")
     y += _BAR + LINE
     for text, letter in zip(_named(route, made), _LETTERS, strict=False):
-        y = sheet.lines(_LEFT, y, f"{letter}: {text}", WIDTH - 32, "small")
+        y = sheet.lines(_LEFT, y, f"{letter}: {text}", WIDTH - 32)
     return y + 10
 
 
-def turning(turn: Turn, now: Fraction) -> Drawing:
-    """Two routes' prices over the one price that turns the answer, today's `now` marked."""
+def turning(turn: Turn, now: Fraction, solid: str = "") -> Drawing:
+    """Two routes' prices over the one price that turns the answer, today's `now` marked.
+
+    The route named `solid` is drawn so in every drawing of a comparison.
+    """
     name = "route-turn-" + turn.what
     most = _rounded_up(max(turn.price, now) * _BEYOND)
-    routes = (turn.dearer, turn.other)
+    routes = sorted((turn.dearer, turn.other), key=lambda route: route.way.title != solid)
     ends = [(_at(route, turn, Fraction(0)), _at(route, turn, most)) for route in routes]
     top = _rounded_up(max(max(pair) for pair in ends))
-    across = (_RIGHT - _LEFT - 10) / float(most)
+    across = _WIDE / float(most)
     up = _PLOT_HEIGHT / float(top)
     foot = _PLOT_TOP + _PLOT_HEIGHT
     sheet = Sheet(name)
     show = turn.dearer.way.prices.show
-    sheet.text(_LEFT, 12, f"price in all, to {show(top)}", "small quiet")
-    sheet.line(_LEFT, _PLOT_TOP, _LEFT, foot, "thin")
-    sheet.line(_LEFT, foot, _RIGHT, foot, "thin")
+    sheet.text(_LEFT, 12, "price in all", "quiet")
+    _ticks(sheet, [(show(top * i / 2), foot - _PLOT_HEIGHT * i / 2) for i in range(3)])
+    for i, words in enumerate(("nothing", show(most / 2), show(most))):
+        sheet.text(_LEFT + _WIDE * i / 2, foot + 16, words, "quiet", _ANCHORS[i])
+        sheet.line(_LEFT + _WIDE * i / 2, foot, _LEFT + _WIDE * i / 2, foot + 4, "measure")
     for route, (first, last), look in zip(routes, ends, ("curve", "curve-dashed"), strict=True):
         points = [(_LEFT, foot - float(first) * up)]
         points.append((_LEFT + float(most) * across, foot - float(last) * up))
         sheet.path(points, look, route.way.title)
     x = _LEFT + float(turn.price) * across
     y = foot - float(_at(turn.dearer, turn, turn.price)) * up
-    sheet.line(x, y, x, foot, "faint", "turn")
+    sheet.line(x, y, x, foot, "grid", "turn")
     sheet.circle(x, y, 4.5, "tag")
     today = _LEFT + float(now) * across
     sheet.line(today, _PLOT_TOP, today, foot, "axis", "today")
-    y = sheet.lines(_LEFT, foot + 16, f"{turn.what}: from nothing to {show(most)}", WIDTH - 32)
-    y = sheet.lines(_LEFT, y, f"Solid: {turn.dearer.way.title}.", WIDTH - 32)
-    y = sheet.lines(_LEFT, y, f"Dashed: {turn.other.way.title}.", WIDTH - 32)
-    key = f"Ring: they cost the same at {show(turn.price)}. Dash-dotted: {show(now)} today."
-    sheet.lines(_LEFT, y, key, WIDTH - 32)
+    y = sheet.lines(_LEFT, foot + 32, f"{turn.what}, from nothing to {show(most)}", WIDTH - 32)
+    legend = (
+        ("curve", routes[0].way.title),
+        ("curve-dashed", routes[1].way.title),
+        ("axis", f"{show(now)} today"),
+    )
+    for look, words in legend:
+        sheet.line(_LEFT, y - 4, _LEFT + 26, y - 4, look)
+        y = sheet.lines(_LEFT + 32, y, words, WIDTH - 64)
+    sheet.circle(_LEFT + 13, y - 4, 4.5, "tag")
+    sheet.lines(_LEFT + 32, y, f"they cost the same at {show(turn.price)}", WIDTH - 64)
     words = (
         f"{capital(turn.what)}: at {show(turn.price)} both cost the same; above that "
         f"{turn.other.way.title} costs less than {turn.dearer.way.title}. Today it is {show(now)}."
     )
     return sheet.finished(name, f"What would turn it: {turn.what}", words, across)
+
+
+def _ticks(sheet: Sheet, levels: list[tuple[str, float]]) -> None:
+    """Levels of price across the plot, dotted but for nought, each with its figure."""
+    for words, y in levels:
+        sheet.line(_LEFT, y, _LEFT + _WIDE, y, "grid" if y < levels[0][1] else "measure")
+        sheet.text(_LEFT + 2, y - 3, words, "quiet")
 
 
 def _rounded_up(price: Fraction) -> Fraction:

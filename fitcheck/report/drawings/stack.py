@@ -1,11 +1,16 @@
-"""The spring stack of one valve in section, closed and at full lift, each gap dimensioned."""
+"""The spring stack of one valve in section: its left half closed, its right half at full lift.
+
+Both halves stand on one seat and to one scale, so that the lift can be seen between them. Each gap
+is drawn as wide as it is stated; what else is not known is hatched.
+"""
 
 from __future__ import annotations
 
 from fitcheck.model import Position
 from fitcheck.report.drawings.numbers import STATE_WORDS, Number, Numbers, state
-from fitcheck.report.drawings.stack_parts import ABOVE, BELOW, NARROW, PANEL, StackParts
+from fitcheck.report.drawings.stack_parts import ABOVE, BELOW, CLOSED, OPEN, Half, StackParts
 from fitcheck.report.drawings.svg import WIDTH, Drawing, Sheet, cannot
+from fitcheck.report.phrases import capital
 from fitcheck.source import frozen
 
 TITLE = "Spring stack in section"
@@ -25,10 +30,11 @@ READS = [
 ]
 GAPS = ("coil_bind_clearance", "retainer_clearance")
 
-_TOP = 34.0
-_MOST_HIGH = 270.0
-_ROOM = 46.0  # units kept free on each side of a section for dimensions
+_TOP = 20.0
+_MOST_HIGH = 250.0
+_ROOM = 64.0  # units kept free on each side of the section for dimensions
 _TAG = 18.0  # how far apart letters stand
+_SMALL = 26.0  # units: a dimension shorter than this takes its arrows from outside
 
 
 @frozen
@@ -36,16 +42,14 @@ class _Entry:
     letter: str
     number: Number
     note: str
-    tight: bool
+    look: str
 
 
 class _Stack(StackParts):
     def __init__(self, numbers: Numbers, at: Position) -> None:
         super().__init__(numbers, at)
-        self.open = numbers.of("open_height", at)
-        self.lift = numbers.of("valve_lift", at)
-        self.gaps = {name: numbers.of(name, at) for name in GAPS}
         self.findings = {name: numbers.about(name, at) for name in GAPS}
+        self.gaps = {name: numbers.of(name, at) for name in GAPS}
         self.key: list[_Entry] = []
         self.tagged: list[tuple[float, float]] = []
         self.tight = self._tight()
@@ -66,158 +70,107 @@ class _Stack(StackParts):
 
     def draw(self) -> Drawing:
         high = BELOW + self.base + self.closed.middle + ABOVE
-        self.scale = min((PANEL - 2 * _ROOM) / self.widest, _MOST_HIGH / high)
+        self.scale = min((WIDTH - 2 * _ROOM) / self.widest, _MOST_HIGH / high)
         self.seat_y = _TOP + (high - BELOW) * self.scale
         self.sheet = Sheet(f"stack {self.at}")
         self.key, self.tagged = [], []
-        self.section(PANEL / 2, "valve closed", self.closed, is_open=False)
-        self.section(1.5 * PANEL, "at full lift", self.open, is_open=True)
-        self.sheet.line(PANEL, 8, PANEL, self.seat_y + BELOW * self.scale, "grid")
-        self.explain(self.seat_y + BELOW * self.scale + 22)
+        self.sheet.text(self.x / 2, 14, "valve closed", "strong", "middle")
+        self.sheet.text(self.x * 1.5, 14, "at full lift", "strong", "middle")
+        closed = Half(CLOSED, self.closed, self.gap)
+        opened = Half(OPEN, self.open, self.gaps["retainer_clearance"])
+        self.parts(closed, opened)
+        self.dimensions(closed, opened)
+        self.explain(self.seat_y + BELOW * self.scale + 20)
         return self.finished()
 
-    def section(self, x: float, title: str, height: Number, *, is_open: bool) -> None:
-        self.sheet.text(x, 14, title, "strong", "middle")
-        top = self.base + height.middle
-        half = self.across / 2 * self.scale
-        self.head(x, half)
-        self.stem(x, top)
-        self.guide(x, top, is_open)
-        self.spring(x, half, height.middle)
-        self.retainer(x, top)
-        self.edge(x, half, self.base + height.low, self.base + height.high, "step of the retainer")
-        if is_open:
-            self.solid(x, half, top)
-            self.vertical(x - half - 26, self.base, top, "open_height", self.open)
-            self.vertical(
-                x - half - 8,
-                self.y_of_solid,
-                top,
-                "coil_bind_clearance",
-                self.gaps["coil_bind_clearance"],
-                across_to=x,
-            )
-        else:
-            self.vertical(x - half - 26, self.base, top, "fitted_height", self.closed)
-        self.seal_gap(x, half, top, is_open)
-        self.sheet.line(x, self.y(top + ABOVE), x, self.seat_y + BELOW * self.scale, "axis")
+    def dimensions(self, closed: Half, opened: Half) -> None:
+        side = self.across / 2 * self.scale
+        top = self.base + closed.height.middle
+        self.vertical(self.x - side - 38, self.base, top, "fitted_height", self.closed, -side)
+        self.seal_gap(closed, "retainer_gap", self.x - side - 14)
+        top = self.base + opened.height.middle
+        self.vertical(self.x + side + 48, self.base, top, "open_height", self.open, side)
+        bind = self.gaps["coil_bind_clearance"]
+        x = self.x + side + 12
+        self.vertical(x, top - bind.middle, top, "coil_bind_clearance", bind, side)
+        self.seal_gap(opened, "retainer_clearance", x + 14)
 
-    def solid(self, x: float, half: float, top: float) -> None:
-        """Where the spring's top would be with its coils solid."""
-        bind = self.numbers.of("spring.coil_bind_height", self.at)
-        self.y_of_solid = self.base + min(bind.middle, self.closed.middle)
-        low, high = self.base + bind.low, min(self.base + bind.high, top)
-        if high <= low:
-            high = low + 2 * NARROW
-        if bind.known and high - low <= NARROW:
-            middle = self.y(self.y_of_solid)
-            self.sheet.line(x - half, middle, x + half, middle, "vague", "spring.coil_bind_height")
-        else:
-            for left in (x - half, x + half * 0.7):
-                self.sheet.unknown(
-                    left,
-                    self.y(high),
-                    half * 0.3,
-                    (high - low) * self.scale,
-                    "spring.coil_bind_height",
-                )
-
-    def seal_gap(self, x: float, half: float, top: float, is_open: bool) -> None:
-        reach, drop = self.reach_of_guide(), self.known("retainer.underside_drop")
-        name = "retainer_clearance" if is_open else "retainer.gap_to_seal"
-        number = self.gaps["retainer_clearance"] if is_open else self.closed_seal_gap()
-        if reach is not None and drop and number.known:
-            self.vertical(x + half + 12, reach, top - drop.middle, name, number, across_to=x)
-        elif number.known:
-            # The gap is known, the heights that it lies between are not.
-            y = self.y(self.base + self.open.middle * 0.5)
-            self.sheet.line(x + half + 12, y, x, y, "grid")
-            entry = self.entry(name, number)
-            self.tag(x + half + 12, y, entry)
-        else:
-            self.entry(name, number)
-
-    def closed_seal_gap(self) -> Number:
-        own = self.numbers.of("retainer.gap_to_seal", self.at)
-        return own if own.known else self.numbers.of("retainer_gap_by_stack", self.at)
+    def seal_gap(self, half: Half, name: str, aside: float) -> None:
+        """The gap itself, between seal and retainer; its letter stands aside on a leader."""
+        entry, sheet = self.entry(name, half.gap), self.sheet
+        x = self.x + half.sign * (self.stem_half + self.wall / 2)
+        low, high = self.seal_top(half), self.underside(half)
+        if half.gap.known:
+            self.arrowed(x, low, high, name, entry)
+        middle = self.y((low + high) / 2)
+        y = self.free(aside, middle)
+        sheet.path([(x, middle), (aside - half.sign * 8, y)], "thin")
+        sheet.tag(aside, y, entry.letter, entry.look)
 
     # Dimensions and their key.
 
     def entry(self, name: str, number: Number) -> _Entry:
         finding = self.findings.get(name)
-        notes = [f"{STATE_WORDS[state(finding)]}"] if finding is not None and number.known else []
+        found = state(finding) if finding is not None and number.known else ""
+        notes = [STATE_WORDS[found]] if found else []
         if name == self.tight:
             notes.append("the tight one")
-        entry = _Entry("ABCDEFGH"[len(self.key)], number, ", ".join(notes), name == self.tight)
+        look = "clash" if found == "clash" else "tight" if name == self.tight else ""
+        entry = _Entry("ABCDEFGH"[len(self.key)], number, ", ".join(notes), look)
         self.key.append(entry)
         return entry
 
     def vertical(
-        self,
-        x: float,
-        low: float,
-        high: float,
-        name: str,
-        number: Number,
-        across_to: float | None = None,
+        self, x: float, low: float, high: float, name: str, number: Number, side: float
     ) -> None:
-        """A lettered dimension between two levels; arrows from outside where it is small."""
+        """A lettered dimension between two levels, which lines bring out from the spring's side."""
         entry, sheet = self.entry(name, number), self.sheet
         if not number.known:
             self.tag(x, self.y((low + high) / 2), entry)
             return
+        for height in (low, high):
+            sheet.line(x, self.y(height), self.x + side, self.y(height), "grid")
+        self.arrowed(x, low, high, name, entry)
+        small = abs(high - low) * self.scale < _SMALL
+        self.tag(x + (14 if side > 0 else -14) * small, self.y((low + high) / 2), entry)
+
+    def arrowed(self, x: float, low: float, high: float, name: str, entry: _Entry) -> None:
+        """A line from level to level with arrows, from outside where it is small."""
+        sheet = self.sheet
         upper, lower = sorted((self.y(low), self.y(high)))
-        tight = name == self.tight
-        if across_to is not None:
-            for y in (upper, lower):
-                sheet.line(x, y, across_to, y, "grid")
-        sheet.line(x, upper, x, lower, "tight" if tight else "measure", name)
-        small = lower - upper < 26
-        if small:
-            sheet.line(x, upper - 14, x, upper, "measure")
-            sheet.line(x, lower, x, lower + 14, "measure")
-            sheet.arrow(x, upper, 1)
-            sheet.arrow(x, lower, -1)
-        else:
-            sheet.arrow(x, upper, -1)
-            sheet.arrow(x, lower, 1)
-        beside = x + (13 if across_to is not None and x > across_to else -13)
-        self.tag(beside if small or tight else x, (upper + lower) / 2, entry)
+        look = {"": "measure", "tight": "tight", "clash": "tight clashing"}[entry.look]
+        sheet.line(x, self.y(low), x, self.y(high), look, name)
+        way = -1
+        if lower - upper < _SMALL:
+            way = 1
+            sheet.line(x, upper - 10, x, upper, "measure")
+            sheet.line(x, lower, x, lower + 10, "measure")
+        sheet.arrow(x, upper, way)
+        sheet.arrow(x, lower, -way)
 
     def tag(self, x: float, y: float, entry: _Entry) -> None:
-        """A letter, moved up or down past those already there."""
+        self.sheet.tag(x, self.free(x, y), entry.letter, entry.look)
+
+    def free(self, x: float, y: float) -> float:
+        """A place for a letter, moved up or down past those already there."""
         near = [other for left, other in self.tagged if abs(left - x) < _TAG]
         way = 1 if not near or y >= min(near, key=lambda other: abs(other - y)) else -1
         while any(abs(other - y) < _TAG for other in near):
             y += way
         self.tagged.append((x, y))
-        self.sheet.tag(x, y, entry.letter, entry.tight)
+        return y
 
     def explain(self, y: float) -> None:
         sheet = self.sheet
         for entry in self.key:
-            title = entry.number.title[:1].upper() + entry.number.title[1:]
-            sheet.tag(16, y - 4, entry.letter, entry.tight)
+            sheet.tag(12, y - 4, entry.letter, entry.look)
             note = f" ({entry.note})" if entry.note else ""
-            y = (
-                sheet.lines(
-                    32,
-                    y,
-                    f"{title}: {entry.number.shown}{note}",
-                    WIDTH - 40,
-                    "strong" if entry.tight else "",
-                )
-                + 5
-            )
-        y = sheet.lines(8, y, f"Valve lift: {self.lift.shown}.", WIDTH - 16, "quiet")
-        sheet.lines(
-            8,
-            y,
-            "Dashed: not measured, or solid coils. Hatched: anywhere within. Heights "
-            "from the bare spring seat, to scale; coils evenly spaced.",
-            WIDTH - 16,
-            "quiet small",
-        )
+            words = f"{capital(entry.number.title)}: {entry.number.shown}{note}"
+            y = sheet.lines(26, y, words, WIDTH - 32, "strong" if entry.look else "") + 4
+        told = f"Valve lift: {self.lift.shown}. Hatched: anywhere within; dashed: not measured."
+        if self.gap.known and self.drop_drawn is None:
+            told += " Seal and retainer stand as far apart as measured, how high is not known."
+        sheet.lines(4, y, told, WIDTH - 8, "quiet")
 
     def finished(self) -> Drawing:
         told = "; ".join(
@@ -227,8 +180,8 @@ class _Stack(StackParts):
         return self.sheet.finished(
             "stack",
             f"{TITLE}, {self.at}",
-            f"Two sections to scale of the valve spring between its seat and the retainer, with "
-            f"the valve closed and at full lift. {told}.",
+            f"Section to scale of the valve spring between its seat and the retainer, the left "
+            f"half with the valve closed, the right half at full lift. {told}.",
             self.scale,
         )
 

@@ -7,12 +7,15 @@ from __future__ import annotations
 
 import re
 import textwrap
+from dataclasses import replace
 from html import escape
 
 from fitcheck.report.drawings.palette import drawing_style, themes
+from fitcheck.report.phrases import ranges_in_words
 from fitcheck.source import frozen
 
-WIDTH = 400.0
+# A phone of 320 units shows a sheet of this width at its own size, so no letter gets too small.
+WIDTH = 288.0
 LINE = 15.0
 # Widest usual advance of a sans-serif letter at the drawings' size, with something to spare.
 ADVANCE = 6.7
@@ -30,6 +33,7 @@ class Drawing:
     description: str
     body: str
     caption: str = ""
+    lacks: str = ""  # what it would have to know to show what it is for
 
     def alone(self) -> str:
         """The drawing as a file of its own, which brings its looks along."""
@@ -49,7 +53,7 @@ def number(value: float) -> str:
 
 def wrapped(text: str, width: float) -> list[str]:
     """The text in lines that surely fit a width."""
-    return textwrap.wrap(text, max(4, int(width / ADVANCE))) or [""]
+    return textwrap.wrap(ranges_in_words(text), max(4, int(width / ADVANCE))) or [""]
 
 
 class Sheet:
@@ -98,7 +102,7 @@ class Sheet:
 
     def text(self, x: float, y: float, text: str, cls: str = "", anchor: str = "") -> None:
         """One line of text, its foot at `y`; `anchor` is middle or end."""
-        self.put("text", safe(text) or " ", x=x, y=y, cls=cls, text_anchor=anchor)
+        self.put("text", safe(ranges_in_words(text)) or " ", x=x, y=y, cls=cls, text_anchor=anchor)
 
     def lines(self, x: float, y: float, text: str, width: float, cls: str = "") -> float:
         """Wrapped text from `y` down; gives where the next line's foot may stand."""
@@ -156,13 +160,16 @@ class Sheet:
         else:
             self.circle(x, y, size * 0.85, "fits")
 
-    def tag(self, x: float, y: float, letter: str, tight: bool = False) -> None:
-        """A letter in a ring, which the key beneath explains; in a filled square when tight."""
-        if tight:
-            self.rect(x - 8, y - 8, 16, 16, "tag-tight")
+    def tag(self, x: float, y: float, letter: str, look: str = "") -> None:
+        """A letter in a ring, which the key beneath explains.
+
+        In a heavy ring for what is `tight`, in a filled red square for what is a `clash`.
+        """
+        if look == "clash":
+            self.rect(x - 8, y - 8, 16, 16, "tag-clash")
         else:
-            self.circle(x, y, 8, "tag")
-        self.text(x, y + 4, letter, "small on-tight" if tight else "small", "middle")
+            self.circle(x, y, 8, "tag tag-tight" if look else "tag")
+        self.text(x, y + 4, letter, "on-clash" if look == "clash" else "", "middle")
 
     def arrow(self, x: float, y: float, way: int, across: bool = False) -> None:
         """An arrow head with its tip at a point; `way` 1 points down or right, -1 up or left."""
@@ -207,7 +214,8 @@ class Sheet:
 
 def cannot(name: str, title: str, lacks: list[str]) -> Drawing:
     """What stands in for a drawing that lacks too much."""
-    told = f"Not drawn: {lacks_words(lacks)}"
+    words = lacks_words(lacks)
+    told = f"Not drawn: {words}"
     sheet = Sheet(f"{name}-lacks")
     bottom = sheet.lines(16, 28, told, WIDTH - 32)
     sheet.parts.insert(
@@ -216,7 +224,7 @@ def cannot(name: str, title: str, lacks: list[str]) -> Drawing:
         f'height="{number(bottom - 4)}" class="vague"/>',
     )
     sheet.grow(bottom)
-    return sheet.finished(name, title, told)
+    return replace(sheet.finished(name, title, told), lacks=words)
 
 
 def lacks_words(lacks: list[str], most: int = 8) -> str:

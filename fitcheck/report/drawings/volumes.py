@@ -56,7 +56,7 @@ class _Bars:
             "Bars from nought to one scale; a part to the left takes volume "
             "away. Hatched: anywhere within.",
             WIDTH - 16,
-            "quiet small",
+            "quiet",
         )
         told = "; ".join(f"{number.title} {number.shown}" for number in (*self.parts, self.whole))
         return self.sheet.finished(

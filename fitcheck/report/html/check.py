@@ -2,65 +2,79 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 
 from fitcheck.check import Check
 from fitcheck.model import group_name
 from fitcheck.quantity import System
-from fitcheck.report.drawings.making import drawing, module_of, tightest
-from fitcheck.report.drawings.margins import parted, ranked, strip, waiting
+from fitcheck.report.drawings.making import beside, drawing, module_of, tightest
+from fitcheck.report.drawings.margins import strips, waiting
 from fitcheck.report.drawings.numbers import Numbers
 from fitcheck.report.drawings.svg import Drawing
 from fitcheck.report.given import given_rows
 from fitcheck.report.house import house_summary
-from fitcheck.report.html.frame import Section, Table, Told, cautions, render, stamp
+from fitcheck.report.html.frame import Section, Table, Typed, render, stamp
+from fitcheck.report.html.handbook_links import Links
 from fitcheck.report.measure import ask_places, work
-from fitcheck.report.phrases import capital, counted
-from fitcheck.report.sections import Place
+from fitcheck.report.phrases import capital, counted, lower
+from fitcheck.report.sections import Clash, Minded, Place
 from fitcheck.report.story import MOST_ASKED, Story
+from fitcheck.source import frozen
 
-STRIP_HEIGHT = 840.0  # units: two strips and their heading fill a printed page of Letter
 _MOST_VALVES = 2
+_DRAWN = ("stack", "bore", "piston-gap", "volumes", "parts")
 
 
-def page_of(check: Check, system: System, day: date) -> str:
-    """The page, whole."""
-    return render("check", **_CheckPage(check, system, day).words())
+@frozen
+class Card:
+    """A clash as it stands on the page: its number, its cautions by name, what shows it."""
+
+    number: int
+    clash: Clash
+    minded: tuple[Minded, ...]
+    drawing: Drawing | None
+    drawn_above: int
+
+
+@frozen
+class Given:
+    """A part as listed, and what is said of it: on which evidence, what, as typed."""
+
+    title: str
+    about: Typed
+    said: tuple[tuple[Typed, tuple[tuple[Typed, Typed], ...]], ...]
+
+
+def page_of(check: Check, system: System, day: date, handbook: str = "") -> str:
+    """The page, whole; `handbook` is where the handbook lies, as seen from the page."""
+    return render("check", **_CheckPage(check, system, day, Links(handbook)).words())
 
 
 class _CheckPage:
-    def __init__(self, check: Check, system: System, day: date) -> None:
+    def __init__(self, check: Check, system: System, day: date, links: Links) -> None:
         self.check = check
         self.system: System = system
         self.day = day
+        self.links = links
         self.story = Story(check, system)
         self.numbers = Numbers(check, system)
 
     def words(self) -> dict[str, object]:
         check, story = self.check, self.story
-        found = [
-            *self.house(),
-            *self.drawings(),
-            *self.claims(),
-            *self.disproved(),
-            *self.undecided(),
-            *self.asks(),
-            *self.margins(),
-            *self.fits(),
-            *self.given(),
-        ]
+        cards = self.cards()
+        beside = {card.drawing.body for card in cards if card.drawing is not None}
         return {
             "kind": "Check",
             "title": story.title,
             "about": story.about,
+            "story": story,
             "answer": f"{story.summary} {story.usual}".strip(),
             "answers": [
                 (_MARKS[one.standing], capital(one.title), capital(one.words))
                 for one in story.answers
             ],
-            "evidence": story.evidence,
             "readings": self.check.build.readings,
             "counts": [
                 ("clash", f"{story.counts.clashes} clash"),
@@ -68,10 +82,19 @@ class _CheckPage:
                 ("open", f"{story.counts.disputed} as practice disagrees"),
                 ("fits", f"{story.counts.fits} fit"),
             ],
-            "failures": story.failures,
-            "clashes": [(clash, self.cautions(clash.at_work)) for clash in story.clashes],
+            "cards": cards,
             "severities": _SEVERITIES,
-            "sections": found,
+            "links": self.links,
+            "sections": [
+                *self.house(),
+                *self.asks(),
+                *self.undecided(),
+                *self.claims(),
+                *self.disproved(),
+                *self.drawings(beside),
+                *self.fits(),
+            ],
+            "given": list(self.given()),
             "stamp": stamp(
                 check.knowledge,
                 self.system,
@@ -81,41 +104,48 @@ class _CheckPage:
             ),
         }
 
-    def cautions(self, ids: Iterable[str]) -> tuple[Told, ...]:
-        return cautions(self.check.knowledge, ids)
+    # What clashes.
+
+    def cards(self) -> list[Card]:
+        """The clashes; a drawing that shows several stands beside the first of them."""
+        cards: list[Card] = []
+        seen: dict[str, int] = {}
+        told = zip(self.story.clashes, self.story.worst, strict=True)
+        for number, (clash, worst) in enumerate(told, 1):
+            made = beside(worst, self.numbers)
+            above = seen.setdefault(made.body, number) if made is not None else number
+            minded = self.story.minded(clash.at_work)
+            shown = made if above == number else None
+            cards.append(Card(number, clash, minded, shown, 0 if above == number else above))
+        return cards
 
     # Drawings.
 
-    def drawings(self) -> Iterator[Section]:
+    def drawings(self, beside: set[str]) -> Iterator[Section]:
+        """The drawings of the places to look at soonest, but for those beside a clash."""
         found: list[Drawing] = []
-        for name in ("stack", "bore", "piston-gap", "volumes"):
+        not_drawn: list[str] = []
+        for name in _DRAWN:
             most = _MOST_VALVES if module_of(name).EACH == "valve" else 1
             for same_places in tightest(name, self.numbers)[:most]:
                 made = drawing(name, self.numbers, same_places[0])
-                same = (
-                    f"The same at {group_name(same_places, self.check.build.layout)}"
-                    if len(same_places) > 1
-                    else ""
-                )
-                told = ". ".join(filter(None, (made.caption, same)))
-                found.append(replace(made, caption=told))
-        if self.check.conflicts:
-            found.append(drawing("parts", self.numbers))
-        yield Section(
-            "Drawings",
-            "Of the places to look at soonest; to scale where lengths are drawn.",
-            drawings=tuple(found),
-        )
+                if made.lacks:
+                    not_drawn.append(f"Not drawn is {lower(made.title)}: {made.lacks}")
+                elif made.body not in beside:
+                    found.append(self.captioned(made, same_places))
+        found += strips(self.numbers)
+        intro = "Of the places to look at soonest; to scale where lengths are drawn."
+        told = " ".join([intro, *not_drawn, waiting(self.check).strip()])
+        yield Section("Drawings", told, drawings=tuple(found))
 
-    def margins(self) -> Iterator[Section]:
-        rows = ranked(self.check, self.system)
-        if not rows:
-            return
-        parts = parted(rows, STRIP_HEIGHT)
-        found = [strip(part, f"margins-{i}") for i, part in enumerate(parts, 1)]
-        yield Section(
-            "Margins, the tightest first", waiting(self.check).strip(), drawings=tuple(found)
+    def captioned(self, made: Drawing, same_places: list) -> Drawing:  # type: ignore[type-arg]
+        """A drawing with what its caption says besides: at which places it looks the same."""
+        same = (
+            f"The same at {group_name(same_places, self.check.build.layout)}"
+            if len(same_places) > 1
+            else ""
         )
+        return replace(made, caption=". ".join(filter(None, (made.caption, same))))
 
     # What the house decided.
 
@@ -206,15 +236,8 @@ class _CheckPage:
                 Table("What no part's figure settles", ("Answered by", "Questions"), lists)
             )
         if rows or lists:
-            at_work = [
-                str(caution)
-                for ask in shown
-                for caution in (ask.procedure.file.cautions if ask.procedure else ())
-            ]
             yield Section(
-                "What cannot be told yet",
-                tables=tuple(table for table in tables if table.rows),
-                cautions=self.cautions(at_work),
+                "What cannot be told yet", tables=tuple(table for table in tables if table.rows)
             )
 
     # What fits, and what all rests on.
@@ -227,24 +250,17 @@ class _CheckPage:
             table = Table("Each at all places or at some", ("About", "What fits"), rows)
             yield Section("What fits", tables=(table,))
 
-    def given(self) -> Iterator[Section]:
+    def given(self) -> Iterator[Given]:
         """The parts as listed and each figure as typed: the record."""
-        tables = []
         for slot, parts in self.check.build.parts.items():
-            title = capital(self.check.knowledge.classes[slot].title)
             names = list(dict.fromkeys(filter(None, (part.name for part in parts))))
             sellers = list(dict.fromkeys(filter(None, (part.seller for part in parts))))
             about = "; ".join([*names, *(f"from {seller}" for seller in sellers)])
-            rows = tuple(row for part in parts for row in given_rows(part))
-            tables.append(
-                Table(
-                    f"{title}: {about}" if about else title,
-                    ("Figure", "As given", "Evidence"),
-                    rows or (("No figures given", "", ""),),
-                )
-            )
-        if tables:
-            yield Section("What was given", tables=tuple(tables), narrow=True)
+            said: dict[str, list[tuple[Typed, Typed]]] = {}
+            for what, value, evidence in (row for part in parts for row in given_rows(part)):
+                said.setdefault(evidence, []).append((Typed(what), Typed(value)))
+            told = tuple((Typed(capital(by)), tuple(rows)) for by, rows in said.items())
+            yield Given(capital(self.check.knowledge.classes[slot].title), Typed(about), told)
 
 
 _SEVERITIES = {"stop": "Stop", "serious": "Serious", "advice": "Remark"}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterable, Sequence
 from datetime import date
 from functools import cache
@@ -18,7 +19,7 @@ from fitcheck.model import Build
 from fitcheck.quantity import System
 from fitcheck.report.drawings.palette import drawing_style, themes
 from fitcheck.report.drawings.svg import Drawing
-from fitcheck.report.phrases import capital
+from fitcheck.report.phrases import capital, lower, ranges_in_words
 from fitcheck.source import frozen
 
 _HERE = Path(__file__).parent
@@ -29,6 +30,12 @@ _MARKS = {
     "open": '<path class="open" d="M8 1.5L14.5 8 8 14.5 1.5 8z"/>',
     "fits": '<circle class="fits" cx="8" cy="8" r="6.5"/>',
 }
+
+
+class Typed(str):
+    """What somebody typed, or the record of it: shown just so."""
+
+    __slots__ = ()
 
 
 @frozen
@@ -50,14 +57,18 @@ class Table:
 
 @frozen
 class Section:
-    """A part of a page: a heading and what stands beneath; `narrow` tables stand side by side."""
+    """A part of a page: a heading and what stands beneath."""
 
     title: str
     intro: str = ""
     tables: tuple[Table, ...] = ()
     drawings: tuple[Drawing, ...] = ()
     cautions: tuple[Told, ...] = ()
-    narrow: bool = False
+
+    @property
+    def id(self) -> str:
+        """What links name it by."""
+        return "-".join(re.findall("[a-z]+", self.title.lower()))
 
 
 def cautions(knowledge: Knowledge, ids: Iterable[object]) -> tuple[Told, ...]:
@@ -108,6 +119,7 @@ def _environment() -> Environment:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        finalize=_ranges,
     )
     made.globals |= {
         "style": Markup(
@@ -116,8 +128,27 @@ def _environment() -> Environment:
         "mark": mark,
         "svg": lambda drawing: Markup(drawing.body),
         "capital": capital,
+        "lower": lower,
+        "typed": Typed,
+        "css_words": css_words,
     }
     return made
+
+
+def _ranges(value: object) -> object:
+    """Text with its ranges in words: `0.050 to 0.060 in`. What was typed stays as it is."""
+    if isinstance(value, str) and not isinstance(value, Markup | Typed):
+        return ranges_in_words(value)
+    return value
+
+
+def css_words(text: str) -> Markup:
+    """Text as a string of a style sheet: all but plain letters and digits by their numbers."""
+    told = "".join(
+        letter if letter.isascii() and letter.isalnum() else f"\\{ord(letter):06x}"
+        for letter in text
+    )
+    return Markup(f'"{told}"')
 
 
 def mark(state: str) -> Markup:

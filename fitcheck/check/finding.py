@@ -132,7 +132,7 @@ class Finding:
         for fact in self.cited.values():
             if fact.interval is not None and not _is_stated(fact) and not (also and also(fact)):
                 return None
-        facts = {name: _at_its_middle(fact) for name, fact in self.known.items()}
+        facts = {name: at_its_middle(fact) for name, fact in self.known.items()}
         verdict = verdict_on(self.rule, facts, self.knowledge)
         own = tuple(facts[name] for name in self.facts)
         return verdict and Finding(self.knowledge, self.rule, verdict, self.positions, own, facts)
@@ -292,7 +292,8 @@ def _is_stated(fact: Fact) -> bool:
     return fact.given and fact.rank is not Evidence.USUAL
 
 
-def _at_its_middle(fact: Fact) -> Fact:
+def at_its_middle(fact: Fact) -> Fact:
+    """The fact with the very figure that is in the middle of what it may be."""
     if fact.interval is None:
         return fact
     middle = fact.interval.middle

@@ -6,13 +6,14 @@ figures says which, and holds if the rest is as usual.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from enum import Enum
 from fractions import Fraction
 from functools import cached_property
 
 from fitcheck.check.finding import Finding
 from fitcheck.check.usual import Ordinary
-from fitcheck.check.verdict import Judged, Verdict, exact_code, judge
+from fitcheck.check.verdict import Judged, Verdict, exact_code, judge, judge_rules
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.knowledge.figures import Values, demands, figures_of
 from fitcheck.knowledge.tied import Ties, follows, outermost, tied, tied_figures
@@ -73,11 +74,17 @@ class _Written(Finding):
 
 
 class Likelihoods:
-    """The open questions of one build, asked with usual figures: all at once, when first asked."""
+    """The open questions of one build, asked with usual figures: all at once, when first asked.
 
-    def __init__(self, build: Build, knowledge: Knowledge) -> None:
+    `only` names the rules that will be asked about, where not all of them may be.
+    """
+
+    def __init__(
+        self, build: Build, knowledge: Knowledge, only: Iterable[Rule] | None = None
+    ) -> None:
         self.build = build
         self.knowledge = knowledge
+        self._only = None if only is None else list(only)
         self._told: dict[Finding, Likelihood] = {}
 
     @cached_property
@@ -87,9 +94,14 @@ class Likelihoods:
     @cached_property
     def _asked(self) -> dict[tuple[str, Position], _Asked]:
         failures: list[Problem] = []  # told by the check itself, or by nobody: then it stays open
+        judged_ = (
+            judge(self._ordinary, failures)
+            if self._only is None
+            else judge_rules(self._ordinary, self._only, failures)
+        )
         return {
             (judged.rule.id, position): asked
-            for judged in judge(self._ordinary, failures)
+            for judged in judged_
             for asked in [self._once_more(judged)]
             for position in judged.positions
         }

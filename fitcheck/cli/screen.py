@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitcheck.cli.catalog_files import catalog_option, opened, say
@@ -25,7 +26,9 @@ from fitcheck.cli.common import (
 if TYPE_CHECKING:
     from fitcheck.knowledge import Knowledge
     from fitcheck.model import Build
+    from fitcheck.plan.prices import Prices
     from fitcheck.screen.opening import Opening
+    from fitcheck.screen.sets import By
     from fitcheck.screen.store import Catalog
 
 HELP = "say which parts of a catalog fit an open slot, or several together"
@@ -40,10 +43,16 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     catalog_option(parser)
     parser.add_argument(
         "--by",
-        choices=("price", "margin", "rework", "operations"),
+        choices=("room", "price", "work"),
         default="price",
-        help="what comes first: the cheapest; the most room to spare; the fewest hours of rework; "
-        "of several slots, the fewest clashes that machine work must mend",
+        help="what comes first of those that fit as well: the most room to their limits; the "
+        "cheapest order; the least work that mends what clashes",
+    )
+    parser.add_argument(
+        "--spares", type=int, default=0, metavar="N", help="pieces ordered beside those needed"
+    )
+    parser.add_argument(
+        "--prices", type=Path, default=None, metavar="FILE", help="a shop's prices, for work"
     )
     parser.add_argument("--top", type=int, default=5, metavar="N", help="how many (default: 5)")
     parser.add_argument(
@@ -51,7 +60,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         action="append",
         default=[],
         metavar="SLOT.ATTRIBUTE",
-        help="what belongs to the place and stays, as spring.installed_height; may be repeated",
+        help="what belongs to the place and stays, beside what was measured of it, as in "
+        "spring.seat_load; may be repeated",
     )
     rules_option(parser)
     units_option(parser)
@@ -60,21 +70,27 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
+    from fitcheck.plan.prices import NO_PRICES, read_prices  # noqa: PLC0415
 
     knowledge, build = with_build(options)
-    openings = _openings(options, knowledge)
+    openings = _openings(options, build, knowledge)
     if not 1 <= options.top <= 100:
         refuse(f"--top {options.top} is not from 1 to 100")
-    several = len(openings) > 1
-    if several != (options.by == "operations") and options.by != "price":
-        refuse(f"--by {options.by} is for {'one open slot' if several else 'several open slots'}")
+    if not 0 <= options.spares <= 1000:
+        refuse(f"--spares {options.spares} is not from 0 to 1000")
+    shop = NO_PRICES
+    if options.prices is not None:
+        shop = read_prices(options.prices, knowledge, build.layout)
     slots = [opening.slot for opening in openings]
     with opened(options.catalog, knowledge, slots) as catalog:
-        return (_several if several else _one)(options, build, openings, catalog)
+        if len(openings) > 1:
+            return _several(options, build, openings, catalog)
+        return _one(options, build, openings[0], catalog, shop)
 
 
-def _openings(options: argparse.Namespace, knowledge: Knowledge) -> list[Opening]:
+def _openings(options: argparse.Namespace, build: Build, knowledge: Knowledge) -> list[Opening]:
     from fitcheck.model import SIDES  # noqa: PLC0415
+    from fitcheck.plan.at_place import known_of_place  # noqa: PLC0415
     from fitcheck.screen.opening import Opening  # noqa: PLC0415
 
     keep = knowledge.with_spreads(attribute_of(name, knowledge) for name in options.keep)
@@ -88,49 +104,52 @@ def _openings(options: argparse.Namespace, knowledge: Knowledge) -> list[Opening
             refuse(f"'{text}' names no side", "write valve@intake or valve@exhaust")
         if slot in found:
             refuse(f"'{slot}' is named twice", "open one side of a slot at a time")
-        found[slot] = Opening(slot, side, frozenset(n for n in keep if n.startswith(f"{slot}.")))
+        kept = frozenset(name for name in keep if name.startswith(f"{slot}."))
+        found[slot] = Opening(slot, side, kept | known_of_place(build, knowledge, slot))
     return list(found.values())
 
 
 def _one(
-    options: argparse.Namespace, build: Build, openings: list[Opening], catalog: Catalog
+    options: argparse.Namespace, build: Build, opening: Opening, catalog: Catalog, shop: Prices
 ) -> int:
     from fitcheck.report.screen import screen_data, write_screen  # noqa: PLC0415
-    from fitcheck.screen.ranking import best, least_rework, nearest  # noqa: PLC0415
+    from fitcheck.screen.deciding import Standing  # noqa: PLC0415
+    from fitcheck.screen.ranking import best, nearest  # noqa: PLC0415
     from fitcheck.screen.screening import screen  # noqa: PLC0415
 
-    found = screen(catalog, build, openings[0], say)
-    some = (
-        least_rework(found, options.top)
-        if options.by == "rework"
-        else best(found, options.by, options.top)
-    )
+    found = screen(catalog, build, opening, say, options.spares)
+    some = best(found, options.by, options.top, shop, say)
     misses = nearest(found, min(options.top, 5))
     if options.json:
         print_data(screen_data(found, some, misses, options.units))
     else:
-        write_screen(found, options.by, some, misses, console(), options.units)
-    return FITS if found.fits else OPEN if found.possible else CLASHES
+        write_screen(found, some, misses, shop, console(), options.units)
+    if some.standings[Standing.FITS]:
+        return FITS
+    return OPEN if found.total > found.ruled_out else CLASHES
 
 
 def _several(
     options: argparse.Namespace, build: Build, openings: list[Opening], catalog: Catalog
 ) -> int:
-    from fitcheck.report.screen import sets_data, write_sets  # noqa: PLC0415
+    from fitcheck.report.sets import sets_data, write_sets  # noqa: PLC0415
     from fitcheck.screen.candidates import FromCatalog  # noqa: PLC0415
     from fitcheck.screen.money import Money  # noqa: PLC0415
     from fitcheck.screen.opening import Frame  # noqa: PLC0415
     from fitcheck.screen.together import choose  # noqa: PLC0415
 
+    if options.by == "room":
+        refuse("--by room is for one open slot", "sets come by price or by work")
+    by: By = "operations" if options.by == "work" else "price"
     frame = Frame(build, catalog.knowledge, openings)
     candidates = {opening.slot: FromCatalog(catalog, opening) for opening in openings}
-    choices, why = choose(frame, candidates, options.top, options.by, say)
+    choices, why = choose(frame, candidates, options.top, by, say)
     counts = {slot: own.count for slot, own in candidates.items()}
     money = Money(catalog.currency)
     if options.json:
         print_data(sets_data(choices, why, counts, money))
     else:
-        write_sets(frame, choices, why, counts, options.by, money, console(), options.units)
+        write_sets(frame, choices, why, counts, by, money, console(), options.units)
     if why is not None:
         return CLASHES
     return OPEN if any(choice.check.undecided for choice in choices) else FITS

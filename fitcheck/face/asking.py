@@ -108,6 +108,8 @@ def plan(build: Build, prices: Path | str | None = None, *, seconds: float = 60)
 
 def screen(build: Build, slot: str, catalog: Path | str, *, top: int = 5) -> Answer:
     """Which parts of a catalog, or a list of parts, fit one slot; the cheapest first."""
+    from fitcheck.plan.at_place import known_of_place  # noqa: PLC0415
+    from fitcheck.plan.prices import NO_PRICES  # noqa: PLC0415
     from fitcheck.report.screen import screen_data, write_screen  # noqa: PLC0415
     from fitcheck.screen.importing import import_list  # noqa: PLC0415
     from fitcheck.screen.opening import Opening  # noqa: PLC0415
@@ -123,9 +125,10 @@ def screen(build: Build, slot: str, catalog: Path | str, *, top: int = 5) -> Ans
     with Catalog(build.knowledge, path) if kept else Catalog(build.knowledge) as parts:
         if not kept:
             import_list(parts, path)
-        found = screened(parts, build.listed, Opening(known, "", frozenset()))
+        stays = known_of_place(build.listed, build.knowledge, known)
+        found = screened(parts, build.listed, Opening(known, "", stays))
         some, misses = best(found, "price", top), nearest(found, top)
-        text = _written(lambda out: write_screen(found, "price", some, misses, out, build.units))
+        text = _written(lambda out: write_screen(found, some, misses, NO_PRICES, out, build.units))
         return Answer("screen", text, screen_data(found, some, misses, build.units))
 
 

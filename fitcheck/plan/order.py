@@ -16,7 +16,8 @@ from fitcheck.check.checking import CLAIMS, check_build
 from fitcheck.check.finding import Finding
 from fitcheck.check.verdict import Verdict
 from fitcheck.knowledge import Knowledge, Rule, as_makers_ask
-from fitcheck.model import SIDES, Attribute, Build, Evidence, Part, Selector
+from fitcheck.model import SIDES, Attribute, Build, Selector
+from fitcheck.plan.at_place import emptied
 from fitcheck.plan.howfar import HowFar, how_far
 from fitcheck.quantity import System
 
@@ -81,29 +82,29 @@ class Order:
 
 def order(build: Build, knowledge: Knowledge, slot: str, system: System = "inch") -> Order:
     """What to ask for in a slot."""
-    emptied = _emptied(build, slot)
-    knowledge = as_makers_ask(knowledge, emptied)
+    without = emptied(build, slot)
+    knowledge = as_makers_ask(knowledge, without)
     own = knowledge.classes[slot].attributes
-    binding = Binding(emptied, knowledge)
+    binding = Binding(without, knowledge)
     told = {
-        statement.attribute.name for part in emptied.parts[slot] for statement in part.statements
+        statement.attribute.name for part in without.parts[slot] for statement in part.statements
     }
     envelopes = []
     for attribute in own.values():
         if not _asked_for(attribute, knowledge) or attribute.name in told:
             continue
         for selector in _places(attribute, binding, knowledge):
-            far = how_far(emptied, knowledge, attribute, selector, system)
+            far = how_far(without, knowledge, attribute, selector, system)
             slots = (
-                () if far.possible else _contradicting(emptied, knowledge, far, selector, system)
+                () if far.possible else _contradicting(without, knowledge, far, selector, system)
             )
             envelope = Envelope(far, slots)
             if envelope.bounded or envelope.narrower:
                 envelopes.append(envelope)
     several = [rule for rule in knowledge.rules.values() if _joins(rule, own)]
-    found = check_build(emptied, knowledge, several).findings
+    found = check_build(without, knowledge, several).findings
     joint = [finding for finding in found if finding.verdict is not Verdict.FITS]
-    return Order(slot, emptied, envelopes, joint)
+    return Order(slot, without, envelopes, joint)
 
 
 def _joins(rule: Rule, own: Mapping[str, Attribute]) -> bool:
@@ -115,18 +116,6 @@ def _joins(rule: Rule, own: Mapping[str, Attribute]) -> bool:
         and len(figures) > 1
         and any(name not in own for name in rule.inputs)
     )
-
-
-def _emptied(build: Build, slot: str) -> Build:
-    """The build with a part in the slot of which only what was measured of its place is known."""
-    of_place = tuple(
-        statement
-        for part in build.parts.get(slot, ())
-        for statement in part.statements
-        if statement.attribute.of_place and statement.evidence is Evidence.MEASURED
-    )
-    parts = {**build.parts, slot: (Part(slot, "", "", of_place),)}
-    return replace(build, parts=parts, absent=build.absent - {slot})
 
 
 def _figure(attribute: Attribute) -> bool:

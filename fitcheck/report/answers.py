@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from fitcheck.check import Check, Finding, Likely, Verdict
 from fitcheck.check.measuring.asks import WEIGHTS, Ask
+from fitcheck.check.room import past, well_past
 from fitcheck.knowledge import SEVERITIES, JobQuestion
 from fitcheck.model import Evidence, Fact, group_name
 from fitcheck.quantity import System
@@ -158,7 +159,7 @@ class _Answering:
         return [
             stated
             for one, stated in told
-            if stated is not None and stated.verdict is Verdict.CONFLICT and _well_past(one, stated)
+            if stated is not None and stated.verdict is Verdict.CONFLICT and well_past(one, stated)
         ]
 
     def _followed(self, finding: Finding) -> str:
@@ -246,24 +247,6 @@ class _Answering:
             return ""
         first = max(figures, key=past)
         return f"; tightest {_subject(first)}, {missing_words(first, self.system)}"
-
-
-def past(finding: Finding) -> float:
-    """How far a finding may be past its limit, as a share of it; below zero with room to spare."""
-    if not finding.demands:
-        return 0.0
-    demand = finding.demands[0]
-    size = max(abs(demand.wanted.lower), abs(demand.wanted.upper))
-    size = size or max(abs(demand.margin.lower), abs(demand.margin.upper)) or Fraction(1)
-    return -float(demand.margin.lower / size)
-
-
-def _well_past(finding: Finding, stated: Finding) -> bool:
-    """Whether three quarters of what is possible lie past the limit, as the laxest have it."""
-    if finding.margin is None or stated.margin is None:
-        return True
-    spread = finding.margin.width - stated.margin.width
-    return -4 * stated.margin.upper >= spread
 
 
 def _subject(finding: Finding) -> str:

@@ -2,79 +2,93 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from rich.console import Console
 
 from fitcheck.check import Finding
 from fitcheck.language.columns import CONFLICT
+from fitcheck.plan.prices import Prices
 from fitcheck.quantity import System
 from fitcheck.report.answers import worst_place
 from fitcheck.report.phrases import capital, counted, group_places, missing_words
 from fitcheck.report.story import by_rule
 from fitcheck.report.writer import Writer
-from fitcheck.screen.cause import Cause
+from fitcheck.screen.deciding import Standing
 from fitcheck.screen.money import Money
-from fitcheck.screen.opening import Frame
-from fitcheck.screen.ranking import Order, Ranked, Reworked
+from fitcheck.screen.ranking import Best, Ranked
 from fitcheck.screen.screening import Screen
-from fitcheck.screen.together import Choice
+from fitcheck.screen.work import Work
 
-MOST_RULES = 8
-_ORDERS = {"price": "by price", "margin": "by room to spare", "rework": "by hours of rework"}
+MOST_RULES = 6
+MOST_NAMES = 4
+_ORDERS = {
+    "price": "by the price of the whole order",
+    "room": "by room to their limits",
+    "work": "by what work they need",
+}
 
 
 def write_screen(
     found: Screen,
-    order: Order,
-    best: Sequence[Ranked] | Reworked,
+    best: Best,
     nearest: Sequence[Ranked],
+    shop: Prices,
     console: Console,
     system: System,
 ) -> None:
-    """One open slot: how many fit, the best, what rules out most, the nearest misses."""
+    """One open slot: how many fit, the best, what is open whichever, what rules out most."""
     writer = Writer(console)
-    knowledge, money = found.frame.knowledge, Money(found.catalog.currency)
+    knowledge = found.frame.knowledge
     title = knowledge.classes[found.opening.slot].title
     side = f" ({found.opening.side})" if found.opening.side else ""
     writer.line(f"{capital(title)}{side} for {found.frame.build.title}", "bold")
-    writer.line(_answer(found), "bold")
+    writer.line(_answer(found, best), "bold")
     for problem in [*found.failures, *found.frame.failures]:
         writer.line(str(problem), "bold red")
     _write_fixed(writer, found)
-    ranked = best.ranked if isinstance(best, Reworked) else best
-    if ranked:
-        writer.heading(f"The first {len(ranked)}, {_ORDERS[order]}")
-    for number, one in enumerate(ranked, 1):
-        _write_ranked(writer, number, one, found.frame, money, system)
-    if isinstance(best, Reworked) and not best.complete:
-        writer.line("Others, not worked out, may need less.", "dim")
+    lines = _Lines(writer, found, Money(found.catalog.currency), shop, system)
+    if best.ranked:
+        writer.heading(f"The first {len(best.ranked)}, {_ORDERS[best.order]}")
+    for number, one in enumerate(best.ranked, 1):
+        lines.ranked(number, one)
+    _write_waits(writer, found, best)
     out = [count for count in found.counts if count.out]
     if out:
         writer.heading("What rules most of them out")
     for count in out[:MOST_RULES]:
         alone = f", {count.alone:,} of them by this alone" if count.alone else ""
         writer.line(f"- {count.rule.file.subject}: {count.out:,}{alone}  [{count.rule.id}]")
-    open_ = [count for count in found.counts if count.open]
-    open_.sort(key=lambda count: -count.open)
-    if open_:
-        writer.heading("What leaves most of them open")
-    for count in open_[:MOST_RULES]:
-        writer.line(f"- {count.rule.file.subject}: {count.open:,}  [{count.rule.id}]")
     if nearest:
         writer.heading("Nearest misses")
     for number, one in enumerate(nearest, 1):
-        _write_ranked(writer, number, one, found.frame, money, system)
-    _write_closing(writer)
+        lines.ranked(number, one)
+    write_closing(writer)
 
 
-def _answer(found: Screen) -> str:
+def _answer(found: Screen, best: Best) -> str:
     if not found.total:
         return "The catalog lists none."
+    out = found.ruled_out
+    told = best.standings
+    if best.complete:
+        words = [
+            f"{told[Standing.FITS]:,} fit",
+            f"{told[Standing.LIKELY]:,} likely fit",
+            f"{told[Standing.MAY]:,} may fit",
+            f"{told[Standing.UNLIKELY]:,} likely do not",
+            f"{out:,} are ruled out",
+        ]
+        return f"{found.total:,} listed: {', '.join(words)}."
+    why = "stopped there" if best.stopped else f"the first {_ORDERS[best.order]}"
+    decided = ", ".join(
+        f"{count:,} {standing.words}" for standing, count in sorted(told.items()) if count
+    )
+    left = found.total - out
     return (
-        f"{found.total:,} listed: {found.fits:,} fit, {found.possible:,} may fit (something is "
-        f"not told), {found.ruled_out:,} are ruled out."
+        f"{found.total:,} listed, {out:,} ruled out. Of the {left:,} others ({best.kinds:,} that "
+        f"differ) {best.looked} were looked at, {why}: {decided or 'none'}."
     )
 
 
@@ -88,41 +102,131 @@ def _write_fixed(writer: Writer, found: Screen) -> None:
         writer.line(f"Whichever is fitted, this clashes already: {names}.")
 
 
-def _write_ranked(
-    writer: Writer, number: int, one: Ranked, frame: Frame, money: Money, system: System
-) -> None:
-    offer = one.offer
-    said = [offer.item, *([offer.part.name] if offer.part.name not in ("", offer.item) else [])]
-    price = "price not told" if offer.price is None else money.show(offer.price)
-    facts = [price]
-    if offer.stock is not None:
-        facts.append(f"{offer.stock} in stock" if offer.stock else "out of stock")
-    if one.room is not None:
-        facts.append(f"least room {one.room:.1%} of the figure")
-    if one.work is not None and one.work.steps:
-        facts.append(f"{float(one.work.hours):.1f} h of work")
-    if one.questions and not one.clashes:
-        facts.append(f"{_rules(one.questions)} open")
-    writer.labelled(f"{number}. {', '.join(said)}:", ", ".join(facts), 0, 3)
-    for findings in by_rule(one.clashes):
-        worst = worst_place(findings)
-        missing = missing_words(worst, system)
-        where = group_places(findings, frame.build.layout)
-        text = f"{worst.rule.file.subject}{f', {where}' if where else ''}"
-        writer.line(f"misses on {text}: {missing or worst.message(system)}", indent=3)
-        if one.work is None:
-            for mend in frame.mends(worst, system)[:1]:
-                writer.labelled("mend:", mend.text, 5)
-    for operation, text, places in one.work.steps if one.work else ():
-        del operation
-        writer.labelled("work:", f"{text}, at {counted(places, 'place')}", 5)
+def _write_waits(writer: Writer, found: Screen, best: Best) -> None:
+    """What is open whichever is bought, by the figure that would tell."""
+    waiting: dict[str, dict[str, None]] = {}
+    for decided in best.decided:
+        for finding in decided.waits:
+            for name in awaited(finding, found):
+                waiting.setdefault(name, {})[finding.rule.id] = None
+    if not waiting:
+        return
+    writer.heading("Open whichever is bought: find out before you pay")
+    together: dict[tuple[str, ...], list[str]] = {}
+    for name, rules in waiting.items():
+        together.setdefault(tuple(sorted(rules)), []).append(name)
+    for ids, names in sorted(together.items(), key=lambda one: (-len(one[0]), one[1])):
+        subjects = [str(found.frame.knowledge.rules[id_].file.subject) for id_ in ids]
+        shown = "; ".join(subjects[:MOST_NAMES])
+        more = f" and {len(subjects) - MOST_NAMES} more" if len(subjects) > MOST_NAMES else ""
+        writer.line(f"- {', '.join(names)}")
+        writer.labelled("for:", f"{shown}{more}", 2, 2)
 
 
-def _rules(findings: Sequence[Finding]) -> str:
-    return counted(len(by_rule(findings)), "question")
+def awaited(finding: Finding, found: Screen) -> list[str]:
+    """The figures of other parts, or of the part itself, which a question waits for."""
+    knowledge, opening = found.frame.knowledge, found.opening
+    lacking = [fact.attribute for fact in finding.missing]
+    others = [a for a in lacking if a.slot != opening.slot or a.name in opening.keep]
+    return [f"{knowledge.classes[a.slot].title}: {a.title}" for a in others] or [
+        f"its {a.title}, which no list tells" for a in lacking
+    ]
 
 
-def _write_closing(writer: Writer) -> None:
+class _Lines:
+    """Writes single candidates."""
+
+    def __init__(
+        self, writer: Writer, found: Screen, money: Money, shop: Prices, system: System
+    ) -> None:
+        self.writer = writer
+        self.found = found
+        self.money = money
+        self.shop = shop
+        self.system = system
+
+    def ranked(self, number: int, one: Ranked) -> None:
+        """One candidate: how it stands, what its order costs, where least room is left."""
+        offer, decided, writer = one.offer, one.decided, self.writer
+        name = offer.part.name
+        said = [offer.item, *([name] if name not in ("", offer.item) else [])]
+        facts = [] if decided.clashes else [decided.standing.words]
+        facts.append(self._price(one))
+        if offer.stock is not None:
+            facts.append(f"{offer.stock} in stock" if offer.stock else "out of stock")
+        writer.labelled(f"{number}. {', '.join(said)}:", ", ".join(facts), 0, 3)
+        self._alike(one)
+        if decided.tightest is not None and not decided.clashes:
+            text = f"{decided.tightest.rule.file.subject}: {self._room(one)}"
+            writer.labelled("tightest:", text, 3, 2)
+        for findings in by_rule(decided.likely) if not decided.clashes else ():
+            worst = worst_place(findings)
+            missing = missing_words(worst, self.system) or worst.message(self.system)
+            writer.labelled("likely clash:", f"{worst.rule.file.subject}: {missing}", 3, 2)
+        if decided.asks and not decided.clashes:
+            writer.labelled("cannot be told:", _subjects(decided.asks), 3, 2)
+        if decided.disputed and not decided.clashes:
+            writer.labelled("practice disagrees on:", _subjects(decided.disputed), 3, 2)
+        self._clashes(one)
+
+    def _price(self, one: Ranked) -> str:
+        if one.cost is None or one.offer.price is None:
+            return "price not told"
+        need, pack = self.found.need, one.offer.pack
+        told = self.money.show(one.cost)
+        if need.pieces == 1 and not pack:
+            return told
+        each = self.money.show(one.offer.price)
+        if pack:
+            many = counted(need.packs(pack), "pack")
+            return f"{told} for {many} of {pack} ({need.pieces} wanted)"
+        return f"{told} for {need.pieces} ({each} each)"
+
+    def _alike(self, one: Ranked) -> None:
+        if one.alike:
+            more = one.pieces - 1 - len(one.alike)
+            names = ", ".join(one.alike) + (f" and {more:,} more" if more > 0 else "")
+            self.writer.labelled("the same in all that counts, no cheaper:", names, 3, 2)
+
+    def _room(self, one: Ranked) -> str:
+        assert one.decided.tightest is not None
+        room = missing_words(one.decided.tightest, self.system)
+        share = f" ({one.room:.0%} of the limit)" if 0 <= one.room <= 1 else ""
+        return f"{room}{share}"
+
+    def _clashes(self, one: Ranked) -> None:
+        frame, layout = self.found.frame, self.found.frame.build.layout
+        for findings in by_rule(one.decided.clashes):
+            worst = worst_place(findings)
+            missing = missing_words(worst, self.system)
+            where = group_places(findings, layout)
+            text = f"{worst.rule.file.subject}{f', {where}' if where else ''}"
+            told = missing or worst.message(self.system)
+            self.writer.line(f"misses on {text}: {told}", indent=3)
+            if one.work is None:
+                for mend in frame.mends(worst, self.system)[:1]:
+                    self.writer.labelled("mend:", mend.text, 5)
+        for operation, text, places in one.work.steps if one.work else ():
+            del operation
+            self.writer.labelled("work:", f"{text}, at {counted(places, 'place')}", 5)
+        if one.work and one.work.steps:
+            self.writer.line(f"work in all: {work_words(one.work, self.shop)}", indent=5)
+
+
+def work_words(work: Work, shop: Prices) -> str:
+    """What work comes to: hours, and a shop's price where it tells one."""
+    price = "" if work.price is None else f", {shop.show(work.price)} by {shop.title}"
+    return f"{float(work.hours):.1f} h{price}"
+
+
+def _subjects(findings: Sequence[Finding]) -> str:
+    told = list(dict.fromkeys(str(one.rule.file.subject) for one in findings))
+    more = f" and {len(told) - MOST_NAMES} more" if len(told) > MOST_NAMES else ""
+    return "; ".join(told[:MOST_NAMES]) + more
+
+
+def write_closing(writer: Writer) -> None:
+    """What is to be minded of any list."""
     writer.console.print()
     writer.line(
         "A listed figure is a seller's claim: confirm it before you pay. "
@@ -131,86 +235,10 @@ def _write_closing(writer: Writer) -> None:
     )
 
 
-def write_sets(
-    frame: Frame,
-    choices: Sequence[Choice],
-    why: Cause | None,
-    counts: Mapping[str, int],
-    by: str,
-    money: Money,
-    console: Console,
-    system: System,
-) -> None:
-    """Several open slots: the best complete sets, or why there is none."""
-    writer = Writer(console)
-    knowledge = frame.knowledge
-    writer.line(f"Parts that go together, for {frame.build.title}", "bold")
-    listed = ", ".join(
-        f"{count:,} {knowledge.classes[slot].title}" for slot, count in counts.items()
-    )
-    writer.line(f"Chosen among {listed}.")
-    if why is not None:
-        _write_cause(writer, why, knowledge)
-        return
-    words = "the fewest clashes to be worked on, then price" if by == "operations" else "price"
-    writer.line(
-        f"The best {counted(len(choices), 'set')} by {words}; no other set is better.", "bold"
-    )
-    for number, choice in enumerate(choices, 1):
-        write_choice(writer, number, choice, frame, money, system)
-    _write_closing(writer)
-
-
-def write_choice(
-    writer: Writer, number: int, choice: Choice, frame: Frame, money: Money, system: System
-) -> None:
-    """One set: its parts with what else would do as well, its price, what is still open."""
-    writer.console.print()
-    price = money.show(choice.price) if choice.priced else "price not told"
-    if choice.priced and choice.unpriced:
-        price += f", {counted(choice.unpriced, 'price')} not told"
-    questions = _rules(choice.check.undecided) if choice.check.undecided else "no question"
-    writer.line(f"{number}. {price}; {questions} still open", "bold")
-    for slot, name in choice.parts.items():
-        others = choice.alike.get(slot, ())
-        as_well = f" (as well: {_short(others)})" if others else ""
-        title = frame.knowledge.classes[slot].title
-        writer.labelled(f"{title}:", f"{name}{as_well}", 3, 2)
-    write_clashes(writer, frame, choice, system)
-
-
-def _short(names: Sequence[str]) -> str:
-    shown = ", ".join(names[:4])
-    return f"{shown} and {len(names) - 4} more" if len(names) > 4 else shown
-
-
-def write_clashes(writer: Writer, frame: Frame, choice: Choice, system: System) -> None:
-    """The clashes of a set that work would mend."""
-    clashes = [one for one in choice.check.conflicts if one.rule.id in choice.clashes]
-    for findings in by_rule(clashes):
-        worst = worst_place(findings)
-        mend = frame.mends(worst, system)[0]
-        writer.labelled("to be worked on:", f"{worst.rule.file.subject}: {mend.text}", 3, 2)
-
-
-def _write_cause(writer: Writer, why: Cause, knowledge: Any) -> None:
-    titles = [knowledge.classes[slot].title for slot in why.slots]
-    writer.line("No set is left.", "bold")
-    if why.empty:
-        writer.line(f"The catalog lists no {', no '.join(titles)}.")
-        return
-    told = "No fewer rules do so:" if why.smallest else "None of these can be spared:"
-    writer.line(f"These rules alone leave none between {', '.join(titles)}. {told}")
-    for rule in why.rules:
-        writer.line(f"- {rule.file.subject}  [{rule.id}]", indent=2)
-    writer.line("Open another of these slots, or list more parts for one.", indent=2)
-
-
 def screen_data(
-    found: Screen, best: Sequence[Ranked] | Reworked, nearest: Sequence[Ranked], system: System
+    found: Screen, best: Best, nearest: Sequence[Ranked], system: System
 ) -> dict[str, Any]:
     """One open slot as plain data."""
-    ranked = best.ranked if isinstance(best, Reworked) else best
     return {
         "slot": found.opening.slot,
         "side": found.opening.side,
@@ -219,8 +247,13 @@ def screen_data(
         "listed": found.total,
         "currency": found.catalog.currency,
         "fit": found.fits,
-        "may_fit": found.possible,
+        "not_ruled_out": found.total - found.ruled_out,
         "ruled_out": found.ruled_out,
+        "looked_at": best.looked,
+        "of_different": best.kinds,
+        "stopped": best.stopped,
+        "standings": {one.name.lower(): best.standings[one] for one in Standing},
+        "pieces_wanted": found.need.pieces,
         "rules": [
             {
                 "rule": count.rule.id,
@@ -230,21 +263,31 @@ def screen_data(
             }
             for count in found.counts
         ],
-        "best": [ranked_data(one, system) for one in ranked],
+        "best": [ranked_data(one, system) for one in best.ranked],
         "nearest": [ranked_data(one, system) for one in nearest],
     }
 
 
 def ranked_data(one: Ranked, system: System) -> dict[str, Any]:
     """One candidate as plain data."""
+    decided = one.decided
     return {
         "item": one.offer.item,
         "source": one.offer.source,
+        "stands": decided.standing.name.lower(),
         "price": one.offer.price,
+        "pack": one.offer.pack,
+        "price_of_order": one.cost,
         "stock": one.offer.stock,
-        "room": one.room,
+        "room": decided.room,
+        "tightest": decided.tightest.rule.id if decided.tightest else None,
         "hours": float(one.work.hours) if one.work else None,
-        "questions": sorted({finding.rule.id for finding in one.questions}),
+        "price_of_work": float(one.work.price) if one.work and one.work.price else None,
+        "alike": one.pieces - 1,
+        "likely_clashes": sorted({finding.rule.id for finding in decided.likely}),
+        "questions": sorted({finding.rule.id for finding in decided.asks}),
+        "open_whichever": sorted({finding.rule.id for finding in decided.waits}),
+        "practice_disagrees": sorted({finding.rule.id for finding in decided.disputed}),
         "clashes": [
             {
                 "rule": finding.rule.id,
@@ -252,35 +295,6 @@ def ranked_data(one: Ranked, system: System) -> dict[str, Any]:
                 "message": finding.message(system),
                 "missing": missing_words(finding, system),
             }
-            for finding in one.clashes
+            for finding in decided.clashes
         ],
-    }
-
-
-def sets_data(
-    choices: Sequence[Choice], why: Cause | None, counts: Mapping[str, int], money: Money
-) -> dict[str, Any]:
-    """Several open slots as plain data."""
-    return {
-        "listed": dict(counts),
-        "currency": money.currency,
-        "sets": [
-            {
-                "price": choice.price if choice.priced else None,
-                "prices_not_told": choice.unpriced,
-                "parts": choice.parts,
-                "as_well": {s: list(n) for s, n in choice.alike.items()},
-                "to_be_worked_on": list(choice.clashes),
-                "questions": sorted({f.rule.id for f in choice.check.undecided}),
-            }
-            for choice in choices
-        ],
-        "none_left": None
-        if why is None
-        else {
-            "rules": [rule.id for rule in why.rules],
-            "slots": list(why.slots),
-            "no_candidates": list(why.empty),
-            "smallest": why.smallest,
-        },
     }

@@ -20,6 +20,14 @@ from fitcheck.source import Problem, Sequence, Text
 MOST_CHARACTERS = 200
 _HAS_UNIT = re.compile(r"[^\W\d_]|[\"″'%°µ]")
 _CURRENCY = re.compile(r"^(?:[A-Z]{3}|[$€£¥])\s*|\s*(?:[A-Z]{3}|[$€£¥])$")
+# Which currencies a sign may stand for; several share the dollar's.
+_SIGNS = {
+    "$": ("USD", "CAD", "AUD", "NZD", "MXN", "SGD", "HKD", "ARS", "CLP", "COP"),
+    "€": ("EUR",),
+    "£": ("GBP", "EGP", "LBP"),
+    "¥": ("JPY", "CNY"),
+}
+_SIGN = re.compile("[$€£¥]")
 _CODE = re.compile(r"^[A-Z]{3}|[A-Z]{3}$")
 _MOST_DIGITS = 4
 _MOST_ZEROS = 30  # of a figure such as 1e9, written out
@@ -125,11 +133,20 @@ class Cells:
                 None,
                 f"price '{text}' is in {code[0]}, the list's are in {self._reading.currency}",
             )
+        sign = _SIGN.search(text)
+        if sign and self._reading.currency not in _SIGNS[sign[0]]:
+            return None, f"price '{text}' is not in {self._reading.currency}, as the list's are"
         found = self.number(_CURRENCY.sub("", text.strip()))
         if not found:
             return None, None
         if re.fullmatch(r"\d{1,9}(\.\d{1,4})?", found):
             return float(found), None
+        if re.search(r"\d\s*(?:/|per|for|je|pro)\s*\d", found):
+            return (
+                None,
+                f"price '{text}' is for several (write the price of one, or of a pack and the "
+                "pieces in a column 'pack')",
+            )
         if re.search(r"\d[,. ]\d{3}(?!\d)", found):
             return (
                 None,
@@ -137,6 +154,13 @@ class Cells:
                 'thousands: "," or decimal: "," in the mapping file)',
             )
         return None, f"price '{text}' is no price (write a plain number)"
+
+    def pack(self, text: str) -> tuple[int | None, str | None]:
+        """How many pieces a price is for, or what is wrong with it."""
+        found, wrong = self.stock(text)
+        if wrong is None and found == 0:
+            wrong = "stock '0' is no pack"
+        return found, wrong and wrong.replace("stock", "pack", 1)
 
     def stock(self, text: str) -> tuple[int | None, str | None]:
         """A number in stock, or what is wrong with it."""

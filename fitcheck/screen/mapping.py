@@ -15,7 +15,7 @@ from fitcheck.quantity.units import find_unit, kinds_of_unit, unit_names
 from fitcheck.source import BadInput, Mapping, Place, Problem, Problems, Text, read_yaml
 
 # Headers that need no mapping file: these, and `rate [lbf/in]` or `shape` for attributes.
-PLAIN = ("class", "item", "name", "seller", "price", "stock")
+PLAIN = ("class", "item", "name", "seller", "price", "pack", "stock")
 _HEADER = re.compile(r"(?P<name>[^\[\]]+?)\s*(?:\[(?P<unit>[^\[\]]*)\])?")
 _EVIDENCE = {e.word: e for e in (Evidence.MEASURED, Evidence.CLAIMED, Evidence.ASSUMED)}
 
@@ -32,6 +32,7 @@ class MappingFile:
     seller: Text | None = None
     price: Text | None = None
     currency: Text | None = None
+    pack: Text | None = None
     stock: Text | None = None
     evidence: Text | None = None
     thousands: Text | None = None
@@ -66,7 +67,7 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """How a list is read. `about` holds the headers of item, name, seller, price and stock.
+    """How a list is read. `about` holds the headers of what `PLAIN` names but the class.
 
     `currency` is what the prices are in, by its ISO 4217 code.
     """
@@ -109,7 +110,7 @@ class _MappingReader:
         slot, header, words = self._classes(file.classes)
         if slot or words:
             self.slots = [one for one in (slot, *words.values()) if one in self.knowledge.classes]
-        named = {own: getattr(file, own) for own in ("item", "name", "seller", "price", "stock")}
+        named = {own: getattr(file, own) for own in PLAIN[1:]}
         evidence = _EVIDENCE.get(str(file.evidence or "claimed"))
         if evidence is None:
             assert file.evidence is not None
@@ -240,7 +241,11 @@ def _as_mapping(text: Text) -> Mapping:
 def names_of(own: str, slots: Iterable[str], knowledge: Knowledge) -> dict[str, str]:
     """The attribute that a word means, by the classes it means one for certain."""
     found = {}
+    exact = own.strip().lower().replace(" ", "_")
     for slot in slots:
+        if f"{slot}.{exact}" in knowledge.classes[slot].attributes:
+            found[slot] = exact
+            continue
         # Not by shortened words: a list has columns that are no attributes at all.
         word = knowledge.words.attributes(slot).find(own)
         if word.name and not (word.sign or word.short):

@@ -1,89 +1,222 @@
-"""Puts the candidates for a slot in order: by price, by room to spare, by rework; nearest misses.
+"""Puts the candidates for a slot in order: by room to their limits, by price, by work; near misses.
 
-Room is the margin of a demand as a share of the greater of the two figures compared, so that
-demands on lengths and on loads can stand in one order. What is shown of a candidate is the check
-of the build with it in place.
+What surely is ruled out is known of all candidates; which of the others likely fit is found out of
+those that come first by the order asked for, one by one, each as the check of the build with it in
+place. Parts that differ in no figure that counts are one: the cheapest of them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
-from fractions import Fraction
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from time import monotonic
 from typing import Any, Literal
 
-from fitcheck.check import Finding, Verdict
-from fitcheck.check.checking import check_build
-from fitcheck.knowledge import Operation, Rule
-from fitcheck.language import Compare
-from fitcheck.language.columns import CONFLICT, FITS, Columns
-from fitcheck.language.outcome import Fold, Nodes
-from fitcheck.language.plain import Plain
-from fitcheck.model import Position
-from fitcheck.screen.opening import Factor, Frame, by_rule, ends_of
-from fitcheck.screen.screening import JUDGED, Screen, define
+from fitcheck.language.columns import CONFLICT
+from fitcheck.plan.prices import NO_PRICES, Prices
+from fitcheck.screen.deciding import Decided, Decider, Standing
+from fitcheck.screen.rooms import make_rooms
+from fitcheck.screen.screening import Progress, Screen, told_by
 from fitcheck.screen.store import Offer
+from fitcheck.screen.work import Work, least_hours, work_for
 
-Order = Literal["price", "margin", "rework"]
-ORDERS: tuple[Order, ...] = ("price", "margin", "rework")
-# A whole mismatch, as of two shapes: no figure could be nearer.
-MISMATCH = 1.0
-# Candidates whose rework is worked out one by one, at most.
-MOST_REWORKED = 400
-_PAGE = 50
-
-
-@dataclass(frozen=True, slots=True)
-class Work:
-    """What mends a candidate's clashes, where machine work can: each operation and where."""
-
-    steps: tuple[tuple[Operation, str, int], ...]
-    hours: Fraction
+Order = Literal["room", "price", "work"]
+ORDERS: tuple[Order, ...] = ("room", "price", "work")
+# Candidates that are decided one by one, at most.
+MOST_LOOKED = 60
+_FAR = float("inf")
+_KINDS = "kinds"
 
 
 @dataclass(frozen=True, slots=True)
 class Ranked:
-    """One candidate in order: its check, what it clashes with, what of it cannot be told yet.
+    """One candidate in order, with what can be said of it.
 
-    `room` is its least room to spare where something fits by a figure; `work` what mends its
-    clashes, none where there are none, None where machine work alone does not.
+    `cost` is the price of the whole order. `work` is what mends its clashes: none where there are
+    none, None where machine work alone does not. `alike` differ from it in nothing that counts.
     """
 
     offer: Offer
-    clashes: list[Finding]
-    questions: list[Finding]
-    room: float | None = None
+    decided: Decided
+    cost: float | None
     work: Work | None = None
+    alike: tuple[str, ...] = ()
+    pieces: int = 1
+
+    @property
+    def room(self) -> float:
+        """The least room to a limit, as a share of it; none is told where nothing fits surely."""
+        return self.decided.room if self.decided.room is not None else -_FAR
+
+    @property
+    def labour(self) -> float:
+        """What its work comes to: a shop's price, else hours."""
+        if self.work is None:
+            return _FAR
+        return float(self.work.hours if self.work.price is None else self.work.price)
+
+    def beats(self, other: Ranked) -> bool:
+        """Whether it is no worse in room, price and work, and better in one."""
+        own, others = self._goods, other._goods
+        return own != others and all(a <= b for a, b in zip(own, others, strict=True))
+
+    @property
+    def _goods(self) -> tuple[float, float, float]:
+        return -self.room, _FAR if self.cost is None else self.cost, self.labour
+
+    def key(self, order: Order, beaten: bool) -> tuple[Any, ...]:
+        """What candidates are put in order by; what is beaten comes after what is not."""
+        room, cost, labour = self._goods
+        standing = self.decided.standing
+        if order == "work":
+            return (labour, standing, beaten, cost, room, self.offer.number)
+        first = (room, cost) if order == "room" else (cost, room)
+        return (standing, beaten, *first, labour, self.offer.number)
 
 
-@dataclass(frozen=True, slots=True)
-class Reworked:
-    """Candidates by rework; `complete` tells that none left out can need less."""
+@dataclass
+class Best:
+    """The best candidates, and how many of those looked at stand how.
 
-    ranked: list[Ranked]
-    complete: bool
-
-
-def best(found: Screen, order: Order, count: int) -> list[Ranked]:
-    """The best candidates that nothing rules out, by price or by room to spare.
-
-    Those that fit come first, then those of which something cannot be told. A missing price comes
-    after all others.
+    `looked` of `kinds` different ones were looked at; with `stopped` it was ended before its time.
+    `waits` are the questions that are open whichever is fitted, by how many candidates.
     """
-    if order == "margin":
-        _make_rooms(found)
-        rows = found.catalog.run(
-            "SELECT number, room FROM standing JOIN rooms USING (number) WHERE clashes = 0 "
-            f"ORDER BY questions > 0, room DESC NULLS LAST, questions, number LIMIT {count}"
+
+    order: Order
+    ranked: list[Ranked] = field(default_factory=list)
+    standings: Counter[Standing] = field(default_factory=Counter)
+    looked: int = 0
+    kinds: int = 0
+    stopped: bool = False
+    decided: list[Decided] = field(default_factory=list)
+
+    @property
+    def complete(self) -> bool:
+        """Whether all that nothing surely rules out were looked at."""
+        return self.looked == self.kinds
+
+
+def best(
+    found: Screen,
+    order: Order,
+    count: int,
+    prices: Prices = NO_PRICES,
+    progress: Progress = lambda _: None,
+) -> Best:
+    """The best candidates in an order. Interrupted, it gives the best of those looked at so far."""
+    _make_kinds(found)
+    told = Best(order)
+    rows = _first(found, order)
+    told.kinds = _count(found, order)
+    decider = Decider(found.frame, found.build, told_names(found))
+    some: list[Ranked] = []
+    began = monotonic()
+    try:
+        for offer, (_, pieces, cost) in zip(found.offers([r[0] for r in rows]), rows, strict=True):
+            decided = decider.of((found.opening.slot, (offer.part,)))
+            work = work_for(found.frame, decided.clashes, prices)
+            told.looked += 1
+            told.standings[decided.standing] += pieces
+            told.decided.append(decided)
+            if not decided.clashes or (order == "work" and work is not None):
+                some.append(Ranked(offer, decided, cost, work, pieces=pieces))
+            _say(progress, told.looked, len(rows), began)
+    except KeyboardInterrupt:
+        told.stopped = True
+    told.ranked = [_with_alike(found, one) for one in _in_order(some, order)[:count]]
+    return told
+
+
+def _say(progress: Progress, looked: int, all_: int, began: float) -> None:
+    """Now and then how far it is, and how long the rest takes."""
+    if looked % 10 == 0 and looked < all_ and (taken := monotonic() - began) > 1:
+        left = taken / looked * (all_ - looked)
+        progress(f"{looked} of {all_} looked at, {left:.0f} s left; Ctrl-C for the best so far")
+
+
+def _in_order(some: Sequence[Ranked], order: Order) -> list[Ranked]:
+    beaten = {
+        id(one): any(
+            other.beats(one) and other.decided.standing <= one.decided.standing for other in some
         )
-    else:
-        rows = found.catalog.run(
-            f'SELECT number, NULL FROM standing JOIN "{found.opening.slot}" AS p '
-            "ON p.rowid = number WHERE clashes = 0 "
-            f"ORDER BY questions > 0, price NULLS LAST, questions, number LIMIT {count}"
-        )
-    offers = found.offers([number for number, _ in rows])
-    return [_ranked(found, offer, room) for offer, (_, room) in zip(offers, rows, strict=True)]
+        for one in some
+    }
+    return sorted(some, key=lambda one: one.key(order, beaten[id(one)]))
+
+
+def told_names(found: Screen) -> frozenset[str]:
+    """The attributes that any candidate tells."""
+    own = found.catalog.told(found.opening.slot)
+    return frozenset(f"{found.opening.slot}.{name}" for name in own)
+
+
+def _counting(found: Screen) -> list[str]:
+    """The columns that any rule rests on."""
+    names = [told_by(found.opening, rule, found.frame.knowledge) for rule in found.rules]
+    return list(dict.fromkeys(name for some in names for name in some))
+
+
+def _make_kinds(found: Screen) -> None:
+    """A table of candidates that differ in what counts: the cheapest of each, and how many."""
+    columns = "".join(f', p."{name}"' for name in _counting(found))
+    found.catalog.run(
+        f"CREATE OR REPLACE TEMP TABLE {_KINDS} AS SELECT hash(p.evidence{columns}) AS kind, "
+        f"arg_min(number, (coalesce({found.need.sql}, 1e300), number)) AS number, "
+        f"count(*) AS pieces, min({found.need.sql}) AS cost "
+        f'FROM standing JOIN "{found.opening.slot}" AS p ON p.rowid = number GROUP BY kind'
+    )
+
+
+def _first(found: Screen, order: Order) -> list[tuple[int, int, float | None]]:
+    """The first candidates that are looked at: number, how many are alike, price of the order."""
+    joins, sorts = "", "questions > 0, cost NULLS LAST, questions, number"
+    if order == "room":
+        make_rooms(found)
+        joins, sorts = "JOIN rooms USING (number)", "questions > 0, room DESC NULLS LAST, number"
+    if order == "work":
+        sorts = f"{_least_work(found)}, clashes, cost NULLS LAST, number"
+    return found.catalog.run(
+        f"SELECT number, pieces, cost FROM {_KINDS} JOIN standing USING (number) {joins} "
+        f"WHERE {_able(found, order)} ORDER BY {sorts} LIMIT {MOST_LOOKED}"
+    )
+
+
+def _count(found: Screen, order: Order) -> int:
+    query = f"FROM {_KINDS} JOIN standing USING (number) WHERE {_able(found, order)}"
+    return int(found.catalog.run(f"SELECT count(*) {query}")[0][0])
+
+
+def _able(found: Screen, order: Order) -> str:
+    """Which candidates may be of use: that nothing rules out, or nothing that no work mends."""
+    return f"{_least_work(found)} < 1e9" if order == "work" else "clashes = 0"
+
+
+def _least_work(found: Screen) -> str:
+    """The hours that a candidate's clashes need at least."""
+    bounds = [
+        f"CASE WHEN r{i} = {CONFLICT} THEN {least_hours(found, rule)} ELSE 0e0 END"
+        for i, rule in enumerate(found.rules)
+        if rule.severity != "advice"
+    ]
+    return f"greatest({', '.join([*bounds, '0e0', '0e0'])})"
+
+
+def _with_alike(found: Screen, one: Ranked) -> Ranked:
+    """With the names of the parts that differ from it in nothing that counts."""
+    if one.pieces == 1:
+        return one
+    slot = found.opening.slot
+    same = " AND ".join(
+        f'o."{name}" IS NOT DISTINCT FROM p."{name}"' for name in ["evidence", *_counting(found)]
+    )
+    rows = found.catalog.run(
+        f'SELECT o.item FROM "{slot}" AS p JOIN "{slot}" AS o ON {same} '
+        f"WHERE p.rowid = {one.offer.number} AND o.rowid <> p.rowid "
+        f"ORDER BY o.price NULLS LAST, o.rowid LIMIT 4"
+    )
+    names = tuple(str(item) for (item,) in rows)
+    return Ranked(one.offer, one.decided, one.cost, one.work, names, one.pieces)
 
 
 def nearest(found: Screen, count: int) -> list[Ranked]:
@@ -94,164 +227,16 @@ def nearest(found: Screen, count: int) -> list[Ranked]:
         "SELECT max(clashes) FROM (SELECT clashes FROM standing WHERE clashes > 0 "
         f"ORDER BY clashes LIMIT {count})"
     )[0][0]
-    _make_rooms(
-        found,
-        f"WHERE number IN (SELECT number FROM standing WHERE clashes > 0 AND clashes <= {most})",
-    )
+    near = f"SELECT number FROM standing WHERE clashes > 0 AND clashes <= {most}"
+    make_rooms(found, f"WHERE number IN ({near})")
     rows = found.catalog.run(
-        "SELECT number FROM standing JOIN rooms USING (number) WHERE clashes > 0 "
-        f"AND clashes <= {most} ORDER BY clashes, missing, questions, number LIMIT {count}"
+        f"SELECT number, {found.need.sql} FROM standing JOIN rooms USING (number) "
+        f'JOIN "{found.opening.slot}" AS p ON p.rowid = number '
+        f"WHERE clashes > 0 AND clashes <= {most} "
+        f"ORDER BY clashes, missing, questions, number LIMIT {count}"
     )
-    offers = found.offers([number for (number,) in rows])
-    return [_ranked(found, offer, None) for offer in offers]
-
-
-def least_rework(found: Screen, count: int) -> Reworked:
-    """The candidates whose clashes are mended in the fewest hours; those without any come first."""
-    cheapest = [_least_hours(found, rule) for rule in found.rules]
-    bounds = [
-        f"CASE WHEN r{i} = {CONFLICT} THEN {hours} ELSE 0e0 END"
-        for i, (rule, hours) in enumerate(zip(found.rules, cheapest, strict=True))
-        if rule.severity != "advice"
+    decider = Decider(found.frame, found.build, told_names(found))
+    return [
+        Ranked(offer, decider.of((found.opening.slot, (offer.part,))), cost)
+        for offer, (_, cost) in zip(found.offers([r[0] for r in rows]), rows, strict=True)
     ]
-    bound = f"greatest({', '.join([*bounds, '0e0', '0e0'])})"
-    rows = found.catalog.run(
-        f'SELECT number, {bound} AS hours FROM standing JOIN "{found.opening.slot}" AS p '
-        f"ON p.rowid = number WHERE {bound} < 1e9 "
-        f"ORDER BY hours, clashes, price NULLS LAST, number LIMIT {MOST_REWORKED}"
-    )
-    kept: list[tuple[Fraction, int, Ranked]] = []
-    for start in range(0, len(rows), _PAGE):
-        page = rows[start : start + _PAGE]
-        if len(kept) == count and float(kept[-1][0]) <= page[0][1]:
-            return Reworked([one for _, _, one in kept], True)
-        for offer in found.offers([number for number, _ in page]):
-            ranked = _ranked(found, offer, None)
-            work = _work(found.frame, ranked.clashes)
-            if work is not None:
-                kept.append((work.hours, offer.number, replace(ranked, work=work)))
-        kept = sorted(kept, key=lambda one: one[0])[:count]
-    sure = len(rows) < MOST_REWORKED or (len(kept) == count and float(kept[-1][0]) <= rows[-1][1])
-    return Reworked([one for _, _, one in kept], sure)
-
-
-def _least_hours(found: Screen, rule: Rule) -> str:
-    """The hours that mend a rule's clash at one place at least; endless where none can."""
-    hours = [operation.hours.interval.middle for operation in found.frame.works(rule)]
-    return f"{float(min(hours)) / 3600!r}e0" if hours else "1e9"
-
-
-def _work(frame: Frame, clashes: Sequence[Finding]) -> Work | None:
-    """The fewest hours that mend each clash; None where an operation is not enough for one."""
-    ways: list[list[tuple[Operation, str, tuple[Position, ...]]]] = []
-    for finding in clashes:
-        mends = [m for m in frame.mends(finding) if m.enough]
-        if not mends:
-            return None
-        ways.append([(m.operation, m.text, finding.positions) for m in mends if m.operation])
-    best_: tuple[Fraction, dict[tuple[str, Position], tuple[Operation, str]]] | None = None
-
-    def choose(
-        at: int, hours: Fraction, done: dict[tuple[str, Position], tuple[Operation, str]]
-    ) -> None:
-        nonlocal best_
-        if best_ is not None and hours >= best_[0]:
-            return
-        if at == len(ways):
-            best_ = hours, done
-            return
-        for operation, text, positions in ways[at]:
-            new = {
-                (operation.id, p): (operation, text)
-                for p in positions
-                if (operation.id, p) not in done
-            }
-            more = operation.hours.interval.middle / 3600 * len(new)
-            choose(at + 1, hours + more, done | new)
-
-    choose(0, Fraction(0), {})
-    assert best_ is not None
-    steps: dict[str, tuple[Operation, str, int]] = {}
-    for operation, text in best_[1].values():
-        known = steps.get(operation.id)
-        steps[operation.id] = (operation, known[1] if known else text, known[2] + 1 if known else 1)
-    return Work(tuple(steps.values()), best_[0])
-
-
-def _ranked(found: Screen, offer: Offer, room: float | None) -> Ranked:
-    """A candidate with its own check: what depends on it, told in full."""
-    build = found.opening.fitted(found.frame.build, offer.part)
-    knowledge = found.frame.knowledge
-    check = check_build(build, knowledge, found.rules)
-    places = {
-        id_: {p for factor in factors for p in factor.positions}
-        for id_, factors in by_rule(found.frame.factors).items()
-    }
-    mine = [
-        one
-        for one in check.findings
-        if one.rule.severity != "advice" and not places[one.rule.id].isdisjoint(one.positions)
-    ]
-    clashes = [one for one in mine if one.verdict is Verdict.CONFLICT]
-    return Ranked(offer, clashes, [one for one in mine if one.verdict.undecided], room)
-
-
-def _make_rooms(found: Screen, where: str = "") -> None:
-    """A table of each candidate's least room to spare, and of the most that it misses."""
-    demands = [_demands(found, factor) for factor in found.frame.factors]
-    roots = [tree for some in demands for demand in some for tree in demand]
-    roots += [factor.outcome.silent for factor in found.frame.factors]
-    printed = Columns(found.catalog.inputs(found.opening.slot, found.opening.keep), roots)
-    rooms: dict[str, list[str]] = {}
-    misses: dict[str, list[str]] = {}
-    for factor, some in zip(found.frame.factors, demands, strict=True):
-        silent = printed.text(factor.outcome.silent)
-        for demand in some:
-            low, high, *sizes = map(printed.text, demand)
-            size = f"greatest({', '.join(f'abs({text})' for text in sizes)}, 1e-30)"
-            for into, text, quiet in ((rooms, low, "1e9"), (misses, f"-{high}", "-1e9")):
-                into.setdefault(factor.rule.id, []).append(
-                    f"CASE WHEN {silent} THEN {quiet} ELSE {text} / {size} END"
-                )
-    room, miss = [], []
-    for i, rule in enumerate(found.rules):
-        if rule.id in rooms:
-            least = f"least({', '.join([*rooms[rule.id], '1e9'])})"
-            room.append(f"CASE WHEN r{i} = {FITS} THEN {least} ELSE 1e9 END")
-        if rule.severity != "advice":
-            most = ", ".join([*misses.get(rule.id, []), "-1e9"])
-            missed = f"greatest({most})" if rule.id in misses else str(MISMATCH)
-            miss.append(f"CASE WHEN r{i} = {CONFLICT} THEN {missed} ELSE 0e0 END")
-    define(found.catalog, printed.calls.values())
-    least = f"least({', '.join([*room, '1e9', '1e9'])})"
-    results = [
-        f"CASE WHEN {least} < 1e9 THEN {least} END AS room",
-        f"greatest({', '.join([*miss, '0e0', '0e0'])}) AS missing",
-    ]
-    source = (
-        "(SELECT p.rowid AS number, p.*, j.* EXCLUDE (number) "
-        f'FROM "{found.opening.slot}" AS p JOIN '
-        f"{JUDGED} AS j ON p.rowid = j.number {where.replace('number IN', 'j.number IN')})"
-    )
-    keep = ["number", *(f"r{i}" for i in range(len(found.rules)))]
-    query = printed.query(source, keep, results)
-    found.catalog.run(f"CREATE OR REPLACE TEMP TABLE rooms AS {query}")
-
-
-def _demands(found: Screen, factor: Factor) -> list[tuple[Plain, ...]]:
-    """The ends of each margin of a rule, and the ends of the figures compared, folded."""
-    frame, knowledge = found.frame, found.frame.knowledge
-    position = factor.positions[0]
-    known: dict[tuple[str, str], Any] = {}
-    for name in factor.rule.inputs:
-        if frame.opening_of(name, position) is None:
-            known |= ends_of(name, frame.binding.fact(name, position))
-    fold, some = Fold(known, Nodes()), []
-    for clause in knowledge.condition(factor.rule).clauses:
-        if clause.margin is not None and isinstance(clause.node, Compare):
-            sides = (
-                knowledge.lowering.interval(side) for side in (clause.node.left, clause.node.right)
-            )
-            trees: Iterable[Plain] = (*clause.margin, *(end for side in sides for end in side))
-            some.append(tuple(fold.of(tree) for tree in trees))
-    return some

@@ -17,6 +17,7 @@ from fitcheck.check.verdict import Verdict, judge_rules
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.language.columns import CONFLICT, FITS, NEAR, OPEN, SILENT, Called, Columns
 from fitcheck.model import Build, Position
+from fitcheck.screen.cost import Need, need_of
 from fitcheck.screen.opening import Frame, Opening, by_rule
 from fitcheck.screen.store import Catalog, Offer, PartReader, inputs_of
 from fitcheck.source import Problem
@@ -50,7 +51,8 @@ class Screen:
 
     A rule counts where it depends on the candidate; what it says elsewhere, whatever is fitted, is
     in `frame.fixed` and rules no candidate out. Remarks rule nothing out and are counted apart.
-    `exact` is how many answers were too near a limit for floats and were decided exactly.
+    `exact` is how many answers were too near a limit for floats and were decided exactly. `build`
+    is the build as it stands, with what is in the slot now; `need` is what is ordered for it.
     """
 
     frame: Frame
@@ -64,6 +66,8 @@ class Screen:
     remarks: list[Count]
     exact: int
     rules: list[Rule]
+    build: Build
+    need: Need
     failures: list[Problem] = field(default_factory=list)
 
     def column(self, rule: Rule) -> str:
@@ -80,17 +84,22 @@ def screen(
     build: Build,
     opening: Opening,
     progress: Progress = lambda _: None,
+    spares: int = 0,
 ) -> Screen:
     """Judge every candidate of a catalog for one slot of a build."""
     frame = Frame(build, catalog.knowledge, [opening])
     groups = by_rule(frame.factors)
     rules = [groups[id_][0].rule for id_ in groups]
+    catalog.make(opening.slot)
     total = catalog.count(opening.slot)
     progress(f"{total:,} candidates, {len(rules)} rules")
     judge_all(catalog, frame, opening)
     failures: list[Problem] = []
     exact = _decide_near(catalog, frame, opening, rules, failures, progress)
-    found = Screen(frame, opening, catalog, total, 0, 0, 0, [], [], exact, rules, failures)
+    need = need_of(build, catalog.knowledge, opening, spares)
+    found = Screen(
+        frame, opening, catalog, total, 0, 0, 0, [], [], exact, rules, build, need, failures
+    )
     _count(found)
     return found
 

@@ -78,6 +78,7 @@ def _yaml_part(
         "source": source,
         "row": node.place.line,
         "price": None,
+        "pack": None,
         "stock": None,
         "evidence": int(Evidence.CLAIMED),
         "item": f"line {node.place.line}",
@@ -90,8 +91,8 @@ def _yaml_part(
             row["item"] = str(value)
         elif key == "price" and isinstance(value, Text):
             row["price"] = money.read(value, problems)
-        elif key == "stock" and isinstance(value, Text):
-            row["stock"], wrong = cells.stock(value)
+        elif key in ("pack", "stock") and isinstance(value, Text):
+            row[str(key)], wrong = getattr(cells, key)(value)
             if wrong:
                 problems.append(Problem(wrong, value.place))
         else:

@@ -33,6 +33,7 @@ ABOUT = (
     ("row", "BIGINT"),
     ("evidence", "UTINYINT"),
     ("price", "DOUBLE"),
+    ("pack", "BIGINT"),
     ("stock", "BIGINT"),
 )
 _ARROW = {"VARCHAR": "string", "BIGINT": "int64", "UTINYINT": "uint8", "DOUBLE": "float64"}
@@ -45,13 +46,14 @@ MEMORY = "1500MB"
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """One part of a catalog with its price and stock; what is not told of those is None."""
+    """One part of a catalog: its price, for how many pieces that is, its stock; None: not told."""
 
     number: int
     part: Part
     item: str
     source: str
     price: float | None
+    pack: int | None
     stock: int | None
 
 
@@ -196,6 +198,14 @@ class Catalog:
         found: int = self.run(f'SELECT count(*) FROM "{slot}"')[0][0]
         return found
 
+    def told(self, slot: str) -> list[str]:
+        """The attributes of a class that any of its parts tells."""
+        own = list(figures(slot, self.knowledge))
+        if not self.count(slot):
+            return []
+        counts = self.run(f'SELECT {", ".join(f"""count("{n}")""" for n in own)} FROM "{slot}"')[0]
+        return [name for name, count in zip(own, counts, strict=True) if count]
+
     def make(self, slot: str, name: str = "", *, temporary: bool = False) -> None:
         """Make the table of a class, where it is not there yet."""
         columns = [f'"{column}" {kind}' for column, kind in self.kinds(slot)]
@@ -242,15 +252,15 @@ class Catalog:
         names = list(figures(slot, self.knowledge))
         texts = "".join(f', "{name}"' for name in names)
         rows = self.run(
-            f"SELECT rowid, item, name, seller, source, evidence, price, stock{texts} "
+            f"SELECT rowid, item, name, seller, source, evidence, price, pack, stock{texts} "
             f'FROM "{slot}" WHERE rowid IN ({", ".join(map(str, numbers))})'
         )
         reader = PartReader(self.knowledge, slot)
         found = {}
-        for row, item, name, seller, source, evidence, price, stock, *values in rows:
+        for row, item, name, seller, source, evidence, price, pack, stock, *values in rows:
             told = dict(zip(names, values, strict=True))
             part = reader.part(name or item, seller or source, evidence, told)
-            found[row] = Offer(row, part, item, source, price, stock)
+            found[row] = Offer(row, part, item, source, price, pack, stock)
         return [found[row] for row in numbers]
 
 

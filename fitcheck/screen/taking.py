@@ -72,6 +72,7 @@ class Taking:
         self._no_double(slots)
         self._no_class()
         self._numbers("price", self.cells.price, "DOUBLE")
+        self._numbers("pack", self.cells.pack, "BIGINT")
         self._numbers("stock", self.cells.stock, "BIGINT")
         self._no_item()
         self._unshown()
@@ -149,7 +150,7 @@ class Taking:
                 self.catalog.run(f"INSERT INTO why SELECT row, {told} FROM {RAW} WHERE {condition}")
 
     def _numbers(self, own: str, read: Callable[[str], tuple[Any, str | None]], kind: str) -> None:
-        """Prices and stocks."""
+        """Prices, packs and stocks."""
         if own not in self.reading.about:
             self.catalog.run(f"ALTER TABLE parts ADD COLUMN {own} {kind}")
             return
@@ -289,10 +290,12 @@ class Taking:
                 names.append(f'"{name}"')
                 values.append(f"d{i}.{part}")
         self.catalog.run(
-            f'INSERT INTO "{slot}" (item, source, row, evidence, price, stock, {", ".join(names)}) '
+            f'INSERT INTO "{slot}" (item, source, row, evidence, price, pack, stock, '
+            f"{', '.join(names)}) "
             f"SELECT parts.item, {quoted(self.found.source)}, parts.row, "
             f"{int(self.reading.evidence)}, "
-            f"parts.price, parts.stock, {', '.join(values)} FROM parts JOIN {RAW} AS r USING (row) "
+            f"parts.price, parts.pack, parts.stock, {', '.join(values)} FROM parts "
+            f"JOIN {RAW} AS r USING (row) "
             f"{' '.join(joins)} WHERE parts.slot = {quoted(slot)} AND {_GOOD} ORDER BY parts.row"
         )
         self.progress(f"{slot}: added")

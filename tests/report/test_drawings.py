@@ -12,8 +12,9 @@ import xml.etree.ElementTree as ET
 import pytest
 
 from fitcheck.check import check_build, read_build
+from fitcheck.check.room import past
 from fitcheck.model import Position
-from fitcheck.report.answers import past, worst_place
+from fitcheck.report.answers import worst_place
 from fitcheck.report.drawings import DRAWINGS
 from fitcheck.report.drawings.making import drawing
 from fitcheck.report.drawings.margins import MOST_TIGHT, ranked

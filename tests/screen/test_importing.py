@@ -254,7 +254,7 @@ def test_the_commands_take_a_list_in_and_screen_it(tmp_path, capsys, monkeypatch
     for wrong in (
         ["strings"],
         ["spring", "spring@intake"],
-        ["spring", "cam", "--by", "rework"],
+        ["spring", "--spares", "-1"],
         ["spring", "--catalog", "none.duckdb"],
     ):
         assert main(["screen", build, *wrong]) == 2, wrong

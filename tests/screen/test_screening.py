@@ -10,10 +10,13 @@ from fitcheck.check import Verdict
 from fitcheck.check.checking import check_build
 from fitcheck.language import python
 from fitcheck.language.columns import CONFLICT, FITS, OPEN, SILENT
+from fitcheck.plan.prices import NO_PRICES
+from fitcheck.screen.deciding import Decider
 from fitcheck.screen.opening import Opening, by_rule
-from fitcheck.screen.ranking import best, least_rework, nearest
+from fitcheck.screen.ranking import ORDERS, best, nearest, told_names
 from fitcheck.screen.screening import screen
 from fitcheck.screen.store import Catalog
+from fitcheck.screen.work import work_for
 from tests.screen.candidates import random_rows
 from tests.screen.reckoned import FAILED, Reckoning
 
@@ -78,69 +81,74 @@ def test_every_verdict_is_that_of_a_check_of_the_single_candidate(knowledge, boa
                 assert told <= {python.SILENT}, rule.id
 
 
-def test_counts_and_order_are_those_of_the_checks(knowledge, boat):
+def test_counts_are_those_of_the_checks(knowledge, boat):
     opening = Opening("spring")
     with random_catalog(knowledge, "spring", 30) as catalog:
         found = screen(catalog, boat, opening)
         rules = {rule.id for rule in found.rules if rule.severity != "advice"}
-        clashes, open_, prices = {}, {}, {}
+        clashes = {}
         for offer in found.offers(list(range(30))):
             check = check_build(
                 opening.fitted(found.frame.build, offer.part), knowledge, found.rules
             )
             mine = [one for one in (*check.findings, *check.beneath) if one.rule.id in rules]
             clashes[offer.number] = {f.rule.id for f in mine if f.verdict is Verdict.CONFLICT}
-            open_[offer.number] = {f.rule.id for f in mine if f.verdict.undecided}
-            prices[offer.number] = offer.price
         able = [number for number, own in clashes.items() if not own]
         assert (found.possible + found.fits, found.ruled_out) == (len(able), 30 - len(able))
         for count in found.counts:
             assert count.out == sum(count.rule.id in own for own in clashes.values())
             assert count.alone == sum({count.rule.id} == own for own in clashes.values())
-        priced = sorted(p for n in able if (p := prices[n]) is not None)
-        told = [one.offer.price for one in best(found, "price", len(able))]
-        assert told[: len(priced)] == priced and set(told[len(priced) :]) <= {None}
-        roomy = best(found, "margin", 10)
-        rooms = [one.room for one in roomy if one.room is not None]
-        assert rooms == sorted(rooms, reverse=True) and rooms[0] > 0
-        for one in roomy:  # the least margin of what fits, as a share of the greater figure
-            check = check_build(
-                opening.fitted(found.frame.build, one.offer.part), knowledge, found.rules
-            )
-            shares = [
-                demand.margin.lower
-                / max(
-                    map(
-                        abs,
-                        (
-                            demand.actual.lower,
-                            demand.actual.upper,
-                            demand.wanted.lower,
-                            demand.wanted.upper,
-                        ),
-                    )
-                )
-                for finding in check.findings
-                if finding.verdict is Verdict.FITS and finding.rule.id in rules
-                for demand in finding.demands
-            ]
-            assert one.room <= float(min(shares)) + 1e-9
         fewest = min(len(own) for own in clashes.values() if own)
         for one in nearest(found, 3):
-            assert len({f.rule.id for f in one.clashes}) == fewest
+            assert len({f.rule.id for f in one.decided.clashes}) == fewest
 
 
-def test_least_rework_is_least_of_all(knowledge, boat):
-    """Against the hours of every candidate worked out one by one."""
-    from fitcheck.screen.ranking import _ranked, _work
-
-    with random_catalog(knowledge, "spring", 24) as catalog:
-        found = screen(catalog, boat, Opening("spring"))
-        hours = []
-        for offer in found.offers(list(range(24))):
-            work = _work(found.frame, _ranked(found, offer, None).clashes)
+def test_each_order_is_that_of_all_candidates_decided_one_by_one(knowledge, boat):
+    """The whole order's price, in packs with spares; room as a share of the limit; hours of work."""
+    rows = random_rows(knowledge, "spring", 5, 16)
+    for at, row in enumerate(rows):
+        row["pack"] = (None, 4, 10)[at % 3]
+    with Catalog(knowledge) as catalog:
+        catalog.add("spring", [*rows, {**rows[3], "item": "its twin", "price": 9999.0}])
+        found = screen(catalog, boat, Opening("spring"), spares=2)
+        every = best(found, "work", 17).ranked
+        one_by_one = Decider(found.frame, boat, told_names(found))
+        works = {}
+        for offer in found.offers(list(range(16))):
+            decided = one_by_one.of(("spring", (offer.part,)))
+            work = work_for(found.frame, decided.clashes, NO_PRICES)
             if work is not None:
-                hours.append(work.hours)
-        told = least_rework(found, 10)
-        assert told.complete
-        assert [one.work.hours for one in told.ranked] == sorted(hours)[:10]
+                works[offer.item] = work.hours
+            pieces = 18 if offer.pack is None else -(-18 // offer.pack)
+            cost = None if offer.price is None else offer.price * pieces
+            for one in every:
+                if one.offer.item == offer.item:
+                    assert (one.cost, one.decided.standing) == (cost, decided.standing)
+        assert {one.offer.item: one.work.hours for one in every} == works
+        for order in ORDERS:
+            told = best(found, order, 17)
+            assert told.complete and not told.stopped
+            for at, one in enumerate(told.ranked):
+                for below in told.ranked[at + 1 :]:
+                    assert one.key(order, False)[0] <= below.key(order, False)[0]
+                    better = below.decided.standing <= one.decided.standing and below.beats(one)
+                    assert not better, f"{below.offer.item} is better than {one.offer.item}"
+        twins = [one for one in every if one.alike]
+        assert [one.alike for one in twins] == ([("its twin",)] if rows[3]["item"] in works else [])
+
+
+def test_what_is_stopped_keeps_the_best_so_far(knowledge, boat, monkeypatch):
+    looked = Decider.of
+
+    def until_the_fifth(self, *parts):
+        if len(seen) == 4:
+            raise KeyboardInterrupt
+        seen.append(parts)
+        return looked(self, *parts)
+
+    seen: list = []
+    monkeypatch.setattr(Decider, "of", until_the_fifth)
+    with random_catalog(knowledge, "spring", 200) as catalog:
+        told = best(screen(catalog, boat, Opening("spring")), "price", 3)
+    assert (told.looked, told.stopped, told.complete) == (4, True, False)
+    assert len(told.ranked) == 3

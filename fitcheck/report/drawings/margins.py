@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fitcheck.check import Check, Finding, Verdict
+from fitcheck.check.room import past
 from fitcheck.model import Position
 from fitcheck.quantity import System
-from fitcheck.report.answers import harm, past, worst_place
+from fitcheck.report.answers import harm, worst_place
 from fitcheck.report.drawings.numbers import STATE_WORDS, Numbers, state
 from fitcheck.report.drawings.svg import LINE, WIDTH, Drawing, Sheet, cannot, wrapped
 from fitcheck.report.phrases import capital, counted, missing_words, places

@@ -1,0 +1,214 @@
+"""What can be said of one candidate: it fits, likely fits, may, likely does not, or is ruled out.
+
+A sure answer is that of a check of the build with the candidate in place. What is open there is
+asked once more with usual figures, as a check asks it, and then at the very figures that are
+listed. What stays open for want of another part's figure says nothing of the candidate, and is
+told once for all of them, unless it leaves clearly less room than the part that is there now.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence, Set
+from dataclasses import dataclass, field
+from enum import IntEnum
+from functools import cached_property
+
+from fitcheck.check import Check, Finding, Verdict
+from fitcheck.check.checking import check_build
+from fitcheck.check.finding import at_its_middle
+from fitcheck.check.likely import Likelihoods, Likely
+from fitcheck.check.room import room_of, well_past, well_within
+from fitcheck.check.verdict import verdict_on
+from fitcheck.knowledge import Rule
+from fitcheck.model import Build, Fact, Part, Position
+from fitcheck.quantity import Interval
+from fitcheck.screen.opening import Frame, by_rule
+
+
+class Standing(IntEnum):
+    """What can be said of a candidate, the best first."""
+
+    FITS = 0
+    LIKELY = 1
+    MAY = 2
+    UNLIKELY = 3
+    OUT = 4
+
+    @property
+    def words(self) -> str:
+        """As it is told of one candidate."""
+        return ("fits", "likely fits", "may fit", "likely does not fit", "is ruled out")[self]
+
+
+@dataclass
+class Decided:
+    """One candidate: what clashes, surely or likely, and what is open, by what it waits for.
+
+    `asks` waits for the candidate's own figures, or is too close to tell; `waits` is open whichever
+    candidate it is; on `disputed` practice disagrees. `likely` holds likely clashes as they would
+    be. `tightest` is where least room is left of the limit, where something fits by a figure.
+    """
+
+    check: Check
+    clashes: list[Finding] = field(default_factory=list)
+    likely: list[Finding] = field(default_factory=list)
+    asks: list[Finding] = field(default_factory=list)
+    waits: list[Finding] = field(default_factory=list)
+    disputed: list[Finding] = field(default_factory=list)
+    tightest: Finding | None = None
+    room: float | None = None
+    presumed: bool = False
+
+    @property
+    def standing(self) -> Standing:
+        """What can be said of it."""
+        if self.clashes:
+            return Standing.OUT
+        if self.likely:
+            return Standing.UNLIKELY
+        if self.asks:
+            return Standing.MAY
+        presumed = self.presumed or self.waits or self.disputed
+        return Standing.LIKELY if presumed else Standing.FITS
+
+
+class Decider:
+    """Decides candidates of a frame; of rules only those count that depend on what is open.
+
+    `present` is the build with what is in the open slots now; `told` are the attributes that any
+    candidate tells, and what none tells is found out of whichever is bought.
+    """
+
+    def __init__(self, frame: Frame, present: Build, told: Set[str]) -> None:
+        self.frame = frame
+        self._present = present
+        self._told = told
+        self.rules: list[Rule] = []
+        self._places: dict[str, set[Position]] = {}
+        for id_, factors in by_rule(frame.factors).items():
+            self.rules.append(factors[0].rule)
+            self._places[id_] = {p for factor in factors for p in factor.positions}
+
+    def of(self, *parts: tuple[str, Sequence[Part]]) -> Decided:
+        """What can be said of candidates, each for its slot."""
+        build = self.frame.build
+        for slot, own in parts:
+            build = self.frame.openings[slot].fitted(build, *own)
+        return self.decided(build)
+
+    def decided(self, build: Build) -> Decided:
+        """The same of a build with candidates in all open slots."""
+        check = check_build(build, self.frame.knowledge, self.rules)
+        likely = Likelihoods(build, check.knowledge, self.rules)
+        found = Decided(check)
+        disputed = check.disputed
+        for finding in self._mine(check):
+            if finding.verdict is Verdict.CONFLICT:
+                found.clashes.append(finding)
+            elif finding.verdict is Verdict.FITS:
+                self._room(found, finding)
+            elif finding.rule.id in disputed:
+                found.disputed.append(finding)
+            else:
+                self._open(found, finding, likely)
+        return found
+
+    def _mine(self, check: Check) -> Iterable[Finding]:
+        """The findings that depend on a candidate, less remarks and work still to be done."""
+        for one in check.findings:
+            if one.rule.severity == "advice" or one.rule.by_work:
+                continue
+            if not self._places[one.rule.id].isdisjoint(one.positions):
+                yield one
+
+    def _open(self, found: Decided, finding: Finding, likely: Likelihoods) -> None:
+        standing = likely.standing(finding)
+        usual = likely.as_usual(finding) if standing is not None else []
+        if standing is Likely.CLASHES:
+            found.likely += [one for one in usual if one.verdict is Verdict.CONFLICT]
+            return
+        if standing is Likely.FITS:
+            found.presumed = True
+            for one in usual:
+                if one.verdict is Verdict.FITS:
+                    self._room(found, one)
+            return
+        told = [(one, one.as_stated(likely.follows)) for one in usual or [finding]]
+        stated = [(one, at) for one, at in told if at is not None]
+        past = [at for one, at in stated if at.verdict is Verdict.CONFLICT and well_past(one, at)]
+        if past:
+            found.likely += past
+        elif len(stated) == len(told) and all(
+            at.verdict is Verdict.FITS and well_within(one, at) for one, at in stated
+        ):
+            found.presumed = True
+            for _, at in stated:
+                self._room(found, at)
+        elif len(stated) == len(told) and all(
+            at.disputed and well_within(one, at, laxest=True) for one, at in stated
+        ):
+            found.disputed.append(finding)
+        elif (
+            self._waits(finding)
+            and not any(map(self._clashes_as_listed, usual))
+            and not self._less_than_now(finding)
+        ):
+            found.waits.append(finding)
+        else:
+            found.asks.append(finding)
+
+    def _room(self, found: Decided, finding: Finding) -> None:
+        """Remember the least room that is left, where a figure that the candidate tells counts."""
+        place = finding.positions[0]
+        for demand in finding.demands[:1]:
+            room = room_of(demand)
+            if (found.room is None or room < found.room) and any(
+                fact.given and self._own(name, place) for name, fact in finding.cited.items()
+            ):
+                found.room, found.tightest = room, finding
+
+    def _own(self, name: str, position: Position) -> bool:
+        return self.frame.opening_of(name, position) is not None
+
+    def _waits(self, finding: Finding) -> bool:
+        """Whether a figure of another part is lacking, or one that no candidate tells."""
+        place = finding.positions[0]
+        lacking = [fact.attribute.name for fact in finding.missing]
+        return any(not self._own(name, place) or name not in self._told for name in lacking)
+
+    def _clashes_as_listed(self, usual: Finding) -> bool:
+        """Whether it likely clashes at the very figures listed, with the rest as usual."""
+        place = usual.positions[0]
+        facts = {
+            name: at_its_middle(fact) if fact.given and self._own(name, place) else fact
+            for name, fact in usual.facts.items()
+        }
+        return verdict_on(usual.rule, facts, usual.knowledge) is Verdict.CONFLICT
+
+    def _less_than_now(self, finding: Finding) -> bool:
+        """Whether it leaves clearly less room than what is there now, which does not clash."""
+        now = self._now.get((finding.rule.id, finding.positions[0]))
+        if now is None or now.verdict is Verdict.CONFLICT:
+            return False
+        here, there = self._own_room(finding), self._own_room(now)
+        return here is not None and there is not None and here.upper < there.lower
+
+    def _own_room(self, finding: Finding) -> Interval | None:
+        """The margin with the figures of other parts at the middle of what they may be."""
+        place = finding.positions[0]
+
+        def pinned(name: str, fact: Fact) -> Fact:
+            return fact if self._own(name, place) else at_its_middle(fact)
+
+        known = {name: pinned(name, fact) for name, fact in finding.known.items()}
+        own = tuple(known[name] for name in finding.facts)
+        verdict, positions = finding.verdict, finding.positions
+        return Finding(finding.knowledge, finding.rule, verdict, positions, own, known).margin
+
+    @cached_property
+    def _now(self) -> dict[tuple[str, Position], Finding]:
+        there = [slot for slot in self.frame.openings if slot in self._present.parts]
+        if len(there) < len(self.frame.openings):
+            return {}
+        check = check_build(self._present, self.frame.knowledge, self.rules)
+        return {(one.rule.id, at): one for one in check.findings for at in one.positions}

@@ -1,0 +1,114 @@
+"""A seller's list decides: most springs fit or do not, and the check of each says the same.
+
+The springs are invented, as a seller's page lists them (common practice, no source): two loads at
+their heights, the rate between, the solid height, diameters, the greatest lift. Each has true
+figures besides, within what such pages are good for, with which the check is asked.
+"""
+
+from __future__ import annotations
+
+import os
+from random import Random
+
+import pytest
+
+from fitcheck.check import Verdict, check_build, read_build
+from fitcheck.check.likely import Likely
+from fitcheck.cli.demo import demo_folder
+from fitcheck.model import Evidence
+from fitcheck.plan.at_place import known_of_place
+from fitcheck.screen.deciding import Standing
+from fitcheck.screen.importing import import_list
+from fitcheck.screen.opening import Opening
+from fitcheck.screen.ranking import best
+from fitcheck.screen.screening import screen
+from fitcheck.screen.store import Catalog, PartReader
+
+# The truck and the four, and all thirty springs, are tried in CI.
+WHOLE = "FITCHECK_CANDIDATES" in os.environ
+SPRINGS = 30 if WHOLE else 8
+# The height at the place, in inches, and how many of the springs that a buyer of such a head would
+# look through are double.
+# Then the seat loads, in pounds.
+DEMOS = {
+    "work_truck": (1.720, 0.1, (85, 150)),
+    "service_boat": (1.780, 0.1, (85, 150)),
+    "hill_climb_four": (1.614, 0.9, (120, 180)),
+}
+HEADERS = (
+    "class,item,springs,damper,load_1 [lbf],load_1_height [in],load_2 [lbf],load_2_height [in],"
+    "rate [lbf/in],coil_bind_height [in],outside_diameter [in],top_inside_diameter [in],"
+    "rated_lift [in],price [EUR]"
+)
+
+
+def springs(height: float, share: float, loads: tuple[int, int], seed: int):
+    """A page of springs made for about a height, and the true figures of each."""
+    random = Random(seed)
+    lines, truths = [HEADERS], {}
+    for number in range(SPRINGS):
+        double = random.random() < share
+        at = height + random.choice([-0.060, -0.020, -0.005, 0.0, 0.0, 0.005, 0.030])
+        seat = random.randrange(*loads, 5)
+        rate = random.randrange(380, 460, 5) if double else random.randrange(240, 340, 5)
+        lift = random.choice([0.450, 0.500, 0.550, 0.600, 0.650])
+        bind = at - lift - random.choice([0.050, 0.060, 0.080])
+        opened = round(at - lift, 3)
+        load = round(seat + rate * lift)
+        outside = random.choice([1.235, 1.250, 1.255, 1.260])
+        told = {
+            "springs": "double" if double else "single",
+            "damper": "no" if double else "yes",
+            "load_1": f"{seat} lbf",
+            "load_1_height": f"{at:.3f} in",
+            "load_2": f"{load} lbf",
+            "load_2_height": f"{opened:.3f} in",
+            "rate": f"{rate} lbf/in",
+            "coil_bind_height": f"{bind:.3f} in",
+            "outside_diameter": f"{outside:.3f} in",
+            "top_inside_diameter": f"{random.choice([0.925, 0.965, 0.970, 0.975]):.3f} in",
+            "rated_lift": f"{lift:.3f} in",
+        }
+        cells = [text.split()[0] for text in told.values()]
+        lines.append(
+            ",".join(["spring", f"S{number}", *cells, f"{random.randrange(300, 1500) / 100}"])
+        )
+        near = random.uniform
+        stronger = near(-0.03, 0.03)  # both loads and the rate of one box of wire go together
+        truths[f"S{number}"] = told | {
+            "load_1": f"{seat * (1 + stronger):.1f} +-1 lbf",
+            "load_2": f"{load * (1 + stronger):.1f} +-1 lbf",
+            "rate": f"{rate * (1 + stronger):.1f} +-3 lbf/in",
+            "coil_bind_height": f"{bind + near(-0.008, 0.008):.4f} +-0.002 in",
+            "outside_diameter": f"{outside + near(-0.004, 0.004):.4f} +-0.002 in",
+        }
+    return "\n".join(lines) + "\n", truths
+
+
+@pytest.mark.parametrize("demo", DEMOS if WHOLE else ["service_boat"])
+def test_a_list_of_springs_is_decided_as_a_check_of_each_decides(knowledge, tmp_path, demo):
+    build = read_build(demo_folder() / demo / "build.yaml", knowledge)
+    text, truths = springs(*DEMOS[demo], 7)
+    (tmp_path / "spring.csv").write_text(text)
+    opening = Opening("spring", keep=known_of_place(build, knowledge, "spring"))
+    reader = PartReader(knowledge, "spring")
+    with Catalog(knowledge) as catalog:
+        import_list(catalog, tmp_path / "spring.csv")
+        found = screen(catalog, build, opening)
+        told = best(found, "price", SPRINGS)
+        standings = {o.item: Standing.OUT for o in found.offers(list(range(SPRINGS)))}
+        standings |= {one.offer.item: one.decided.standing for one in told.ranked}
+    assert len(standings) == SPRINGS and told.complete
+    decided = [one for one in standings.values() if one is not Standing.MAY]
+    assert len(decided) >= 0.8 * SPRINGS
+    rules = {rule.id: rule for rule in found.rules if rule.severity != "advice"}
+    for item, standing in standings.items():
+        part = reader.part(item, "", int(Evidence.MEASURED), truths[item])
+        check = check_build(opening.fitted(found.frame.build, part), knowledge, rules.values())
+        clash = any(
+            one.verdict is Verdict.CONFLICT
+            or (one.verdict.undecided and check.likelihoods.standing(one) is Likely.CLASHES)
+            for one in check.findings
+        )
+        if standing is not Standing.MAY:
+            assert clash is (standing > Standing.MAY), (item, standing)

@@ -22,70 +22,70 @@ from fitcheck.report.story import Story, remedies
 from fitcheck.source import BadInput, Problem
 
 
-def answer(ask: Visit) -> Response:
+def answer(visit: Visit) -> Response:
     """What is certain, as a piece of the page."""
-    found = sight(ask)
+    found = sight(visit)
     return JSONResponse(
         {
             "answer": render("insight", sight=found, draft=False),
             "bar": render("bar", sight=found),
-            "version": ask.bench.desk.version,
+            "version": visit.bench.desk.version,
         }
     )
 
 
-def short_answer(ask: Visit) -> Response:
+def short_answer(visit: Visit) -> Response:
     """The short answer and what to ask first, once they are there."""
-    desk = ask.bench.desk
+    desk = visit.bench.desk
     if desk.check is None:
         return HTMLResponse("")
-    future = ask.bench.aside.ask(desk.name, desk.text, desk.system)
+    future = visit.bench.aside.ask(desk.name, desk.text, desk.system)
     if not future.done():
         return JSONResponse({"wait": True, "version": desk.version})
     return JSONResponse({"html": render("short", slow=future.result()), "version": desk.version})
 
 
-def state(ask: Visit) -> Response:
+def state(visit: Visit) -> Response:
     """Whether anything changed since a page saw the desk, and what."""
-    desk = ask.bench.desk
+    desk = visit.bench.desk
     return JSONResponse(
         {
             "version": desk.version,
-            "news": desk.news(ask.seen, ask.tab) if desk.version != ask.seen else [],
+            "news": desk.news(visit.seen, visit.tab) if desk.version != visit.seen else [],
             "trouble": [str(problem) for problem in desk.problems],
-            "door": ask.bench.entry.open_to_phones,
+            "door": visit.bench.entry.open_to_phones,
         }
     )
 
 
-def question(ask: Visit) -> Response:
+def question(visit: Visit) -> Response:
     """One question in full: the subtraction, the limit with its source, why, what mends it."""
-    desk = ask.bench.desk
-    rule = ask.path["rule"]
+    desk = visit.bench.desk
+    rule = visit.path["rule"]
     check = desk.checked
     if rule not in check.knowledge.rules:
         raise BadInput([Problem("there is no such question", None, "choose one from the answer")])
     found = [one for one in check.all_findings if one.rule.id == rule]
-    words = {"told": [_told(ask, one) for one in found], "rule": check.knowledge.rules[rule]}
+    words = {"told": [_told(visit, one) for one in found], "rule": check.knowledge.rules[rule]}
     words["limits"] = Story(check, desk.system).limits(found) if found else ()
-    ids = [c for one in found for m in remedies_of(ask, one) for c in m.cautions]
+    ids = [c for one in found for m in remedies_of(visit, one) for c in m.cautions]
     ids += list(map(str, check.knowledge.rules[rule].file.cautions))
     words["cautions"] = cautions(check.knowledge, ids)
-    if ask.script:
+    if visit.script:
         return HTMLResponse(render("question_piece", **words))
     title = capital(str(check.knowledge.rules[rule].file.title))
-    return shown(ask, "question", title, **words)
+    return shown(visit, "question", title, **words)
 
 
-def remedies_of(ask: Visit, finding: Finding) -> tuple:  # type: ignore[type-arg]
+def remedies_of(visit: Visit, finding: Finding) -> tuple:  # type: ignore[type-arg]
     """What mends a clash."""
     if finding.verdict is not Verdict.CONFLICT:
         return ()
-    return remedies(finding, ask.bench.desk.system)
+    return remedies(finding, visit.bench.desk.system)
 
 
-def _told(ask: Visit, finding: Finding) -> dict[str, object]:
-    desk = ask.bench.desk
+def _told(visit: Visit, finding: Finding) -> dict[str, object]:
+    desk = visit.bench.desk
     check, system = desk.checked, desk.system
     likely = check.likely(finding)
     return {
@@ -102,11 +102,11 @@ def _told(ask: Visit, finding: Finding) -> dict[str, object]:
         "likely": "" if likely is None or likely.standing is Likely.OPEN else likely.standing.value,
         "usual": [f"{fact_title(check, fact.attribute)} {fact_value(fact, system)}"
                   for fact in (likely.rests_on if likely else ())],
-        "remedies": remedies_of(ask, finding),
+        "remedies": remedies_of(visit, finding),
     }  # fmt: skip
 
 
-def whole(ask: Visit) -> Response:
+def whole(visit: Visit) -> Response:
     """Wait until the short answer is there, then back to the work: for pages without a script."""
-    slow(ask, wait=True)
+    slow(visit, wait=True)
     return go("/")

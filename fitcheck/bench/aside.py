@@ -13,7 +13,9 @@ from multiprocessing import get_context
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from fitcheck.bench.fields import field_id
 from fitcheck.check import check_build, read_build
+from fitcheck.check.records.sheet import first_sheet
 from fitcheck.quantity import System
 from fitcheck.report.measure import ask_places, work
 from fitcheck.report.phrases import capital
@@ -49,12 +51,13 @@ class AskFor:
 
 @frozen
 class Slow:
-    """The short answer and what to ask for."""
+    """The short answer, what to ask for, and the readings that decide most."""
 
     lines: tuple[ShortLine, ...]
     usual: str
     asks: tuple[AskFor, ...]
     cautions: tuple[tuple[str, str], ...]
+    take: tuple[str, ...] = ()
 
 
 def worked_out(name: str, text: str, system: System) -> Slow:
@@ -72,6 +75,11 @@ def worked_out(name: str, text: str, system: System) -> Slow:
             for ask in story.asks
         ),
         tuple((one.title, one.text) for one in story.cautions),
+        tuple(
+            field_id(item.attribute, line.selector)
+            for item in first_sheet(check, ranked=story.asks).items
+            for line in item.lines
+        ),
     )  # fmt: skip
 
 

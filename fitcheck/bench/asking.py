@@ -87,7 +87,7 @@ def screen(bench: Bench, show: Screen) -> Callable[[Request], Awaitable[Response
         several: dict[str, list[str]] = {}
         for name, value in pairs:
             several.setdefault(name, []).append(value)
-        ask = Visit(
+        visit = Visit(
             bench,
             {name: str(value) for name, value in request.path_params.items()},
             {name: values[-1] for name, values in several.items()},
@@ -95,62 +95,63 @@ def screen(bench: Bench, show: Screen) -> Callable[[Request], Awaitable[Response
             request.scope.get("who"),
             request.headers.get("x-by") == "script",
         )
-        return await run_in_threadpool(_shown, ask, show)
+        return await run_in_threadpool(_shown, visit, show)
 
     return answer
 
 
-def _shown(ask: Visit, show: Screen) -> Response:
-    with ask.bench.desk.lock:
-        ask.bench.desk.look()
+def _shown(visit: Visit, show: Screen) -> Response:
+    with visit.bench.desk.lock:
+        visit.bench.desk.look()
         try:
-            return show(ask)
+            return show(visit)
         except BadInput as error:
-            return refused(ask, error)
+            return refused(visit, error)
 
 
-def refused(ask: Visit, error: BadInput) -> Response:
+def refused(visit: Visit, error: BadInput) -> Response:
     """What is wrong and what to do, as a page or for a page's script."""
     told = [str(problem) for problem in error.problems]
-    if ask.script:
-        return JSONResponse({"refused": told, "version": ask.bench.desk.version}, 409)
-    return HTMLResponse(page(ask, "refused", "Not done", told=told), 409)
+    if visit.script:
+        return JSONResponse({"refused": told, "version": visit.bench.desk.version}, 409)
+    return HTMLResponse(page(visit, "refused", "Not done", told=told), 409)
 
 
-def page(ask: Visit, template: str, heading: str, **words: Any) -> str:
+def page(visit: Visit, template: str, heading: str, **words: Any) -> str:
     """A whole page, with the answer beside it where a file is open."""
-    desk = ask.bench.desk
-    told = desk.news(ask.seen, ask.tab) if ask.seen else []
+    desk = visit.bench.desk
+    told = desk.news(visit.seen, visit.tab) if visit.seen else []
+    beside_it = desk.check is not None and visit.who == "desk"
     return render(
         template,
         heading=heading,
         desk=desk,
         open=desk.check is not None,
         news=told,
-        sight=sight(ask) if desk.check is not None else None,
-        slow=slow(ask) if desk.check is not None else None,
-        who=ask.who,
-        door=ask.bench.entry.open_to_phones,
+        sight=sight(visit) if beside_it else None,
+        slow=slow(visit) if beside_it else None,
+        who=visit.who,
+        door=visit.bench.entry.open_to_phones,
         **words,
     )
 
 
-def sight(ask: Visit) -> InSight:
+def sight(visit: Visit) -> InSight:
     """What stays in sight of the file as it is kept."""
-    desk = ask.bench.desk
+    desk = visit.bench.desk
     return in_sight(desk.checked, desk.turned, desk.system)
 
 
-def slow(ask: Visit, *, wait: bool = False) -> Any:
+def slow(visit: Visit, *, wait: bool = False) -> Any:
     """The slow part where it is there for this state of the file, or when it is; else None."""
-    desk = ask.bench.desk
-    found = ask.bench.aside.ask(desk.name, desk.text, desk.system)
+    desk = visit.bench.desk
+    found = visit.bench.aside.ask(desk.name, desk.text, desk.system)
     return found.result() if wait or found.done() else None
 
 
-def shown(ask: Visit, template: str, heading: str, **words: Any) -> Response:
+def shown(visit: Visit, template: str, heading: str, **words: Any) -> Response:
     """A page as an answer."""
-    return HTMLResponse(page(ask, template, heading, **words))
+    return HTMLResponse(page(visit, template, heading, **words))
 
 
 def go(path: str) -> Response:

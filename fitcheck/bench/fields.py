@@ -139,7 +139,7 @@ class Fields:
             field_id(attribute, selector),
             capital(attribute.title if selector == EVERYWHERE else where),
             attribute.about if selector == EVERYWHERE else "",
-            self._unit(attribute),
+            unit_of(attribute, self.system),
             in_a_field(said),
             said_words(said),
             "" if said else self._taken(attribute, selector),
@@ -165,10 +165,6 @@ class Fields:
         for place in layout.positions(attribute.each):
             if place.cylinder:
                 yield Selector(None, place.cylinder, place.side)
-
-    def _unit(self, attribute: Attribute) -> str:
-        kind = attribute.kind
-        return "" if kind is None else (kind.inch if self.system == "inch" else kind.metric)[0]
 
     def _taken(self, attribute: Attribute, selector: Selector) -> str:
         """What is taken for a figure that nobody gave."""
@@ -222,6 +218,12 @@ def taken_words(fact: Fact, system: System) -> str:
     if fact.given:
         return f"While empty: {value}, {describe_fact(fact)}."
     return f"While empty: anything from {value}." if fact.interval else "While empty: open."
+
+
+def unit_of(attribute: Attribute, system: System) -> str:
+    """The unit that a figure is usually written in; empty for what has none."""
+    kind = attribute.kind
+    return "" if kind is None else (kind.inch if system == "inch" else kind.metric)[0]
 
 
 def options_of(attribute: Attribute) -> tuple[tuple[str, str], ...]:
@@ -280,7 +282,7 @@ def read_form(
     sayings: list[Saying] = []
     refused: dict[str, str] = {}
     for name, text in typed_in.items():
-        attribute, selector = _named(name, knowledge)
+        attribute, selector = named(name, knowledge)
         if attribute is None or selector is None:
             continue  # not of a form that this bench made
         value = " ".join(text.split())
@@ -320,7 +322,8 @@ def _saying(
     return Saying(name, said)
 
 
-def _named(name: str, knowledge: Knowledge) -> tuple[Attribute | None, Selector | None]:
+def named(name: str, knowledge: Knowledge) -> tuple[Attribute | None, Selector | None]:
+    """The figure and the places that a field is about; None for what is no field."""
     own, _, where = name.partition(AT)
     return knowledge.attributes.get(own), Selector.read(where) if where else EVERYWHERE
 

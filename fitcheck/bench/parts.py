@@ -10,12 +10,21 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 from fitcheck.bench.answering import InSight, in_sight
 from fitcheck.bench.asking import TYPED, WAS, Visit, go, shown, sight, slow
 from fitcheck.bench.desk import Desk
-from fitcheck.bench.fields import SAYS, Answered, Field, Fields, Form, Wants, origin_of, read_form
+from fitcheck.bench.fields import (
+    SAYS,
+    Answered,
+    Field,
+    Fields,
+    Form,
+    Wants,
+    named,
+    origin_of,
+    read_form,
+)
 from fitcheck.bench.render import render
 from fitcheck.check import Check
 from fitcheck.check.comparing import turned
 from fitcheck.check.records.keeping import ToKeep
-from fitcheck.model import Attribute
 from fitcheck.report.parts import written as may_be_written
 from fitcheck.report.phrases import capital
 from fitcheck.report.stacking import stacked
@@ -36,14 +45,14 @@ class InList:
     asked: int
 
 
-def part_list(ask: Visit) -> dict[str, list[InList]]:
+def part_list(visit: Visit) -> dict[str, list[InList]]:
     """The parts in stacking order."""
-    desk = ask.bench.desk
+    desk = visit.bench.desk
     build, classes = desk.build, desk.knowledge.classes
     said: dict[str, set[str]] = {}
     for one in build.statements():
         said.setdefault(one.attribute.slot, set()).add(one.attribute.name)
-    asked = [one.name.partition(".")[0] for one in _asks(ask)]
+    asked = [one.name.partition(".")[0] for one in _asks(visit)]
     return {
         place: [
             InList(
@@ -59,52 +68,52 @@ def part_list(ask: Visit) -> dict[str, list[InList]]:
     }
 
 
-def _asks(ask: Visit) -> Any:
+def _asks(visit: Visit) -> Any:
     """What open questions need: of this state of the file, or of the one before."""
-    latest = ask.bench.aside.latest
-    found = slow(ask, wait=latest is None) or latest
+    latest = visit.bench.aside.latest
+    found = slow(visit, wait=latest is None) or latest
     return found.asks if found is not None else ()
 
 
-def fields_of(ask: Visit, check: Check | None = None) -> Fields:
+def fields_of(visit: Visit, check: Check | None = None) -> Fields:
     """What makes fields of the open build."""
-    desk = ask.bench.desk
-    wants = [Wants(one.name, one.why) for one in _asks(ask)]
+    desk = visit.bench.desk
+    wants = [Wants(one.name, one.why) for one in _asks(visit)]
     return Fields(check or desk.checked, desk.system, wants)
 
 
-def slot_of(ask: Visit) -> str:
+def slot_of(visit: Visit) -> str:
     """The part that a request is about."""
-    slot = ask.path["slot"]
-    if slot not in ask.bench.desk.knowledge.classes:
+    slot = visit.path["slot"]
+    if slot not in visit.bench.desk.knowledge.classes:
         raise BadInput([Problem("there is no such part", None, "choose one from the list")])
     return slot
 
 
-def first_part(ask: Visit) -> Response:
+def first_part(visit: Visit) -> Response:
     """The part to look at first: the job."""
-    if ask.bench.desk.check is None:
+    if visit.bench.desk.check is None:
         return go("/files")
-    return go("/part/engine" if "engine" in ask.bench.desk.knowledge.classes else "/files")
+    return go("/part/engine" if "engine" in visit.bench.desk.knowledge.classes else "/files")
 
 
-def show_part(ask: Visit, answered: Answered | None = None, status: int = 200) -> Response:
+def show_part(visit: Visit, answered: Answered | None = None, status: int = 200) -> Response:
     """The form of a part."""
-    slot = slot_of(ask)
-    form = fields_of(ask).form(slot)
-    form = _with_refused(form, ask, answered) if answered else form
-    one = ask.said.get("one", "")
+    slot = slot_of(visit)
+    form = fields_of(visit).form(slot)
+    form = _with_refused(form, visit, answered) if answered else form
+    one = visit.said.get("one", "")
     answer = shown(
-        ask,
+        visit,
         "part",
         form.title,
         form=form,
-        parts=part_list(ask),
+        parts=part_list(visit),
         says=SAYS,
-        chosen=ask.bench.desk.who,
-        top=_top(ask.bench.desk) if slot == "engine" else (),
-        apart=_apart(ask, one) if one else None,
-        tools=_tools(ask.bench.desk, slot),
+        chosen=visit.bench.desk.who,
+        top=_top(visit.bench.desk) if slot == "engine" else (),
+        apart=_apart(visit, one) if one else None,
+        tools=_tools(visit.bench.desk, slot),
     )
     answer.status_code = status
     return answer
@@ -124,17 +133,17 @@ def _tools(desk: Desk, slot: str) -> list[str]:
     return sorted({str(one.file.tool) for one in procedures if not one.asked})
 
 
-def _apart(ask: Visit, name: str) -> tuple[str, list[Field]] | None:
-    attribute = ask.bench.desk.knowledge.attributes.get(name)
+def _apart(visit: Visit, name: str) -> tuple[str, list[Field]] | None:
+    attribute = visit.bench.desk.knowledge.attributes.get(name)
     if attribute is None or attribute.each == "engine":
         return None
-    return name, fields_of(ask).places(attribute)
+    return name, fields_of(visit).places(attribute)
 
 
-def show_places(ask: Visit) -> Response:
+def show_places(visit: Visit) -> Response:
     """A figure place by place, as a piece of the page."""
-    name = ask.said.get("one", "")
-    found = _apart(ask, name)
+    name = visit.said.get("one", "")
+    found = _apart(visit, name)
     if found is None:
         raise BadInput([Problem("there is no such figure", None, "choose one from the form")])
     return HTMLResponse(render("places", apart=found))
@@ -143,19 +152,19 @@ def show_places(ask: Visit) -> Response:
 # What is typed.
 
 
-def _read(ask: Visit) -> Answered:
-    desk = ask.bench.desk
-    origin = origin_of(*_who(ask), date.today())
-    return read_form(ask.under(TYPED), ask.under(WAS), origin, desk.build, desk.knowledge)
+def _read(visit: Visit) -> Answered:
+    desk = visit.bench.desk
+    origin = origin_of(*_who(visit), date.today())
+    return read_form(visit.under(TYPED), visit.under(WAS), origin, desk.build, desk.knowledge)
 
 
-def _who(ask: Visit) -> tuple[str, str, str]:
-    return ask.said.get("says", "page"), ask.said.get("by", ""), ask.said.get("with", "")
+def _who(visit: Visit) -> tuple[str, str, str]:
+    return visit.said.get("says", "page"), visit.said.get("by", ""), visit.said.get("with", "")
 
 
-def draft(ask: Visit) -> Response:
+def draft(visit: Visit) -> Response:
     """What the answer would be with what stands in the form now; nothing is written."""
-    desk, answered = ask.bench.desk, _read(ask)
+    desk, answered = visit.bench.desk, _read(visit)
     check = desk.draft(answered.sayings)
     told = turned(desk.checked, check)
     read = {one.name: _read_as(one.said) for one in answered.sayings if one.said}
@@ -183,63 +192,54 @@ def _bar(found: InSight) -> str:
     return render("bar", sight=found)
 
 
-def keep(ask: Visit) -> Response:
+def keep(visit: Visit) -> Response:
     """Keep what stands in the form; what cannot be is told at its field and the rest is kept."""
-    desk, slot = ask.bench.desk, slot_of(ask)
-    desk.who = _who(ask)
-    answered = _read(ask)
-    top = {key: " ".join(value.split()) for key, value in ask.under("top:").items() if key in TOP}
+    desk, slot = visit.bench.desk, slot_of(visit)
+    desk.who = _who(visit)
+    answered = _read(visit)
+    top = {key: " ".join(value.split()) for key, value in visit.under("top:").items() if key in TOP}
     now = {one.id: one.value for one in _top(desk)}
     top = {key: value for key, value in top.items() if value != now[key]}
     refused = dict(answered.refused)
     if answered.sayings or top:
-        kept = desk.keep(ToKeep(answered.sayings, top=top), ask.tab)
+        kept = desk.keep(ToKeep(answered.sayings, top=top), visit.tab)
         refused |= {one.name: f"{capital(p.what)}; {p.mend}." for one, p in kept.refused}
     told = Answered(answered.sayings, refused)
-    if ask.script:
-        return _kept(ask, told)
-    return show_part(ask, told, 422) if refused else go(f"/part/{slot}#form")
+    if visit.script:
+        return _kept(visit, told)
+    return show_part(visit, told, 422) if refused else go(f"/part/{slot}#form")
 
 
-def _kept(ask: Visit, told: Answered) -> Response:
-    desk = ask.bench.desk
-    fields = fields_of(ask)
-    names = [*told.refused, *(one.name for one in told.sayings), *ask.under(TYPED)]
-    found = sight(ask)
+def _kept(visit: Visit, told: Answered) -> Response:
+    desk = visit.bench.desk
+    fields = fields_of(visit)
+    names = [*told.refused, *(one.name for one in told.sayings), *visit.under(TYPED)]
+    found = sight(visit)
     return JSONResponse(
         {
             "answer": render("insight", sight=found, draft=False),
             "bar": _bar(found),
-            "fields": {name: _field_data(ask, fields, name, told) for name in dict.fromkeys(names)},
+            "fields": {name: _field_data(fields, name, told) for name in dict.fromkeys(names)},
             "version": desk.version,
-            "news": desk.news(ask.seen, ask.tab),
+            "news": desk.news(visit.seen, visit.tab),
         }
     )
 
 
-def _field_data(ask: Visit, fields: Fields, name: str, told: Answered) -> dict[str, str]:
-    found = _named(ask, name)
-    if found is None:
+def _field_data(fields: Fields, name: str, told: Answered) -> dict[str, str]:
+    attribute, selector = named(name, fields.knowledge)
+    if attribute is None or selector is None:
         return {}
-    one = fields.field(*found)
+    one = fields.field(attribute, selector)
     bad = told.refused.get(name, "")
     return {"value": one.value, "said": one.said, "taken": one.taken, "bad": bad}
 
 
-def _named(ask: Visit, name: str) -> tuple[Attribute, Any] | None:
-    from fitcheck.model import EVERYWHERE, Selector  # noqa: PLC0415
-
-    own, _, where = name.partition("@")
-    attribute = ask.bench.desk.knowledge.attributes.get(own)
-    selector = Selector.read(where) if where else EVERYWHERE
-    return (attribute, selector) if attribute is not None and selector is not None else None
-
-
-def _with_refused(form: Form, ask: Visit, told: Answered) -> Form:
+def _with_refused(form: Form, visit: Visit, told: Answered) -> Form:
     """The form as it was typed, with what is wrong at each field."""
     from dataclasses import replace  # noqa: PLC0415
 
-    typed_in = ask.under(TYPED)
+    typed_in = visit.under(TYPED)
 
     def as_typed(one: Field) -> Field:
         if one.id not in told.refused:
@@ -254,15 +254,15 @@ def _with_refused(form: Form, ask: Visit, told: Answered) -> Form:
     )
 
 
-def leave_out(ask: Visit) -> Response:
+def leave_out(visit: Visit) -> Response:
     """Say of a part that there is none."""
-    slot = slot_of(ask)
-    ask.bench.desk.keep(ToKeep(absent=(slot,)), ask.tab)
+    slot = slot_of(visit)
+    visit.bench.desk.keep(ToKeep(absent=(slot,)), visit.tab)
     return go(f"/part/{slot}")
 
 
-def put_back(ask: Visit) -> Response:
+def put_back(visit: Visit) -> Response:
     """Undo the last change."""
-    desk = ask.bench.desk
-    desk.undo(ask.tab)
+    desk = visit.bench.desk
+    desk.undo(visit.tab)
     return go("/history")

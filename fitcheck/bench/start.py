@@ -22,13 +22,13 @@ FIRST = ("engine.use", "lifter.type", "fuel.kind", "head.material")
 MOST_LETTERS = 80
 
 
-def files(ask: Visit) -> Response:
+def files(visit: Visit) -> Response:
     """The files that can be opened, and how to begin one."""
-    return shown(ask, "files", "Open or begin", **_words(ask))
+    return shown(visit, "files", "Open or begin", **_words(visit))
 
 
-def _words(ask: Visit, told: list[str] | None = None) -> dict[str, Any]:
-    desk = ask.bench.desk
+def _words(visit: Visit, told: list[str] | None = None) -> dict[str, Any]:
+    desk = visit.bench.desk
     attributes = desk.knowledge.attributes
     return {
         "files": desk.folder.files(),
@@ -36,56 +36,56 @@ def _words(ask: Visit, told: list[str] | None = None) -> dict[str, Any]:
         "layouts": LAYOUTS,
         "most": MOST_CYLINDERS,
         "first": [attributes[name] for name in FIRST if name in attributes],
-        "said": ask.said,
+        "said": visit.said,
         "told": told or [],
     }
 
 
-def open_file(ask: Visit) -> Response:
+def open_file(visit: Visit) -> Response:
     """Open a file by its name."""
-    desk = ask.bench.desk
-    desk.open(desk.folder.find(ask.said.get("name", "")))
+    desk = visit.bench.desk
+    desk.open(desk.folder.find(visit.said.get("name", "")))
     return go("/") if desk.check is not None else go("/files")
 
 
-def begin(ask: Visit) -> Response:
+def begin(visit: Visit) -> Response:
     """Begin a build, with a line for each figure that pages, cards and a tape tell first."""
-    desk = ask.bench.desk
+    desk = visit.bench.desk
     try:
-        asked = _asked(ask)
-        text = build_starter(asked, desk.knowledge, ask.bench.desk.system)
+        asked = _asked(visit)
+        text = build_starter(asked, desk.knowledge, visit.bench.desk.system)
         read_build(desk.folder.path / "new", desk.knowledge, text)
     except BadInput as error:
         told = [f"{capital(one.what)}; {one.mend}" for one in error.problems]
-        return HTMLResponse(page(ask, "files", "Open or begin", **_words(ask, told)), 422)
+        return HTMLResponse(page(visit, "files", "Open or begin", **_words(visit, told)), 422)
     desk.open(desk.folder.new(asked.title, text))
     return go("/")
 
 
-def _asked(ask: Visit) -> Asked:
-    title = " ".join(ask.said.get("title", "").split())[:MOST_LETTERS] or "My engine"
-    number = ask.said.get("cylinders", "").strip()
+def _asked(visit: Visit) -> Asked:
+    title = " ".join(visit.said.get("title", "").split())[:MOST_LETTERS] or "My engine"
+    number = visit.said.get("cylinders", "").strip()
     count = int(number) if number.isascii() and number.isdigit() and len(number) < 4 else 0
     if not 1 <= count <= MOST_CYLINDERS:
         what = f"'{number[:20]}' is no number of cylinders" if number else "how many cylinders?"
         raise BadInput([Problem(what, None, f"write one from 1 to {MOST_CYLINDERS}")])
-    layout = ask.said.get("layout", "")
-    given = {name: ask.said[name] for name in FIRST if ask.said.get(name)}
+    layout = visit.said.get("layout", "")
+    given = {name: visit.said[name] for name in FIRST if visit.said.get(name)}
     return Asked(title, count, layout if layout in LAYOUTS else "", given)
 
 
-def take_demo(ask: Visit) -> Response:
+def take_demo(visit: Visit) -> Response:
     """A copy of an invented build in the folder, open."""
-    desk, name = ask.bench.desk, ask.said.get("name", "")
+    desk, name = visit.bench.desk, visit.said.get("name", "")
     if name not in demo_names():
         raise BadInput([Problem("there is no such invented build", None, "choose one")])
     desk.open(desk.folder.new(name, demo_text(name)))
     return go("/")
 
 
-def show_history(ask: Visit) -> Response:
+def show_history(visit: Visit) -> Response:
     """What was measured by whom and when, and the way back."""
-    desk = ask.bench.desk
+    desk = visit.bench.desk
     check = desk.checked
     rows = [
         (
@@ -98,7 +98,7 @@ def show_history(ask: Visit) -> Response:
         for one in history(desk.build)
     ]
     kept = desk.path is not None and desk.path.with_name(f"{desk.path.name}.kept").is_dir()
-    return shown(ask, "history", "What was written", rows=rows, kept=kept, notes=list(desk.notes))
+    return shown(visit, "history", "What was written", rows=rows, kept=kept, notes=list(desk.notes))
 
 
 def _where(one: Any) -> str:

@@ -3,3 +3,4 @@
 import "./news.js";
 import "./answer.js";
 import "./form.js";
+import "./beside.js";

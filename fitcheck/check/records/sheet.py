@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from fitcheck.check.bind import Binding
 from fitcheck.check.checking import Check
-from fitcheck.check.measuring.asks import Reason, asks
+from fitcheck.check.measuring.asks import Ask, Reason, asks
 from fitcheck.check.measuring.places import place_of, selectors
 from fitcheck.check.needs import taken
 from fitcheck.check.records.history import strongest
@@ -122,14 +122,17 @@ def make_sheet(
     return Sheet(build, knowledge, _by_set_up(items))
 
 
-def first_sheet(check: Check, slots: tuple[str, ...] = ()) -> Sheet:
+def first_sheet(
+    check: Check, slots: tuple[str, ...] = (), *, ranked: list[Ask] | None = None
+) -> Sheet:
     """One page of it: what decides a clash or a STOP, as far as the page goes.
 
     Half of it at most for figures on which a clash rests and which nobody measured; then what is
     to be asked for first. Where no STOP is open, what else the first figures tell.
     """
     wanted = set(_slots(check.build, slots))
-    ranked = [ask for ask in asks(check) if ask.attribute.slot in wanted]
+    ranked = asks(check) if ranked is None else ranked
+    ranked = [ask for ask in ranked if ask.attribute.slot in wanted]
     grave = [ask for ask in ranked if ask.reason <= Reason.STOP]
     open_ = [_item(ask.attribute, check, ask.positions) for ask in grave or ranked]
     resting = [

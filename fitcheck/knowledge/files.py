@@ -48,6 +48,13 @@ class ClassFile:
 
 
 @shape
+class MoreFile:
+    """classes/<class>.yaml of a folder beside the rules: attributes added to a class there is."""
+
+    attributes: dict[Text, AttributeFile]
+
+
+@shape
 class MateFile:
     """An entry of mates/<place>.yaml."""
 

@@ -15,6 +15,7 @@ from fitcheck.knowledge.files import (
     ClassFile,
     DerivedFile,
     MateFile,
+    MoreFile,
     OperationFile,
     ProcedureFile,
     QuestionFile,
@@ -41,7 +42,7 @@ from fitcheck.knowledge.rules import RuleBuilder
 from fitcheck.knowledge.usual import UsualBuilder
 from fitcheck.knowledge.word_files import load_words
 from fitcheck.language import Known, Node, Variable
-from fitcheck.model import LEVELS, PartClass
+from fitcheck.model import LEVELS, PartClass, shaped
 from fitcheck.quantity import KINDS, Quantity
 from fitcheck.source import BadInput, Problem, Text
 
@@ -134,18 +135,12 @@ class _Loader(Folders):
         choices = read_choices(self.entries_of("choices.yaml"), self.reader)
         classes: dict[str, PartClass] = {}
         named: list[Text] = []
-        for key, _, file in self.named("classes", ClassFile):
+        for key, file in self._class_files().items():
             named += [file.sits_with] if file.sits_with is not None else []
             named += [name for entry in file.attributes.values() for name in entry.brings]
             built = build_class(key, file, choices, self.reader)
             if built is None:
                 self.reader.broken.add(str(key))
-            elif built.id in classes:
-                self.reader.problem(
-                    key,
-                    f"'{key}' stands already at {classes[built.id].place}",
-                    "keep one of the two files",
-                )
             else:
                 classes[built.id] = built
             for entry in file.attributes.values():
@@ -153,6 +148,32 @@ class _Loader(Folders):
                     self.reader.one_of(entry.measure, procedures, "procedure in measuring/")
         self._check(named, classes, "part class")
         return classes
+
+    def _class_files(self) -> dict[Text, ClassFile]:
+        """The files of the classes, each with the attributes that another folder adds."""
+        found: dict[Text, ClassFile] = {}
+        for path, node in self.files("classes"):
+            key = Text(path.stem, node.place)
+            if key not in found:
+                file = shaped(ClassFile, node, self.problems)
+                if file is None:
+                    self.reader.broken.add(path.stem)
+                else:
+                    found[key] = file
+            elif "title" in node:
+                first = next(one.place for one in found if one == key)
+                self.reader.problem(
+                    key,
+                    f"'{key}' stands already at {first}",
+                    "keep one of the two files, or write only the 'attributes:' to be added",
+                )
+            elif (more := shaped(MoreFile, node, self.problems)) is not None:
+                own = found[key].attributes
+                keys = {name: name for name in own}
+                own |= {
+                    name: one for name, one in more.attributes.items() if self._once(name, keys)
+                }
+        return found
 
     def _starts(self, classes: dict[str, PartClass]) -> tuple[StartFile, ...]:
         """What a build file is started with; a folder need not say."""

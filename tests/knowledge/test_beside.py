@@ -16,6 +16,7 @@ from tests.knowledge.small import written
 
 SHOP = demo_folder() / "shop_rules"
 RULE = "thin_walled_for_competition"
+OTHER = "worn_pushrod_ends"  # over a figure that the shop adds
 FILE = f"fits/pushrods_and_rockers/{RULE}.yaml"
 BUILD = (
     'build: a try\ncylinders: "4"\nparts:\n  engine: {measured: {by: me, use: competition}}\n'
@@ -35,7 +36,7 @@ def both():
 
 
 def test_what_a_shop_adds_stands_beside_what_there_is(both, knowledge):
-    assert both.rules.keys() - knowledge.rules.keys() == {RULE}
+    assert both.rules.keys() - knowledge.rules.keys() == {RULE, OTHER}
     assert both.sources.keys() - knowledge.sources.keys() == {"the_shop"}
     assert both.classes.keys() == knowledge.classes.keys()
     assert both.words.attribute("pushrod", "tube gauge").name == "pushrod.wall"
@@ -48,6 +49,16 @@ def test_a_shops_rule_judges_builds_written_in_its_words(both):
     check = check_build(read_build("a.yaml", both, BUILD), both)
     (found,) = [finding for finding in check.conflicts if finding.rule.id == RULE]
     assert "this shop puts in 0.080 in at least" in found.message()
+
+
+def test_a_shop_adds_a_figure_to_a_part_that_is_there(both, knowledge, tmp_path, capsys):
+    added = both.attributes.keys() - knowledge.attributes.keys()
+    assert added == {"pushrod.end_wear"}
+    build = BUILD.replace("tube gauge: 0.065 in", "wear at the ends: 0.3 mm")
+    check = check_build(read_build("a.yaml", both, build), both)
+    assert OTHER in {finding.rule.id for finding in check.conflicts}
+    assert main(["parts", "pushrod", "--rules", str(SHOP)]) == 0
+    assert "end_wear" in capsys.readouterr().out
 
 
 def test_the_commands_take_the_folder_with_its_limits(tmp_path, capsys):
@@ -69,7 +80,7 @@ def test_the_example_is_proven_and_says_what_nobody_can_look_up(capsys):
     assert main(["prove", str(SHOP)]) == 0
     told = capsys.readouterr().out
     assert f"{RULE}: proven. 5 examples" in told
-    assert "rests on what nobody can look up: least" in told and "1 of 1 rules" in told
+    assert "rests on what nobody can look up: least" in told and "2 of 2 rules" in told
 
 
 @pytest.mark.parametrize(
@@ -86,7 +97,7 @@ def test_what_is_not_proven_is_told(old, new, told, shop, capsys):
     (shop / FILE).write_text(text.replace(old, new), encoding="utf-8")
     assert main(["prove", str(shop)]) == 1
     out = " ".join(capsys.readouterr().out.split())
-    assert told in out and f"{RULE}: NOT PROVEN" in out and "0 of 1 rules proven" in out
+    assert told in out and f"{RULE}: NOT PROVEN" in out and "1 of 2 rules proven" in out
 
 
 @pytest.mark.parametrize(
@@ -96,6 +107,12 @@ def test_what_is_not_proven_is_told(old, new, told, shop, capsys):
         ("sources.yaml", "practice: {title: a, kind: practice}\n", "'practice' stands already at"),
         ("rulez.yaml", "a: b\n", "the file rulez.yaml is not known under rules"),
         ("words/pushrod.yaml", "attributes: {length: [wall]}\n", "'wall' means"),
+        (
+            "classes/pushrod.yaml",
+            "attributes: {wall: {title: a, flag: b}}\n",
+            "'wall' stands already",
+        ),
+        ("classes/pushrod.yaml", "title: a\nattributes: {}\n", "'pushrod' stands already at"),
         ("usual/pushrod.yaml", "pushrod.wal: []\n", "'pushrod.wal' is no attribute"),
     ],
 )

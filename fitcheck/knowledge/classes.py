@@ -65,7 +65,16 @@ def build_class(key: Text, file: ClassFile, choices: Choices, reader: Reader) ->
     with_ = str(file.sits_with or "")
     needed = reader.yes(file.needed)
     return PartClass(
-        str(key), title, str(file.about), each, optional, attributes, key.place, with_, needed
+        str(key),
+        title,
+        str(file.about),
+        each,
+        optional,
+        attributes,
+        key.place,
+        with_,
+        needed,
+        tuple(map(str, file.order_tells)),
     )
 
 

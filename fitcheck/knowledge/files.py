@@ -44,6 +44,7 @@ class ClassFile:
     optional: Text | None = None
     sits_with: Text | None = None
     needed: Text | None = None
+    order_tells: list[Text] = field(default_factory=list)
     attributes: dict[Text, AttributeFile]
 
 

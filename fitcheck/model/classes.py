@@ -78,7 +78,7 @@ class PartClass:
     """A class of parts; the slot of a build that takes such a part bears its id.
 
     `sits_with` names the part on whose list an optional one stands; of a `needed` one there is
-    always one.
+    always one. `order_tells` names derived quantities that its place gives: an order tells them.
     """
 
     id: str
@@ -90,3 +90,4 @@ class PartClass:
     place: Place | None = field(default=None, repr=False)
     sits_with: str = ""
     needed: bool = False
+    order_tells: tuple[str, ...] = ()

@@ -19,6 +19,7 @@ from itertools import pairwise
 from fitcheck.check.bind import Binding
 from fitcheck.check.checking import CLAIMS
 from fitcheck.check.measuring.trial import Trial
+from fitcheck.check.needs import missing_in
 from fitcheck.check.verdict import RuleFailed
 from fitcheck.knowledge import Knowledge, Rule, as_makers_ask
 from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES
@@ -63,6 +64,27 @@ class Stretch:
     above: tuple[Binder, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What one rule says at some positions of each value, as runs of one answer.
+
+    `waits` tells that other figures are not told that it waits for.
+    """
+
+    binder: Binder
+    runs: list[tuple[int, int, int]]
+    proved: bool
+    waits: bool
+
+    def code(self, at: int) -> int:
+        """What it says of one value."""
+        return next(code for first, last, code in self.runs if first <= at <= last)
+
+    def only(self, codes: Iterable[int]) -> bool:
+        """Whether it says nothing else of any value."""
+        return all(code in codes for _, _, code in self.runs)
+
+
 @dataclass(frozen=True)
 class HowFar:
     """The answer for one attribute: `values` are its steps, or its options as masks.
@@ -71,7 +93,7 @@ class HowFar:
     value: no value of this attribute settles them, and the stretches leave them out. Where
     nothing is possible, `contradicting` are the fewest rules that leave each other no value.
     `asked` are rules that were asked at values all over the range and where the answers turn, and
-    not proved in between.
+    not proved in between. `judged` is what each rule says by itself, those of mere advice too.
     """
 
     attribute: Attribute
@@ -84,25 +106,11 @@ class HowFar:
     remarks: list[Binder]
     contradicting: list[Binder]
     asked: list[Binder]
+    judged: list[Judged]
 
     def interval(self, stretch: Stretch) -> Interval:
         """The ends of a stretch."""
         return Interval(self.values[stretch.first], self.values[stretch.last])
-
-
-@dataclass(frozen=True, slots=True)
-class _Judged:
-    """What one rule says at some positions of each value, as runs of one answer."""
-
-    binder: Binder
-    runs: list[tuple[int, int, int]]
-    proved: bool
-
-    def code(self, at: int) -> int:
-        return next(code for first, last, code in self.runs if first <= at <= last)
-
-    def only(self, codes: Iterable[int]) -> bool:
-        return all(code in codes for _, _, code in self.runs)
 
 
 def how_far(
@@ -117,7 +125,7 @@ def how_far(
     supposed = build.supposing([suppose(attribute, values[0], selector)])
     knowledge = as_makers_ask(knowledge, supposed)
     binding = Binding(supposed, knowledge)
-    judged: list[_Judged] = []
+    judged: list[Judged] = []
     for rule in knowledge.readers.get(attribute.name, ()):
         if rule.family != CLAIMS and rule.ways is None:
             judged += _judge(rule, binding, attribute, selector, values)
@@ -126,7 +134,7 @@ def how_far(
         for one in judged
         if one.binder.rule.severity == "advice" and not one.only(_CLEAR)
     ]
-    judged = [one for one in judged if one.binder.rule.severity != "advice"]
+    every, judged = judged, [one for one in judged if one.binder.rule.severity != "advice"]
     hopeless = [one for one in judged if one.only((CONFLICT,))]
     open_ = [one for one in judged if one.only((STRADDLES, FAILED))]
     able = [one for one in judged if one not in hopeless]
@@ -144,6 +152,7 @@ def how_far(
         remarks,
         [one.binder for one in _contradicting(able, len(values))],
         [one.binder for one in judged if not one.proved],
+        every,
     )
 
 
@@ -175,7 +184,7 @@ def fact_at(attribute: Attribute, value: Fraction) -> Fact:
 
 def _judge(
     rule: Rule, binding: Binding, attribute: Attribute, selector: Selector, values: list[Fraction]
-) -> list[_Judged]:
+) -> list[Judged]:
     found = []
     for group in binding.groups(rule.each, rule.inputs):
         positions = tuple(position for position in group if selector.covers(position))
@@ -191,7 +200,8 @@ def _judge(
         else:
             pieces = Pieces(rule, facts, attribute.name, binding.knowledge)
             runs, proved = pieces.runs(values, code), pieces.proved
-        found.append(_Judged(Binder(rule, positions), runs, proved))
+        waits = bool({*missing_in(rule, facts)} - {attribute.name})
+        found.append(Judged(Binder(rule, positions), runs, proved, waits))
     return found
 
 
@@ -211,7 +221,7 @@ def _asker(trial: Trial, attribute: Attribute, values: list[Fraction]) -> Callab
     return code
 
 
-def _contradicting(judged: list[_Judged], count: int) -> list[_Judged]:
+def _contradicting(judged: list[Judged], count: int) -> list[Judged]:
     """The fewest that leave each other nothing, by leaving out whatever can be left out."""
     if _stretches(judged, _CLEAR, count):
         return []
@@ -223,7 +233,7 @@ def _contradicting(judged: list[_Judged], count: int) -> list[_Judged]:
     return kept
 
 
-def _stretches(judged: list[_Judged], good: frozenset[int], count: int) -> list[Stretch]:
+def _stretches(judged: list[Judged], good: frozenset[int], count: int) -> list[Stretch]:
     """The runs of values at which every rule gives one of the good answers."""
     cuts = sorted(
         {

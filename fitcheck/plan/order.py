@@ -14,12 +14,17 @@ from dataclasses import dataclass, replace
 from fitcheck.check.bind import Binding
 from fitcheck.check.checking import CLAIMS, check_build
 from fitcheck.check.finding import Finding
+from fitcheck.check.needs import missing
 from fitcheck.check.verdict import Verdict
 from fitcheck.knowledge import Knowledge, Rule, as_makers_ask
+from fitcheck.knowledge.figures import Figures
+from fitcheck.knowledge.parts import Derived
+from fitcheck.language import variables
 from fitcheck.model import SIDES, Attribute, Build, Selector
 from fitcheck.plan.at_place import emptied
 from fitcheck.plan.howfar import HowFar, how_far
-from fitcheck.quantity import System
+from fitcheck.plan.safe import Asked, asked_of
+from fitcheck.quantity import Interval, System
 
 _FROM_LISTING = ("present", "comes_with_head")
 
@@ -53,8 +58,10 @@ class Envelope:
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """The note: envelopes of single figures, and what is asked of several of them at once.
+    """The note: what is asked of single figures, and of several of them at once.
 
+    `asked` is safe at every place; `envelopes` are what the neighbours leave each figure; `stands`
+    is what the place itself gives, as derived quantities with their ranges over the places.
     `joint` are the findings of the rules that read several figures of the part, at the places
     where they are not met whatever the part is.
     """
@@ -63,6 +70,8 @@ class Order:
     build: Build
     envelopes: list[Envelope]
     joint: list[Finding]
+    asked: list[Asked]
+    stands: list[tuple[Derived, Interval]]
 
     @property
     def possible(self) -> bool:
@@ -90,21 +99,44 @@ def order(build: Build, knowledge: Knowledge, slot: str, system: System = "inch"
         statement.attribute.name for part in without.parts[slot] for statement in part.statements
     }
     envelopes = []
+    asked: list[Asked] = []
     for attribute in own.values():
         if not _asked_for(attribute, knowledge) or attribute.name in told:
             continue
+        fars = []
         for selector in _places(attribute, binding, knowledge):
             far = how_far(without, knowledge, attribute, selector, system)
             slots = (
                 () if far.possible else _contradicting(without, knowledge, far, selector, system)
             )
+            fars.append(far)
             envelope = Envelope(far, slots)
             if envelope.bounded or envelope.narrower:
                 envelopes.append(envelope)
+        if all(far.possible for far in fars):
+            asked += asked_of(fars)
     several = [rule for rule in knowledge.rules.values() if _joins(rule, own)]
     found = check_build(without, knowledge, several).findings
     joint = [finding for finding in found if finding.verdict is not Verdict.FITS]
-    return Order(slot, without, envelopes, joint)
+    stands = _stands(knowledge.classes[slot].order_tells, binding)
+    return Order(slot, without, envelopes, joint, asked, stands)
+
+
+def _stands(names: Iterable[str], binding: Binding) -> list[tuple[Derived, Interval]]:
+    """What the place gives, where its figures are told: the hull over all valves."""
+    found = []
+    for name in names:
+        derived = binding.knowledge.derived[name]
+        read = list(variables(derived.node))
+        places = binding.build.layout.positions("valve")
+        facts = [{one: binding.fact(one, at) for one in read} for at in places]
+        if any(missing(derived.node, own) for own in facts):
+            continue
+        figures = Figures(binding.knowledge, [derived.node], ("order", name))
+        values = [figures.of(own)[id(derived.node)] for own in facts]
+        ends = min(one.lower for one in values), max(one.upper for one in values)
+        found.append((derived, Interval(*ends)))
+    return found
 
 
 def _joins(rule: Rule, own: Mapping[str, Attribute]) -> bool:

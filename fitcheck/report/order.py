@@ -14,100 +14,150 @@ from fitcheck.check.telling import options_told
 from fitcheck.knowledge import Knowledge
 from fitcheck.language import Is, Node, Variable, walk, words
 from fitcheck.model import Layout, Position
-from fitcheck.plan.howfar import Stretch
+from fitcheck.plan.howfar import Binder
 from fitcheck.plan.order import Envelope, Order
-from fitcheck.quantity import System
+from fitcheck.plan.safe import Asked
+from fitcheck.quantity import Interval, System, show
 from fitcheck.report.phrases import capital
-from fitcheck.report.reach import merged, named, places, reach_data, shown
+from fitcheck.report.reach import merged, named, places, reach_data
 from fitcheck.report.writer import Writer
 
 BLANK = "________"
+# A condition that takes a calculation of several figures tells a seller nothing in words.
+_CALLED = " of ("
 
 
 def write_order(order: Order, knowledge: Knowledge, console: Console, system: System) -> None:
-    """The note: each figure with what is wanted, a blank for the answer, and why."""
+    """The note: each figure with what is wanted, a blank for the answer, and the rule behind it."""
     writer, layout = Writer(console), order.build.layout
     title = knowledge.classes[order.slot].title
     writer.line(f"Wanted: {title}, for {order.build.title}", "bold")
-    if order.possible and not order.certain:
-        writer.line(
-            "What surely fits can't be told yet, as figures of the other parts are missing or "
-            "wide: a part that keeps to this note may still clash."
-        )
-    if not order.envelopes:
-        writer.line("The parts listed rule nothing out by a single figure.")
-    else:
-        writer.line(
-            "Please state each figure of the part you offer, as measured or with its tolerance."
-        )
-    for envelope in order.envelopes:
-        _write(writer, envelope, knowledge, layout, system)
-    if order.joint:
-        writer.heading("These hold between several figures of the part")
-        for finding, positions, text in _conditions(order, system):
+    if order.stands:
+        told = (f"{one.file.title} {show(at, one.kind, system)}" for one, at in order.stands)
+        writer.line(f"It goes where this is given: {', '.join(told)}.")
+    nothing = [envelope for envelope in order.envelopes if not envelope.far.possible]
+    for envelope in nothing:
+        _write_nothing(writer, envelope, knowledge, layout)
+    if order.asked:
+        writer.line("Each figure by itself is safe at every place. Please state what you offer.")
+    elif not nothing:
+        writer.line("The parts listed bound no figure by itself.")
+    for one in order.asked:
+        writer.line(f"- {_wanted(one, order, system)}   offered: {BLANK}", "bold")
+        for word, binders, usual in _behind(one):
+            text = "; ".join(named(binder, layout) for binder in merged(binders))
+            writer.labelled(f"{word}{', as is usual' if usual else ''}:", text, 2)
+    conditions = list(_conditions(order, system))
+    if conditions:
+        writer.heading("Besides, between several figures of the part")
+        for finding, positions, text in conditions:
+            if _CALLED in text:
+                continue
             at = places(positions, layout)
             subject = f"{finding.rule.file.subject}{f' ({at})' if at else ''}"
             writer.line(f"- {subject}: {text}  [{finding.rule.id}]", indent=2)
+        together_only = {
+            f.rule.id: f.rule.file.subject for f, _, text in conditions if _CALLED in text
+        }
+        for id_, subject in together_only.items():
+            text = "a check of the part with all its figures tells"
+            writer.line(f"- {subject}: {text}  [{id_}]", indent=2)
+    waiting = waits_for(order, knowledge)
+    if waiting:
+        writer.heading("Find these out first: they bound the part too")
+        together: dict[tuple[str, ...], list[str]] = {}
+        for name, subjects in waiting.items():
+            together.setdefault(tuple(subjects), []).append(name)
+        for told_, names in together.items():
+            writer.line(f"- {', '.join(names)}")
+            writer.labelled("for:", "; ".join(told_), 2, 2)
     writer.console.print()
     writer.line("The maker's instructions rule over every figure here.", "dim")
 
 
 def wanted_words(order: Order, system: System) -> list[str]:
     """Each figure that is asked for, in a line."""
-    found = []
-    for envelope in order.envelopes:
-        at = places(envelope.far.positions, order.build.layout)
-        name = f"{capital(envelope.far.attribute.title)}{f' ({at})' if at else ''}"
-        wanted = _listed(envelope, envelope.far.possible, system)
-        found.append(f"{name}: {wanted or 'NOTHING FITS'}")
-    return found
+    nothing = [
+        f"{capital(one.far.attribute.title)}: NOTHING FITS"
+        for one in order.envelopes
+        if not one.far.possible
+    ]
+    return nothing + [_wanted(one, order, system) for one in order.asked]
 
 
-def _write(
-    writer: Writer, envelope: Envelope, knowledge: Knowledge, layout: Layout, system: System
+def _wanted(one: Asked, order: Order, system: System) -> str:
+    """A figure with what is wanted of it, as in `Open load: 330 lbf or less`."""
+    layout, attribute = order.build.layout, one.attribute
+    everywhere = len(one.positions) == len(layout.positions(attribute.each))
+    at = "" if everywhere else places(one.positions, layout)
+    return f"{capital(attribute.title)}{f' ({at})' if at else ''}: {_range(one, system)}"
+
+
+def _range(one: Asked, system: System) -> str:
+    attribute, values = one.attribute, one.far.values
+    if one.options:
+        return " or ".join(attribute.option_words[at] for at in one.options)
+    assert attribute.kind is not None
+    low, high = (
+        None if bound is None else show(Interval.point(values[bound.at]), attribute.kind, system)
+        for bound in (one.least, one.most)
+    )
+    if low is not None and high is not None:
+        return low if low == high else f"{low} to {high}"
+    return f"{low} or more" if high is None else f"{high} or less"
+
+
+def _behind(one: Asked) -> Iterator[tuple[str, tuple[Binder, ...], bool]]:
+    if one.options:
+        yield "not the others", one.against, False
+    for word, bound in (("no less", one.least), ("no more", one.most)):
+        if bound is not None:
+            yield word, bound.binders, bound.usual
+
+
+def _write_nothing(
+    writer: Writer, envelope: Envelope, knowledge: Knowledge, layout: Layout
 ) -> None:
     far = envelope.far
     at = places(far.positions, layout)
     name = f"{capital(far.attribute.title)}{f' ({at})' if at else ''}"
-    if not far.possible:
-        titles = [knowledge.classes[slot].title for slot in envelope.contradicting]
-        writer.line(f"- {name}: NOTHING FITS", "bold")
-        text = (
-            f"These parts contradict each other: {', '.join(titles)}."
-            if titles
-            else "No part would do, whatever its neighbours."
-        )
-        writer.line(text, indent=2)
-        for binder in merged(far.contradicting):
-            writer.line(f"by: {named(binder, layout)}", "dim", indent=2)
-        return
-    wanted = _listed(envelope, far.possible, system)
-    writer.line(f"- {name}: {wanted}   offered: {BLANK}", "bold")
-    if envelope.narrower:
-        writer.line(f"surely fits: {_listed(envelope, far.certain, system)}", indent=2)
-    for word, binders in _ends(far.possible):
-        text = "; ".join(named(binder, layout) for binder in merged(binders))
-        if text:
-            writer.labelled(f"{word}:", text, 2)
+    titles = [knowledge.classes[slot].title for slot in envelope.contradicting]
+    writer.line(f"- {name}: NOTHING FITS", "bold")
+    text = (
+        f"These parts contradict each other: {', '.join(titles)}."
+        if titles
+        else "No part would do, whatever its neighbours."
+    )
+    writer.line(text, indent=2)
+    for binder in merged(far.contradicting):
+        writer.line(f"by: {named(binder, layout)}", "dim", indent=2)
 
 
-def _listed(envelope: Envelope, stretches: list[Stretch], system: System) -> str:
-    return " or ".join(shown(envelope.far, one, system) for one in stretches)
-
-
-def _ends(stretches: list[Stretch]) -> list[tuple[str, list[Any]]]:
-    return [
-        (word, [binder for one in stretches for binder in getattr(one, word)])
-        for word in ("below", "above")
-    ]
+def waits_for(order: Order, knowledge: Knowledge) -> dict[str, list[str]]:
+    """The figures of other parts, not told yet, that a rule on this part waits for."""
+    found: dict[str, dict[str, None]] = {}
+    for finding in order.joint:
+        for fact in finding.missing:
+            slot = fact.attribute.slot
+            if slot != order.slot:
+                name = f"{knowledge.classes[slot].title}: {fact.attribute.title}"
+                found.setdefault(name, {})[str(finding.rule.file.subject)] = None
+    return {name: list(subjects) for name, subjects in found.items()}
 
 
 def _conditions(
     order: Order, system: System
 ) -> Iterator[tuple[Finding, tuple[Position, ...], str]]:
-    """What is asked of several figures of the part, in words, where it is the same."""
+    """What is asked of several figures of the part, in words, where all else is told.
+
+    What a bound on a single figure says already is left out.
+    """
     told: dict[tuple[str, str], list[Finding]] = defaultdict(list)
+    bounding = frozenset[str]().union(*(one.implied for one in order.asked))
     for finding in order.joint:
+        others = [fact for fact in finding.missing if fact.attribute.slot != order.slot]
+        if others or finding.rule.id in bounding:
+            continue
         text = words(finding.rule.requires, partial(_name, finding, order.slot, system))
         told[finding.rule.id, text].append(finding)
     for (_, text), findings in told.items():
@@ -141,6 +191,20 @@ def order_data(order: Order, knowledge: Knowledge, system: System) -> dict[str, 
         "slot": order.slot,
         "build": order.build.title,
         "knowledge": knowledge.digest,
+        "stands": {one.id: show(at, one.kind, system) for one, at in order.stands},
+        "asked": [
+            {
+                "attribute": one.attribute.name,
+                "places": places(one.positions, order.build.layout),
+                "wanted": _range(one, system),
+                "rules": {
+                    word: sorted({binder.rule.id for binder in some})
+                    for word, some, _ in _behind(one)
+                },
+            }
+            for one in order.asked
+        ],
+        "waits_for": waits_for(order, knowledge),
         "figures": [
             {
                 **reach_data(envelope.far, system),

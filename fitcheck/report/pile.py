@@ -71,7 +71,7 @@ class PileReport(Writer):
             self.line(capital(self.words.title(slot)), "bold")
             for text in wanted_words(order, self.system)[:MOST_ASKED]:
                 self.line(f"- {text}", indent=2)
-            if not order.envelopes:
+            if not wanted_words(order, self.system):
                 self.line("- nothing rules any figure out by itself", indent=2)
             self.line(f"(all of it: fitcheck order BUILD {slot})", "dim", indent=2)
 

@@ -170,21 +170,38 @@ def test_an_empty_slot_and_a_part_left_out_can_be_ordered(knowledge):
     assert note.joint or note.envelopes
 
 
-def test_what_several_figures_must_meet_is_told_with_the_neighbours_figures(knowledge):
-    """Only what can be failed: the grinder names a limit for this cam, the rockers' maker none."""
-    loads = {id_: one for id_, one in knowledge.rules.items() if one.family == "spring_load"}
-    few = knowledge.with_rules(loads)
-    note = order(read_build(DEMOS / "work_truck" / "build.yaml", few), few, "spring")
-    asked = {finding.rule.id: finding for finding in note.joint}
-    assert all(finding.verdict is not Verdict.FITS for finding in note.joint)
-    assert "open_load_past_grinders_limit" in asked
-    assert "open_load_past_rockers_limit" not in asked
-    told = StringIO()
-    write_order(note, few, Console(file=told, width=400), "inch")
+def test_each_bound_is_safe_at_every_place_and_the_next_value_is_not(knowledge):
+    """At the bound the rules that set it fit wherever the part goes; one step on they do not."""
+    build = read_build(DEMOS / "work_truck" / "build.yaml", knowledge)
+    note = order(build, knowledge, "spring")
+    assert {one.attribute.name.partition(".")[2] for one in note.asked} >= {
+        "seat_load", "open_load", "coil_bind_height", "rated_lift", "greatest_speed", "wanted_height"
+    }  # fmt: skip
+    for one in note.asked:
+        for bound, step in ((one.least, -1), (one.most, 1)):
+            for binder in bound.binders if bound else ():
+                for at, fits in ((bound.at, True), (bound.at + step, False)):
+                    value = suppose(one.attribute, one.far.values[at])
+                    found = checked_with(note.build, knowledge, [value], [binder.rule])
+                    verdicts = {finding.verdict for finding in found}
+                    assert (verdicts == {Verdict.FITS}) is fits, (one.attribute.name, at)
+
+
+def test_the_note_reads_as_a_machinist_asks(knowledge):
+    """The truck's figures: 1.720 in by the bench; lifters for 380 lbf, a grinder's limit of 400."""
+    build = read_build(DEMOS / "work_truck" / "build.yaml", knowledge)
+    note, told = order(build, knowledge, "spring"), StringIO()
+    write_order(note, knowledge, Console(file=told, width=400), "inch")
     text = told.getvalue()
-    assert "open load is at most camshaft: greatest open load the grinder allows (400 lbf)" in text
-    # Of this kind of follower: rules/fits/spring_load/great_seat_load.yaml, a hydraulic roller.
-    assert "seat load is at most 160..170 lbf" in text
+    assert "installed height 1.717..1.723 in, spring height at full lift 1.173..1.197 in" in text
+    assert "- Seat load: 120 lbf to 160 lbf" in text
+    assert "- Open load: 300 lbf to 380 lbf" in text  # rules/fits/spring_load: a hydraulic roller
+    # The exhausts' lowest height at full lift less the 0.060 in that the strictest practice wants.
+    assert "- Coil-bind height: 1.113 in or less" in text
+    assert "- Greatest engine speed: 5000 rpm or more" in text
+    # What only the plausible range of figures not told would give is no bound.
+    assert "Inside diameter" not in text and "Outside diameter" not in text
+    assert "pushrod: wall thickness" in text and "not told)" not in text
 
 
 def test_command(tmp_path, capsys):
@@ -199,5 +216,5 @@ def test_command(tmp_path, capsys):
     assert data["slot"] == "seal" and isinstance(data["figures"], list)
     assert main(["order", str(path), "guide"]) == 3
     text = capsys.readouterr().out
-    assert "Wanted: valve guide" in text and "offered: ________" in text
+    assert "Wanted: valve guide" in text and "bound no figure" in text
     assert main(["order", str(path), "gudie"]) == 2

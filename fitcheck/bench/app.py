@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, Response
 from starlette.routing import BaseRoute, Route
 
-from fitcheck.bench import answers, beside, parts, start
+from fitcheck.bench import answers, beside, parts, section, start, trying
 from fitcheck.bench.asking import Bench, Screen, screen
 from fitcheck.bench.guard import App, Guard, TooMuch, too_much
 from fitcheck.bench.render import STATIC, looks, render
@@ -33,6 +33,12 @@ SCREENS: dict[str, tuple[str, Screen]] = {
     "/answer/whole": ("GET", answers.whole),
     "/question/{rule}": ("GET", answers.question),
     "/state": ("GET", answers.state),
+    "/section": ("GET", section.section),
+    "/section/lifted": ("GET", section.lifted),
+    "/try": ("GET", trying.show),
+    "/try/suppose": ("POST", trying.suppose),
+    "/try/drop": ("POST", trying.drop),
+    "/try/keep": ("POST", trying.keep),
     "/beside": ("GET", beside.overview),
     "/beside/begin": ("POST", beside.begin),
     "/beside/take": ("GET", beside.take),

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections import OrderedDict
 from datetime import date
 from functools import partial
 from typing import Any
@@ -15,134 +14,29 @@ from typing import Any
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from fitcheck.bench.answering import in_sight
-from fitcheck.bench.asking import Visit, go, shown, slow
+from fitcheck.bench.asking import Visit, go, shown
 from fitcheck.bench.desk import Desk
 from fitcheck.bench.fields import (
     MOST_LETTERS,
     SAYS,
-    field_id,
     in_a_field,
-    options_of,
     refusal,
     unit_of,
 )
 from fitcheck.bench.fields import named as named_field
 from fitcheck.bench.render import render
+from fitcheck.bench.rounds import ANYWHERE, Round, Take, round_of
 from fitcheck.check.records.audit import Outcome, audit
 from fitcheck.check.records.keeping import Saying, ToKeep, held, typed, where_of
 from fitcheck.check.records.repeats import spread
-from fitcheck.check.records.sheet import Item, Line, make_sheet, value_text
+from fitcheck.check.records.sheet import value_text
 from fitcheck.model import Attribute, Evidence, Origin, Selector, Statement
 from fitcheck.quantity import Quantity
-from fitcheck.report.html.frame import cautions
 from fitcheck.report.phrases import capital, disproved_words
-from fitcheck.report.sheet import resolution_words
-from fitcheck.source import BadInput, Problem, frozen
+from fitcheck.source import BadInput, Problem
 
+MOST_AT_HAND = 60
 MOST_KEPT = 5000  # readings that are known again when they are offered once more
-
-
-@frozen
-class Take:
-    """One reading to take: a figure at a place, and how it is taken. It tells no claim."""
-
-    key: str
-    part: str
-    figure: str
-    where: str
-    about: str
-    unit: str
-    setup: str
-    tool: str
-    read_to: str
-    steps: tuple[str, ...]
-    careful: str
-    options: tuple[tuple[str, str], ...]
-    several: bool
-    cautions: tuple[tuple[str, str], ...]
-
-
-class Round:
-    """The readings of one round at the engine, as it was begun; what became of each."""
-
-    def __init__(self, name: str, takes: list[Take], *, whole: bool) -> None:
-        self.name = name
-        self.takes = {one.key: one for one in takes}
-        self.whole = whole
-        self.done: dict[str, str] = {}
-        self.out_of_reach: set[str] = set()
-        self.known: OrderedDict[str, str] = OrderedDict()  # readings by their own number
-
-    def next_after(self, key: str) -> str:
-        """The next reading that is neither taken nor out of reach; empty where none is."""
-        keys = list(self.takes)
-        start = keys.index(key) + 1 if key in self.takes else 0
-        left = [one for one in (*keys[start:], *keys[:start]) if self.state(one) == "open"]
-        return left[0] if left and left[0] != key else ""
-
-    def state(self, key: str) -> str:
-        """What became of a reading: taken, out of reach, or open."""
-        return "taken" if key in self.done else "out" if key in self.out_of_reach else "open"
-
-
-def round_of(visit: Visit, *, whole: bool | None = None) -> Round:
-    """The round that is under way; a new one for another file, or where `whole` asks for one."""
-    desk, kept = visit.bench.desk, visit.bench.more
-    found: Round | None = kept.get("round")
-    if found is None or found.name != desk.name or (whole is not None and whole != found.whole):
-        found = kept["round"] = Round(
-            desk.name, _takes(visit, whole=bool(whole)), whole=bool(whole)
-        )
-    return found
-
-
-def _takes(visit: Visit, *, whole: bool) -> list[Take]:
-    """What is to be taken, by set-up and tool: what decides most, or all that is not measured."""
-    desk = visit.bench.desk
-    sheet = make_sheet(desk.build, desk.knowledge)
-    wanted: set[str] | None = None
-    if not whole:
-        found = slow(visit, wait=True)
-        wanted = {*found.take}
-        sheet = make_sheet(desk.build, desk.knowledge, again=True)
-    return [
-        take
-        for item in sheet.items
-        for line in item.lines
-        if wanted is None or field_id(item.attribute, line.selector) in wanted
-        for take in [_take(desk, item, line)]
-    ]
-
-
-def _take(desk: Desk, item: Item, line: Line) -> Take:
-    attribute, file = item.attribute, item.procedure.file
-    return Take(
-        field_id(attribute, line.selector),
-        capital(desk.knowledge.classes[attribute.slot].title),
-        attribute.title,
-        _where_words(line.selector),
-        attribute.about,
-        unit_of(attribute, desk.system),
-        str(file.setup),
-        str(file.tool),
-        resolution_words(item, desk.system),
-        tuple(map(str, file.steps)),
-        str(file.careful or ""),
-        options_of(attribute),
-        attribute.several,
-        tuple((one.title, one.text) for one in cautions(desk.knowledge, file.cautions)),
-    )
-
-
-def _where_words(selector: Selector) -> str:
-    """The place in large letters, as somebody says it aloud."""
-    if selector.cylinder and selector.side:
-        return f"Cylinder {selector.cylinder}, {selector.side}"
-    if selector.cylinder:
-        return f"Cylinder {selector.cylinder}"
-    if selector.bank:
-        return f"Bank {selector.bank}"
-    return f"All {selector.side}s" if selector.side else "Anywhere"
 
 
 # Screens.
@@ -175,7 +69,7 @@ def take(visit: Visit, told: str = "", status: int = 200) -> Response:
     answer = shown(
         visit,
         "take",
-        f"{found.where}: {found.figure}",
+        found.where if found.where != ANYWHERE else found.part,
         take=found,
         number=keys.index(found.key) + 1,
         of=len(keys),
@@ -186,10 +80,19 @@ def take(visit: Visit, told: str = "", status: int = 200) -> Response:
         value=visit.said.get("value", ""),
         told=told,
         instead=visit.said.get("instead") == "yes",
-        takes=json.dumps([_data(one, own, visit.bench.desk) for one in own.takes.values()]),
+        takes=json.dumps(_window(own, found.key, visit.bench.desk)),
     )
     answer.status_code = status
     return answer
+
+
+def _window(own: Round, key: str, desk: Desk) -> list[dict[str, Any]]:
+    """The readings from one on that a page has at hand while there is no connection."""
+    keys = list(own.takes)
+    return [
+        _data(own.takes[one], own, desk) | {"number": number}
+        for number, one in list(enumerate(keys, 1))[keys.index(key) :][:MOST_AT_HAND]
+    ]
 
 
 def _data(one: Take, own: Round, desk: Desk) -> dict[str, Any]:

@@ -52,7 +52,7 @@ def part_list(visit: Visit) -> dict[str, list[InList]]:
     said: dict[str, set[str]] = {}
     for one in build.statements():
         said.setdefault(one.attribute.slot, set()).add(one.attribute.name)
-    asked = [one.name.partition(".")[0] for one in _asks(visit)]
+    asked = [one.name.partition(".")[0] for one in asks(visit)]
     return {
         place: [
             InList(
@@ -68,7 +68,7 @@ def part_list(visit: Visit) -> dict[str, list[InList]]:
     }
 
 
-def _asks(visit: Visit) -> Any:
+def asks(visit: Visit) -> Any:
     """What open questions need: of this state of the file, or of the one before."""
     latest = visit.bench.aside.latest
     found = slow(visit, wait=latest is None) or latest
@@ -78,7 +78,7 @@ def _asks(visit: Visit) -> Any:
 def fields_of(visit: Visit, check: Check | None = None) -> Fields:
     """What makes fields of the open build."""
     desk = visit.bench.desk
-    wants = [Wants(one.name, one.why) for one in _asks(visit)]
+    wants = [Wants(one.name, one.why) for one in asks(visit)]
     return Fields(check or desk.checked, desk.system, wants)
 
 

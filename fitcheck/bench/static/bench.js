@@ -4,3 +4,5 @@ import "./news.js";
 import "./answer.js";
 import "./form.js";
 import "./beside.js";
+import "./section.js";
+import "./try.js";

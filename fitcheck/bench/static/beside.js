@@ -110,8 +110,8 @@ if (take) {
   function fill(number) {
     at = number;
     const one = takes[at];
-    heading.textContent = `${one.where}: ${one.figure}`;
-    slot("count").textContent = `Reading ${at + 1} of ${takes.length}`;
+    heading.textContent = one.where === "Anywhere" ? one.part : one.where;
+    slot("count").textContent = `Reading ${one.number} of ${take.dataset.of}`;
     slot("setup").textContent = capital(one.setup);
     slot("figure").textContent = `${one.part}: ${one.figure}`;
     slot("about").textContent = one.about;
@@ -139,11 +139,8 @@ if (take) {
   }
 
   function next() {
-    for (let step = 1; step <= takes.length; step++) {
-      const number = (at + step) % takes.length;
-      if (takes[number].state === "open" && number !== at) { fill(number); return; }
-    }
-    location.href = "/beside";
+    const number = takes.findIndex((one, number) => number > at && one.state === "open");
+    if (number >= 0) fill(number); else location.href = "/beside";
   }
 
   function ready(yes) {

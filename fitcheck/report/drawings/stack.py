@@ -38,19 +38,25 @@ _SMALL = 26.0  # units: a dimension shorter than this takes its arrows from outs
 
 
 @frozen
-class _Entry:
+class Dimension:
+    """A dimension in the key: its letter, its figure, what is remarked, how it is drawn."""
+
     letter: str
     number: Number
     note: str
     look: str
 
 
-class _Stack(StackParts):
+class Stack(StackParts):
+    """The section with its dimensions, and the key to them."""
+
+    when = "at full lift"
+
     def __init__(self, numbers: Numbers, at: Position) -> None:
         super().__init__(numbers, at)
         self.findings = {name: numbers.about(name, at) for name in GAPS}
         self.gaps = {name: numbers.of(name, at) for name in GAPS}
-        self.key: list[_Entry] = []
+        self.key: list[Dimension] = []
         self.tagged: list[tuple[float, float]] = []
         self.tight = self._tight()
 
@@ -63,19 +69,26 @@ class _Stack(StackParts):
         }
         return min(told, key=lambda name: told[name].margin.lower, default="")  # type: ignore[union-attr]
 
+    def state_of(self, name: str, number: Number) -> str:
+        """The state in which a gap is drawn; empty where nothing is asked of it."""
+        finding = self.findings.get(name)
+        return state(finding) if finding is not None and number.known else ""
+
     def lacks(self) -> list[str]:
+        """What is not known and would be needed to draw it."""
         return list(dict.fromkeys([*self.closed.lacks, *self.lift.lacks]))
 
     # Geometry: heights in mm above the bare spring seat, across from the valve's axis.
 
     def draw(self) -> Drawing:
+        """The drawing, whole."""
         high = BELOW + self.base + self.closed.middle + ABOVE
         self.scale = min((WIDTH - 2 * _ROOM) / self.widest, _MOST_HIGH / high)
         self.seat_y = _TOP + (high - BELOW) * self.scale
         self.sheet = Sheet(f"stack {self.at}")
         self.key, self.tagged = [], []
         self.sheet.text(self.x / 2, 14, "valve closed", "strong", "middle")
-        self.sheet.text(self.x * 1.5, 14, "at full lift", "strong", "middle")
+        self.sheet.text(self.x * 1.5, 14, self.when, "strong", "middle")
         closed = Half(CLOSED, self.closed, self.gap)
         opened = Half(OPEN, self.open, self.gaps["retainer_clearance"])
         self.parts(closed, opened)
@@ -84,6 +97,7 @@ class _Stack(StackParts):
         return self.finished()
 
     def dimensions(self, closed: Half, opened: Half) -> None:
+        """The dimensions of both halves."""
         side = self.across / 2 * self.scale
         top = self.base + closed.height.middle
         self.vertical(self.x - side - 38, self.base, top, "fitted_height", self.closed, -side)
@@ -109,14 +123,14 @@ class _Stack(StackParts):
 
     # Dimensions and their key.
 
-    def entry(self, name: str, number: Number) -> _Entry:
-        finding = self.findings.get(name)
-        found = state(finding) if finding is not None and number.known else ""
+    def entry(self, name: str, number: Number) -> Dimension:
+        """A dimension put in the key."""
+        found = self.state_of(name, number)
         notes = [STATE_WORDS[found]] if found else []
         if name == self.tight:
             notes.append("the tight one")
         look = "clash" if found == "clash" else "tight" if name == self.tight else ""
-        entry = _Entry("ABCDEFGH"[len(self.key)], number, ", ".join(notes), look)
+        entry = Dimension("ABCDEFGH"[len(self.key)], number, ", ".join(notes), look)
         self.key.append(entry)
         return entry
 
@@ -134,7 +148,7 @@ class _Stack(StackParts):
         small = abs(high - low) * self.scale < _SMALL
         self.tag(x + (14 if side > 0 else -14) * small, self.y((low + high) / 2), entry)
 
-    def arrowed(self, x: float, low: float, high: float, name: str, entry: _Entry) -> None:
+    def arrowed(self, x: float, low: float, high: float, name: str, entry: Dimension) -> None:
         """A line from level to level with arrows, from outside where it is small."""
         sheet = self.sheet
         upper, lower = sorted((self.y(low), self.y(high)))
@@ -148,7 +162,8 @@ class _Stack(StackParts):
         sheet.arrow(x, upper, way)
         sheet.arrow(x, lower, -way)
 
-    def tag(self, x: float, y: float, entry: _Entry) -> None:
+    def tag(self, x: float, y: float, entry: Dimension) -> None:
+        """The letter of a dimension, where there is room for it."""
         self.sheet.tag(x, self.free(x, y), entry.letter, entry.look)
 
     def free(self, x: float, y: float) -> float:
@@ -161,6 +176,7 @@ class _Stack(StackParts):
         return y
 
     def explain(self, y: float) -> None:
+        """The key beneath the section."""
         sheet = self.sheet
         for entry in self.key:
             sheet.tag(12, y - 4, entry.letter, entry.look)
@@ -173,6 +189,7 @@ class _Stack(StackParts):
         sheet.lines(4, y, told, WIDTH - 8, "quiet")
 
     def finished(self) -> Drawing:
+        """The sheet with all that it says in words."""
         told = "; ".join(
             f"{entry.number.title} {entry.number.shown}" + (f", {entry.note}" if entry.note else "")
             for entry in self.key
@@ -181,16 +198,16 @@ class _Stack(StackParts):
             "stack",
             f"{TITLE}, {self.at}",
             f"Section to scale of the valve spring between its seat and the retainer, the left "
-            f"half with the valve closed, the right half at full lift. {told}.",
+            f"half with the valve closed, the right half {self.when}. {told}.",
             self.scale,
         )
 
 
-def _stack(numbers: Numbers, at: Position) -> _Stack:
+def _stack(numbers: Numbers, at: Position) -> Stack:
     key = "stack", at
     if key not in numbers.kept:
-        numbers.kept[key] = _Stack(numbers, at)
-    stack: _Stack = numbers.kept[key]
+        numbers.kept[key] = Stack(numbers, at)
+    stack: Stack = numbers.kept[key]
     return stack
 
 

@@ -28,7 +28,6 @@ if TYPE_CHECKING:
     from fitcheck.model import Build
     from fitcheck.plan.prices import Prices
     from fitcheck.screen.opening import Opening
-    from fitcheck.screen.sets import By
     from fitcheck.screen.store import Catalog
 
 HELP = "say which parts of a catalog fit an open slot, or several together"
@@ -84,7 +83,7 @@ def run(options: argparse.Namespace) -> int:
     slots = [opening.slot for opening in openings]
     with opened(options.catalog, knowledge, slots) as catalog:
         if len(openings) > 1:
-            return _several(options, build, openings, catalog)
+            return _several(options, build, openings, catalog, shop)
         return _one(options, build, openings[0], catalog, shop)
 
 
@@ -130,26 +129,32 @@ def _one(
 
 
 def _several(
-    options: argparse.Namespace, build: Build, openings: list[Opening], catalog: Catalog
+    options: argparse.Namespace,
+    build: Build,
+    openings: list[Opening],
+    catalog: Catalog,
+    shop: Prices,
 ) -> int:
     from fitcheck.report.sets import sets_data, write_sets  # noqa: PLC0415
     from fitcheck.screen.candidates import FromCatalog  # noqa: PLC0415
+    from fitcheck.screen.cost import need_of  # noqa: PLC0415
     from fitcheck.screen.money import Money  # noqa: PLC0415
     from fitcheck.screen.opening import Frame  # noqa: PLC0415
     from fitcheck.screen.together import choose  # noqa: PLC0415
 
-    if options.by == "room":
-        refuse("--by room is for one open slot", "sets come by price or by work")
-    by: By = "operations" if options.by == "work" else "price"
-    frame = Frame(build, catalog.knowledge, openings)
-    candidates = {opening.slot: FromCatalog(catalog, opening) for opening in openings}
-    choices, why = choose(frame, candidates, options.top, by, say)
+    knowledge = catalog.knowledge
+    frame = Frame(build, knowledge, openings)
+    candidates = {
+        one.slot: FromCatalog(catalog, one, need=need_of(build, knowledge, one, options.spares))
+        for one in openings
+    }
+    found = choose(frame, candidates, options.top, options.by, build, shop, say)
     counts = {slot: own.count for slot, own in candidates.items()}
     money = Money(catalog.currency)
     if options.json:
-        print_data(sets_data(choices, why, counts, money))
+        print_data(sets_data(found, counts, money))
     else:
-        write_sets(frame, choices, why, counts, by, money, console(), options.units)
-    if why is not None:
+        write_sets(frame, found, counts, options.by, money, shop, console(), options.units)
+    if not found.choices:
         return CLASHES
-    return OPEN if any(choice.check.undecided for choice in choices) else FITS
+    return OPEN if any(one.check.undecided for one in found.choices) else FITS

@@ -8,25 +8,32 @@ from typing import Any
 from rich.console import Console
 
 from fitcheck.check import Finding
+from fitcheck.plan.prices import Prices
 from fitcheck.quantity import System
 from fitcheck.report.answers import worst_place
-from fitcheck.report.phrases import counted
-from fitcheck.report.screen import write_closing
+from fitcheck.report.phrases import counted, missing_words
+from fitcheck.report.screen import work_words, write_closing
 from fitcheck.report.story import by_rule
 from fitcheck.report.writer import Writer
 from fitcheck.screen.cause import Cause
 from fitcheck.screen.money import Money
 from fitcheck.screen.opening import Frame
-from fitcheck.screen.together import Choice
+from fitcheck.screen.together import Choice, Chosen
+
+_WORDS = {
+    "price": "by certainty, then by the price of the whole order",
+    "room": "by certainty, then by room to their limits",
+    "work": "by the work that mends their clashes, then by price",
+}
 
 
 def write_sets(
     frame: Frame,
-    choices: Sequence[Choice],
-    why: Cause | None,
+    found: Chosen,
     counts: Mapping[str, int],
     by: str,
     money: Money,
+    shop: Prices,
     console: Console,
     system: System,
 ) -> None:
@@ -38,34 +45,59 @@ def write_sets(
         f"{count:,} {knowledge.classes[slot].title}" for slot, count in counts.items()
     )
     writer.line(f"Chosen among {listed}.")
-    if why is not None:
-        _write_cause(writer, why, knowledge)
+    if found.why is not None:
+        _write_cause(writer, found.why, knowledge)
         return
-    words = "the fewest clashes to be worked on, then price" if by == "operations" else "price"
-    writer.line(
-        f"The best {counted(len(choices), 'set')} by {words}; no other set is better.", "bold"
-    )
-    for number, choice in enumerate(choices, 1):
-        write_choice(writer, number, choice, frame, money, system)
+    if not found.choices:
+        writer.line("Stopped before a set was found.", "bold")
+        return
+    writer.line(f"The first {counted(len(found.choices), 'set')} {_WORDS[by]}.", "bold")
+    if not found.complete:
+        writer.line("Stopped there: others, not found yet, may be better.")
+    for number, choice in enumerate(found.choices, 1):
+        write_choice(writer, number, choice, frame, money, shop, system)
     write_closing(writer)
 
 
 def write_choice(
-    writer: Writer, number: int, choice: Choice, frame: Frame, money: Money, system: System
+    writer: Writer,
+    number: int,
+    choice: Choice,
+    frame: Frame,
+    money: Money,
+    shop: Prices,
+    system: System,
 ) -> None:
-    """One set: its parts with what else would do as well, its price, what is still open."""
+    """One set: its parts with what else would do as well, its price, room, work, what is open."""
     writer.console.print()
     price = money.show(choice.price) if choice.priced else "price not told"
     if choice.priced and choice.unpriced:
         price += f", {counted(choice.unpriced, 'price')} not told"
-    questions = _rules(choice.check.undecided) if choice.check.undecided else "no question"
-    writer.line(f"{number}. {price}; {questions} still open", "bold")
+    words = "" if choice.clashes else f"{choice.decided.standing.words}, "
+    writer.line(f"{number}. {words}{price} for all pieces; {_open(choice)}", "bold")
+    tightest = choice.decided.tightest
+    if tightest is not None and not choice.clashes:
+        subject = f"{tightest.rule.file.subject}: {missing_words(tightest, system)}"
+        writer.labelled("tightest:", subject, 3, 2)
     for slot, name in choice.parts.items():
         others = choice.alike.get(slot, ())
         as_well = f" (as well: {_short(others)})" if others else ""
         title = frame.knowledge.classes[slot].title
         writer.labelled(f"{title}:", f"{name}{as_well}", 3, 2)
     write_clashes(writer, frame, choice, system)
+    if choice.work is not None and choice.work.steps:
+        writer.line(f"work in all, beside the parts: {work_words(choice.work, shop)}", indent=3)
+
+
+def _open(choice: Choice) -> str:
+    """What is still open, by what it waits for."""
+    decided = choice.decided
+    told = [
+        (_rules(decided.asks), "of these parts" if decided.asks else ""),
+        (_rules(decided.waits), "whichever is bought" if decided.waits else ""),
+    ]
+    words = [f"{count} {of}" for count, of in told if of]
+    return f"{' and '.join(words)} still open" if words else "no question still open"
 
 
 def _short(names: Sequence[str]) -> str:
@@ -99,23 +131,30 @@ def _rules(findings: Sequence[Finding]) -> str:
     return counted(len(by_rule(findings)), "question")
 
 
-def sets_data(
-    choices: Sequence[Choice], why: Cause | None, counts: Mapping[str, int], money: Money
-) -> dict[str, Any]:
+def sets_data(found: Chosen, counts: Mapping[str, int], money: Money) -> dict[str, Any]:
     """Several open slots as plain data."""
+    why = found.why
     return {
         "listed": dict(counts),
         "currency": money.currency,
+        "complete": found.complete,
         "sets": [
             {
-                "price": choice.price if choice.priced else None,
+                "stands": choice.decided.standing.name.lower(),
+                "price_of_order": choice.price if choice.priced else None,
                 "prices_not_told": choice.unpriced,
+                "room": choice.room,
                 "parts": choice.parts,
                 "as_well": {s: list(n) for s, n in choice.alike.items()},
                 "to_be_worked_on": list(choice.clashes),
-                "questions": sorted({f.rule.id for f in choice.check.undecided}),
+                "hours": float(choice.work.hours) if choice.work else None,
+                "price_of_work": float(choice.work.price)
+                if choice.work and choice.work.price is not None
+                else None,
+                "questions": sorted({f.rule.id for f in choice.decided.asks}),
+                "open_whichever": sorted({f.rule.id for f in choice.decided.waits}),
             }
-            for choice in choices
+            for choice in found.choices
         ],
         "none_left": None
         if why is None

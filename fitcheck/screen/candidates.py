@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from fitcheck.check.bind import Binding
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Build, Part, Position
+from fitcheck.screen.cost import Need
 from fitcheck.screen.opening import GIVEN, Opening
 from fitcheck.screen.store import Catalog
 
@@ -22,13 +23,15 @@ Key = tuple[str, str]
 class Candidates(Protocol):
     """Parts that may go into one slot, in a fixed order. A price that is not told is NaN.
 
-    `everywhere` tells that each says the same of all positions.
+    `everywhere` tells that each says the same of all positions; `told` are the attributes, by their
+    short names, that any of them tells.
     """
 
     slot: str
     everywhere: bool
     count: int
     prices: Array
+    told: frozenset[str]
 
     def ends(self, key: Key, position: Position) -> Array:
         """One end of one attribute of every candidate at a position."""
@@ -44,22 +47,29 @@ class Candidates(Protocol):
 
 
 class FromCatalog:
-    """All parts of a class in a catalog; `where` leaves out some, as in "stock > 0"."""
+    """All parts of a class in a catalog; `where` leaves out some, as in "stock > 0".
+
+    With `need` the prices are those of the whole order.
+    """
 
     everywhere = True
 
-    def __init__(self, catalog: Catalog, opening: Opening, where: str = "TRUE") -> None:
+    def __init__(
+        self, catalog: Catalog, opening: Opening, where: str = "TRUE", need: Need | None = None
+    ) -> None:
         self.slot = opening.slot
         self._catalog = catalog
         self._texts = catalog.inputs(opening.slot, opening.keep)
         self._known: dict[Key, Array] = {}
         self._where = where
         if catalog.count(opening.slot):
-            rows = self._read("rowid, coalesce(price, 'nan'::DOUBLE)")
+            price = need.sql if need is not None else "price"
+            rows = self._read(f"rowid, coalesce({price}, 'nan'::DOUBLE)")
             self.numbers, self.prices = rows[0].astype(np.int64), rows[1].astype(float)
         else:
             self.numbers, self.prices = np.zeros(0, np.int64), np.zeros(0)
         self.count = len(self.numbers)
+        self.told = frozenset(catalog.told(opening.slot))
 
     def _read(self, texts: str) -> list[Array]:
         query = f'SELECT {texts} FROM "{self.slot}" WHERE {self._where} ORDER BY rowid'
@@ -103,6 +113,10 @@ class FromParts:
     ) -> None:
         self.slot = opening.slot
         self.count = len(candidates)
+        parts = [part for one in candidates for part in (one if isinstance(one, tuple) else (one,))]
+        self.told = frozenset(
+            s.attribute.name.partition(".")[2] for part in parts for s in part.statements
+        )
         told = prices or [None] * len(candidates)
         self.prices = np.array([float("nan") if p is None else p for p in told], float)
         self._candidates = [one if isinstance(one, tuple) else (one,) for one in candidates]

@@ -20,6 +20,7 @@ from fitcheck.screen.opening import Factor
 from fitcheck.screen.spans import Span, Walk
 
 CLEAR, CLASH, NEAR = 0, 1, 2
+INF = float("inf")
 # A table of so many cells is made as a whole.
 MOST_CELLS = 150_000
 # Calculations that search a whole turn of the crank: they are asked for one set at a time.
@@ -28,16 +29,20 @@ Alive = Mapping[str, Array]
 
 
 class _Place:
-    """One factor of the rule: its conditions, with what concerns one slot alone cut off."""
+    """One factor of the rule: its conditions, with what concerns one slot alone cut off.
 
-    def __init__(self, factor: Factor) -> None:
+    `rooms` are its margins with their limits, where the room they leave counts.
+    """
+
+    def __init__(self, factor: Factor, rooms: Sequence[tuple[Plain, ...]] = ()) -> None:
         self.position = factor.positions[0]
+        roots = [*factor.outcome.parts, *(tree for one in rooms for tree in one)]
         self.inputs: dict[str, list[Plain]] = {}
         self.values: dict[Plain, Array] = {}
         self.failed: dict[str, Array] = {}
-        slots = _slots_of(factor.outcome.parts)
+        slots = _slots_of(roots)
         seen: set[Plain] = set()
-        stack = list(factor.outcome.parts)
+        stack = list(roots)
         while stack:
             node = stack.pop()
             if node in seen:
@@ -52,7 +57,7 @@ class _Place:
             for slot, nodes in self.inputs.items()
         }
         cut = {node for nodes in self.inputs.values() for node in nodes}
-        self.walk = Walk(factor.outcome.parts, stop=cut)
+        self.walk = Walk(roots, stop=cut)
 
 
 def compute(demands: Iterable[Demand], candidates: Mapping[str, Candidates]) -> None:
@@ -110,11 +115,23 @@ class Demand:
     """One rule over the candidates that are left.
 
     `slots` are those whose candidates it can tell apart; `keys[slot]` gives each candidate's key.
+    With `rooms`, the margins of each factor, what fits and leaves less room than `floor`, as a
+    share of the limit, is a clash too.
     """
 
-    def __init__(self, rule: Rule, factors: Sequence[Factor]) -> None:
+    def __init__(
+        self,
+        rule: Rule,
+        factors: Sequence[Factor],
+        rooms: Sequence[Sequence[tuple[Plain, ...]]] = (),
+        floor: float = -INF,
+    ) -> None:
         self.rule = rule
-        self.places = [_Place(factor) for factor in factors]
+        self.floor = floor
+        self.places = [
+            _Place(factor, own)
+            for factor, own in zip(factors, rooms or [()] * len(factors), strict=True)
+        ]
         self.positions = [p for factor in factors for p in factor.positions]
         self.dear = any(
             node.op == "call" and node.value[0].name in DEAR  # type: ignore[index]
@@ -229,15 +246,37 @@ class Demand:
             failed: list[Any] = [
                 self._span(values, slot, chosen)[1] for slot, values in place.failed.items()
             ]
-            silent, fits, conflict, still_open = place.walk.over({}, given, failed)
+            answers = place.walk.over({}, given, failed)
+            silent, fits, conflict, still_open = answers[:4]
             surely = conflict[0] & ~_b(silent[1]) & ~_b(fits[1])
             settled = _b(silent[0]) | _b(fits[0]) | (_b(still_open[0]) & ~_b(conflict[1]))
             own = np.where(surely, CLASH, np.where(settled, CLEAR, NEAR))
+            if self.floor > -INF:
+                for at in range(4, len(answers), 4):
+                    least, most = _room(answers[at : at + 4])
+                    short = fits[0] & ~_b(silent[1]) & (most < self.floor)
+                    perhaps = _b(fits[1]) & ~_b(silent[0]) & (least < self.floor)
+                    own = np.where(short, CLASH, np.where((own == CLEAR) & perhaps, NEAR, own))
             for one in failed:
                 own = np.where(one, NEAR, own)
             clash = (state == CLASH) | (own == CLASH)
             state = np.where(clash, CLASH, np.maximum(state, own)).astype(np.uint8)
         return np.asarray(state)
+
+    def room(self, chosen: Mapping[str, int]) -> float:
+        """The least room that a set leaves where the rule fits, as a share of its limit."""
+        found = INF
+        for place in self.places:
+            given = {
+                node: _once(place.values[node][chosen[slot]])
+                for slot, nodes in place.inputs.items()
+                for node in nodes
+            }
+            answers = place.walk.over({}, given)
+            if bool(answers[1][0]) and not bool(answers[0][0]):
+                for at in range(4, len(answers), 4):
+                    found = min(found, float(_room(answers[at : at + 4])[0]))
+        return found
 
     def _span(self, values: Array, slot: str, chosen: Mapping[str, Any]) -> Span:
         if slot not in chosen:  # one key is left, or nothing of the slot matters
@@ -252,6 +291,23 @@ class Demand:
         if np.isnan(left).any():  # a calculation that failed may say anything
             return np.asarray(-np.inf), np.asarray(np.inf)
         return left.min(), left.max()
+
+
+def _room(ends: Sequence[Span]) -> Span:
+    """What a margin is of its limit, at least and at most: as `fitcheck/check/room.py` has it."""
+    (low, high), (margin, _) = (ends[0][0], ends[0][1]), ends[1]
+    sides = [np.abs(end) for span in ends[2:4] for end in span]
+    spans = [span for span in ends[2:4] if bool(np.any((span[0] < 0) & (span[1] > 0)))]
+    most = np.maximum.reduce(np.broadcast_arrays(*sides))
+    least = np.maximum(*(np.minimum(np.abs(a), np.abs(b)) for a, b in ends[2:4]))
+    least = np.zeros_like(most) if spans else np.broadcast_to(least, most.shape)
+    own = np.maximum(np.abs(low), np.abs(margin))
+    most = np.where(most > 0, most, np.where(own > 0, own, 1.0))
+    least = np.where(least > 0, least, np.minimum(most, 1e-30) if spans else most)
+    return (
+        np.where(low >= 0, low / most, low / least),
+        np.where(high >= 0, high / least, high / most),
+    )
 
 
 def alike(columns: Sequence[Array]) -> tuple[Array, Array]:

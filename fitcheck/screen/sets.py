@@ -16,14 +16,16 @@ from typing import Any, Literal
 
 import numpy as np
 
-from fitcheck.language.columns import CONFLICT
+from fitcheck.knowledge import Rule
+from fitcheck.language.columns import CONFLICT, FITS
 from fitcheck.screen.ahead import Ahead, Table
 from fitcheck.screen.candidates import Array, Candidates
 from fitcheck.screen.demands import CLASH, CLEAR, NEAR, Demand, compute
-from fitcheck.screen.opening import Frame, by_rule
+from fitcheck.screen.opening import Factor, Frame, by_rule
+from fitcheck.screen.rooms import demands_of
 from fitcheck.screen.screening import standing_of
 
-By = Literal["price", "operations"]
+By = Literal["price", "operations", "work"]
 Progress = Callable[[str], None]
 # Costs are whole hundredths: sums of them are exact, and sets of one price are seen to be so.
 HUNDREDTHS = 100
@@ -43,7 +45,11 @@ class Found:
 
 
 class Problem:
-    """The open slots of a frame with their candidates: which rules tie which of them together."""
+    """The open slots of a frame with their candidates: which rules tie which of them together.
+
+    `floor` is the least room that a set must leave, as a share of a limit; with one, rooms are
+    known. By work, a clash that machine work mends adds what `labour` says of its rule.
+    """
 
     def __init__(
         self,
@@ -52,6 +58,8 @@ class Problem:
         by: By = "price",
         without: frozenset[str] = frozenset(),
         decide: Callable[[Demand, Mapping[str, int]], bool] | None = None,
+        floor: float | None = None,
+        labour: Callable[[Rule], float] = lambda _: 1.0,
     ) -> None:
         self.frame = frame
         self.candidates = candidates
@@ -68,14 +76,32 @@ class Problem:
             for factor in frame.factors
             if factor.rule.severity != "advice" and factor.rule.id not in without
         )
-        self.demands = [Demand(factors[0].rule, factors) for factors in groups.values()]
+        self.floor = floor
+        self._labour = labour
+        self.demands = [self._demand(factors) for factors in groups.values()]
+        self._every = list(self.demands)
         if all(own.count for own in candidates.values()):
             compute(self.demands, candidates)
         self.mended = {demand.rule.id: self._by_work(demand) for demand in self.demands}
         self._narrow()
 
+    def _demand(self, factors: Sequence[Factor]) -> Demand:
+        if self.floor is None:
+            return Demand(factors[0].rule, factors)
+        rooms = [demands_of(self.frame, factor) for factor in factors]
+        return Demand(factors[0].rule, factors, rooms, self.floor)
+
+    def room(self, chosen: Mapping[str, int]) -> float:
+        """The least room that a set leaves where a rule surely fits."""
+        return min((demand.room(chosen) for demand in self._every), default=INF)
+
+    def work_of(self, demand: Demand) -> float:
+        """What a clash adds that work mends: more than any price."""
+        hundredths = 100.0 if self.by == "operations" else round(self._labour(demand.rule) * 100)
+        return WORK / 100 * hundredths
+
     def _by_work(self, demand: Demand) -> bool:
-        return self.by == "operations" and bool(self.frame.works(demand.rule))
+        return self.by != "price" and bool(self.frame.works(demand.rule))
 
     @staticmethod
     def _asked(prices: Array) -> Array:
@@ -121,7 +147,7 @@ class Problem:
             clash[key] = self.clashes(demand, {slot: demand.example(slot, int(key))})
         hit = clash[demand.keys[slot]]
         if self.mended[demand.rule.id]:
-            self.fixed[slot] = self.fixed[slot] + WORK * hit
+            self.fixed[slot] = self.fixed[slot] + self.work_of(demand) * hit
             self.worked.append((demand.rule.id, slot, hit))
         else:
             self.alive[slot] &= ~hit
@@ -143,14 +169,16 @@ class Problem:
         return self._decided[key]
 
     def _exactly(self, demand: Demand, chosen: Mapping[str, int]) -> bool:
-        build = self.frame.build
+        build, told = self.frame.build, dict(chosen)
         for slot in demand.read:
-            number = chosen.get(slot)
-            if number is None:
-                number = int(np.flatnonzero(self.alive[slot])[0])
+            if slot not in told:
+                told[slot] = int(np.flatnonzero(self.alive[slot])[0])
+            number = told[slot]
             build = self.frame.openings[slot].fitted(build, *self.candidates[slot].parts(number))
         knowledge = self.frame.knowledge
-        return standing_of(demand.rule, build, knowledge, demand.positions, []) == CONFLICT
+        standing = standing_of(demand.rule, build, knowledge, demand.positions, [])
+        short = self.floor is not None and standing == FITS and demand.room(told) < self.floor
+        return standing == CONFLICT or short
 
 
 class Search:
@@ -197,7 +225,7 @@ class Search:
                     self._early[order[depth - 1]].append((demand, early))
 
     def _costs(self, demand: Demand, clash: Array) -> Array:
-        price = WORK if self.problem.mended[demand.rule.id] else INF
+        price = self.problem.work_of(demand) if self.problem.mended[demand.rule.id] else INF
         return np.where(clash, price, 0.0)
 
     def sets(self) -> Iterator[Found]:
@@ -334,10 +362,3 @@ def best_sets(problem: Problem, wanted: int) -> list[Found]:
         if len(found) == wanted:
             break
     return found
-
-
-def possible(frame: Frame, candidates: Mapping[str, Candidates], rules: Sequence[str]) -> bool:
-    """Whether any set is left when only some rules count."""
-    others = frozenset(f.rule.id for f in frame.factors) - frozenset(rules)
-    problem = Problem(frame, candidates, without=others)
-    return bool(best_sets(problem, 1))

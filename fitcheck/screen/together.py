@@ -1,28 +1,48 @@
-"""Several open slots, answered: the best sets as builds with their checks, alike ones told once."""
+"""Several open slots, answered: the best sets as builds with their checks, alike ones told once.
+
+By price and by room only sets are told of which no other is cheaper and leaves more room: the
+cheapest of all, then the cheapest of those that leave more, and so on (the method of constraints:
+Y. Haimes, L. Lasdon and D. Wismer, IEEE Transactions on Systems, Man, and Cybernetics, 1971).
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
+from operator import le
+from typing import Literal
 
-from fitcheck.check import Check, check_build
+from fitcheck.check import Check
+from fitcheck.knowledge import Rule
 from fitcheck.model import Build
+from fitcheck.plan.prices import NO_PRICES, Prices, hours_of
 from fitcheck.screen.candidates import Candidates
 from fitcheck.screen.cause import Cause, cause
-from fitcheck.screen.opening import Frame
-from fitcheck.screen.sets import By, Found, Problem, Search
+from fitcheck.screen.deciding import Decided, Decider
+from fitcheck.screen.opening import Frame, by_rule
+from fitcheck.screen.sets import INF, Found, Problem, Search, best_sets
+from fitcheck.screen.work import Work, work_for
 
 Progress = Callable[[str], None]
+SetOrder = Literal["price", "room", "work"]
 # Sets looked at to find different ones; the cheapest differ mostly in one small part.
 MOST_SETS = 400
+# Sets of which none is cheaper and leaves more room, at most.
+MOST_FRONT = 60
+# Of the cheapest sets so many are looked at for those that likely fit.
+MOST_LOOKED = 20
+# Rooms that differ by less than this share are one.
+_MORE = 1e-9
 
 
 @dataclass
 class Choice:
-    """A set: its parts by name, what else of one slot does as well at one price, and its check
-    by the rules that depend on what is chosen.
+    """A set: its parts by name, what else of one slot does as well at one price, what can be said.
 
-    `clashes` are rules that clash and that machine work mends, where that was asked for.
+    `price` is that of the whole order; `room` the least room to a limit where a rule surely fits.
+    `clashes` are rules that clash and that machine work mends, where that was asked for, and `work`
+    is what mends them.
     """
 
     found: Found
@@ -30,34 +50,141 @@ class Choice:
     price: float
     priced: bool
     unpriced: int
-    check: Check
+    decided: Decided
     clashes: tuple[str, ...]
+    room: float | None = None
+    work: Work | None = None
     alike: dict[str, tuple[str, ...]] = field(default_factory=dict)
+
+    @property
+    def check(self) -> Check:
+        """Its check by the rules that depend on what is chosen."""
+        return self.decided.check
+
+
+@dataclass
+class Chosen:
+    """The best sets, or why there is none; not `complete` where it was stopped."""
+
+    choices: list[Choice]
+    why: Cause | None = None
+    complete: bool = True
 
 
 def choose(
     frame: Frame,
     candidates: Mapping[str, Candidates],
     wanted: int,
-    by: By = "price",
+    by: SetOrder = "price",
+    present: Build | None = None,
+    shop: Prices = NO_PRICES,
     progress: Progress = lambda _: None,
-) -> tuple[list[Choice], Cause | None]:
-    """The best sets, those that differ in one slot at one price as one; or why there is none."""
+) -> Chosen:
+    """The best sets in an order; interrupted, the best of those found so far."""
     progress(f"{len(frame.factors)} demands on {len(candidates)} open slots")
-    problem = Problem(frame, candidates, by)
-    groups: list[tuple[Found, str, list[int]]] = []
-    if problem.possible():
-        search = Search(problem)
-        for number, one in enumerate(search.sets()):
-            if not _joined(groups, one):
-                if len(groups) == wanted:
-                    break
-                groups.append((one, "", []))
-            if number == MOST_SETS:
+    told = frozenset(f"{slot}.{name}" for slot, own in candidates.items() for name in own.told)
+    decider = Decider(frame, present or frame.build, told)
+    rooms = Problem(frame, candidates, floor=-INF)
+    chosen = Chosen([])
+    some: list[Choice] = []
+    try:
+        for one, slot, others in _groups(frame, candidates, wanted, by, shop):
+            some.append(_choice(decider, rooms, candidates, shop, one, slot, others))
+            progress(f"{len(some)} sets looked at; Ctrl-C for the best so far")
+    except KeyboardInterrupt:
+        chosen.complete = False
+    chosen.choices = _in_order(some, by)[:wanted]
+    if not some and chosen.complete:
+        chosen.why = cause(frame, candidates, progress)
+    return chosen
+
+
+def _in_order(some: list[Choice], by: SetOrder) -> list[Choice]:
+    """By certainty and what is asked for; a set that another beats in all comes after the rest."""
+    if by == "work":
+        return some
+
+    def goods(one: Choice) -> tuple[float, float, int]:
+        room = -INF if one.room is None else one.room
+        return one.price if one.priced else INF, -room, one.decided.standing
+
+    def key(one: Choice) -> tuple[object, ...]:
+        price, room, standing = goods(one)
+        beaten = any(
+            goods(other) != goods(one) and all(map(le, goods(other), goods(one))) for other in some
+        )
+        return (standing, beaten, *((room, price) if by == "room" else (price, room)))
+
+    return sorted(some, key=key)
+
+
+Group = tuple[Found, str, list[int]]
+
+
+def _groups(
+    frame: Frame,
+    candidates: Mapping[str, Candidates],
+    wanted: int,
+    by: SetOrder,
+    shop: Prices,
+) -> list[Group]:
+    """The sets to be looked at: by work the first, else the cheapest and those with more room."""
+    if by == "work":
+        return _first(Problem(frame, candidates, "work", labour=labour_of(frame, shop)), wanted)
+    groups = _first(Problem(frame, candidates), max(wanted, MOST_LOOKED))
+    known = [one.chosen for one, _, _ in groups]
+    more = front(frame, candidates) if groups else []
+    return groups + [(one, "", []) for one in more if one.chosen not in known]
+
+
+def _first(problem: Problem, wanted: int) -> list[Group]:
+    """The first sets, those that differ in one slot at one price as one."""
+    groups: list[Group] = []
+    if not problem.possible():
+        return groups
+    for number, one in enumerate(Search(problem).sets()):
+        if not _joined(groups, one):
+            if len(groups) == wanted:
                 break
-    if not groups:
-        return [], cause(frame, candidates, progress)
-    return [_choice(frame, candidates, *group) for group in groups], None
+            groups.append((one, "", []))
+        if number == MOST_SETS:
+            break
+    return groups
+
+
+def front(
+    frame: Frame, candidates: Mapping[str, Candidates], without: frozenset[str] = frozenset()
+) -> list[Found]:
+    """The cheapest set, then each time the cheapest that leaves more room."""
+    found: list[Found] = []
+    floor = -INF
+    while len(found) < MOST_FRONT and floor < INF:
+        problem = Problem(frame, candidates, without=without, floor=floor)
+        best = best_sets(problem, 1)
+        if not best:
+            break
+        if found and (found[-1].price, found[-1].unpriced) == (best[0].price, best[0].unpriced):
+            found.pop()  # as dear, and with less room
+        found.append(best[0])
+        floor = problem.room(best[0].chosen) + _MORE
+    return found
+
+
+def labour_of(frame: Frame, shop: Prices) -> Callable[[Rule], float]:
+    """What mending a rule's clash comes to, at all places that it reads: a price, else hours."""
+    places = {
+        id_: {p for factor in factors for p in factor.positions}
+        for id_, factors in by_rule(frame.factors).items()
+    }
+
+    def labour(rule: Rule) -> float:
+        works = frame.works(rule)
+        prices = [shop.of(operation) for operation in works]
+        told = [price for price in prices if price is not None]
+        each = min(told) if told else min(map(hours_of, works), default=Fraction(0))
+        return float(each * len(places[rule.id]))
+
+    return labour
 
 
 def _joined(groups: list[tuple[Found, str, list[int]]], one: Found) -> bool:
@@ -74,14 +201,31 @@ def _joined(groups: list[tuple[Found, str, list[int]]], one: Found) -> bool:
 
 
 def _choice(
-    frame: Frame, candidates: Mapping[str, Candidates], one: Found, slot: str, others: list[int]
+    decider: Decider,
+    problem: Problem,
+    candidates: Mapping[str, Candidates],
+    shop: Prices,
+    one: Found,
+    slot: str,
+    others: list[int],
 ) -> Choice:
     parts = {name: candidates[name].names([number])[0] for name, number in one.chosen.items()}
-    rules = {factor.rule.id: factor.rule for factor in frame.factors}
-    check = check_build(fitted(frame, candidates, one.chosen), frame.knowledge, rules.values())
+    decided = decider.of(*((name, candidates[name].parts(at)) for name, at in one.chosen.items()))
+    work = work_for(decider.frame, decided.clashes, shop) if one.clashes else None
+    room = problem.room(one.chosen)
     alike = {slot: tuple(candidates[slot].names(others))} if slot else {}
-    priced = one.unpriced < len(one.chosen)
-    return Choice(one, parts, one.price, priced, one.unpriced, check, one.clashes, alike)
+    return Choice(
+        one,
+        parts,
+        one.price,
+        one.unpriced < len(one.chosen),
+        one.unpriced,
+        decided,
+        one.clashes,
+        None if room == INF else room,
+        work,
+        alike,
+    )
 
 
 def fitted(frame: Frame, candidates: Mapping[str, Candidates], chosen: Mapping[str, int]) -> Build:

@@ -7,10 +7,12 @@ import os
 from random import Random
 
 from fitcheck.language.columns import CONFLICT
+from fitcheck.plan.prices import NO_PRICES
 from fitcheck.screen.candidates import FromParts
 from fitcheck.screen.opening import Frame, Opening
-from fitcheck.screen.sets import Problem, best_sets
+from fitcheck.screen.sets import INF, Problem, best_sets
 from fitcheck.screen.store import PartReader, figures
+from fitcheck.screen.together import front, labour_of
 from tests.invented.parts import MAKERS, demo_parts, texts
 from tests.screen.candidates import random_rows
 from tests.screen.reckoned import Reckoning
@@ -87,5 +89,29 @@ def test_the_best_sets_are_those_of_an_exhaustive_search(knowledge, boat):
             for one, order in zip(by_work, orders, strict=True)
         } == worked, f"catalog {seed}"
         assert orders == sorted(orders), f"catalog {seed}"
+        # The same with what the work comes to, at all places of a rule, in the place of its count.
+        labour = labour_of(frame, NO_PRICES)
+        least = {
+            tuple(chosen.values()): (
+                sum(round(labour(knowledge.rules[id_]) * 100) for id_ in clashes),
+                sum(prices[s][n] for s, n in chosen.items()),
+            )
+            for chosen, clashes in one_by_one.worked(offered, whatever)
+        }
+        problem = Problem(frame, some, "work", frozenset(whatever), labour=labour)
+        orders = [least[tuple(o.chosen[s] for s in offered)] for o in best_sets(problem, 10_000)]
+        assert orders == sorted(least.values()), f"catalog {seed}"
+        # By room: of all sets those that no other beats in room and price.
+        rooms = Problem(frame, some, without=frozenset(whatever), floor=-INF)
+        goods = {
+            (sum(prices[s][n] for s, n in chosen.items()), rooms.room(chosen)) for chosen in every
+        }
+        unbeaten = {
+            (price, room)
+            for price, room in goods
+            if not any(p <= price and r >= room and (p, r) != (price, room) for p, r in goods)
+        }
+        found = front(frame, some, frozenset(whatever))
+        assert {(one.price, rooms.room(one.chosen)) for one in found} == unbeaten, f"catalog {seed}"
         lengths.append(len(cost))
     assert sum(map(bool, lengths)) > len(lengths) // 3 and 0 in lengths

@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, Response
 from starlette.routing import BaseRoute, Route
 
-from fitcheck.bench import answers, beside, parts, section, start, trying
+from fitcheck.bench import answers, beside, door, parts, section, start, trying, works
 from fitcheck.bench.asking import Bench, Screen, screen
 from fitcheck.bench.guard import App, Guard, TooMuch, too_much
 from fitcheck.bench.render import STATIC, looks, render
@@ -39,6 +39,15 @@ SCREENS: dict[str, tuple[str, Screen]] = {
     "/try/suppose": ("POST", trying.suppose),
     "/try/drop": ("POST", trying.drop),
     "/try/keep": ("POST", trying.keep),
+    "/work": ("GET", works.show),
+    "/work/start": ("POST", works.start),
+    "/work/{number}": ("GET", works.one),
+    "/work/{number}/state": ("GET", works.state),
+    "/work/{number}/stop": ("POST", works.stop),
+    "/work/{number}/page": ("GET", works.page),
+    "/phone": ("GET", door.show),
+    "/phone/open": ("POST", door.open_it),
+    "/phone/shut": ("POST", door.shut_it),
     "/beside": ("GET", beside.overview),
     "/beside/begin": ("POST", beside.begin),
     "/beside/take": ("GET", beside.take),
@@ -54,6 +63,8 @@ def make_app(bench: Bench) -> App:
         for path, (method, show) in SCREENS.items()
     ]
     routes += [
+        Route("/door", screen(bench, door.knock), methods=["GET"]),
+        Route("/door", screen(bench, door.come_in), methods=["POST"]),
         Route("/enter", _enter(bench), methods=["GET"]),
         Route("/static/bench.css", _looks, methods=["GET"]),
         *(

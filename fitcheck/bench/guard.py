@@ -125,7 +125,10 @@ class Guard:
         host = hosts[0].lower() if len(hosts) == 1 else ""
         if not self.entry.answers_as(host):
             return _refuse(421, "This bench does not answer under that address.")
+        at_desk = host in self.entry.hosts
         method, path = scope["method"], scope["path"]
+        if path == "/enter" and not at_desk:
+            return _refuse(421, "The way in is at the desk.")
         if method not in ("GET", "HEAD", "POST"):
             return _refuse(405, "Nothing here is asked in that way.")
         if method == "POST":
@@ -134,6 +137,8 @@ class Guard:
                 return refused
         cookies = _cookies(told.get("cookie", []), self.entry.cookie)
         who = next((own for one in cookies if (own := self.entry.who(one))), None)
+        if who == "desk" and not at_desk:
+            who = None
         scope["who"] = who
         if path in OPEN or path.startswith(LOOKS):
             return None

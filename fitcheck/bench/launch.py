@@ -108,3 +108,5 @@ def serve(
         pass
     finally:
         bench.aside.close()
+        if "jobs" in bench.more:
+            bench.more["jobs"].close()

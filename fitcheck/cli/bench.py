@@ -76,6 +76,7 @@ def _bench(options: argparse.Namespace, given: Path, entry: Entry) -> Bench:
     from fitcheck.bench.asking import Bench  # noqa: PLC0415
     from fitcheck.bench.desk import Desk  # noqa: PLC0415
     from fitcheck.bench.folder import Folder  # noqa: PLC0415
+    from fitcheck.bench.jobs import Jobs  # noqa: PLC0415
 
     knowledge = loaded(options)
     is_file = given.is_file()
@@ -83,7 +84,13 @@ def _bench(options: argparse.Namespace, given: Path, entry: Entry) -> Bench:
     desk = Desk(folder, knowledge, options.units)
     if is_file:
         desk.open(given)
-    return Bench(desk, Aside(partial(_knowledge, options)), entry)
+    given_too = [
+        f"--{name.replace('_', '-')}={Path(value).resolve()}"
+        for name in ("rules", "only_rules", "house")
+        if (value := getattr(options, name)) is not None
+    ]
+    more = {"jobs": Jobs(given_too)}
+    return Bench(desk, Aside(partial(_knowledge, options)), entry, more)
 
 
 def _knowledge(options: argparse.Namespace) -> Knowledge:

@@ -86,7 +86,12 @@ def test_three_springs_side_by_side_and_nothing_is_written(sitting, knowledge):
     row = re.search(rf"<tr><th scope=\"row\">{subject}.*?</tr>", page, re.IGNORECASE)[0]
     # At 0.525 in of lift it stands at 1.175 in, as well as cards and pages are good for. Solid it is
     # 1.200 in now, supposed 1.250, 1.100 (by the figures near the limit) and 1.000 in.
-    assert re.findall(r"</svg> (STOP|fits|cannot be told)", row) == ["STOP", "STOP", "cannot be told", "fits"]
+    assert re.findall(r"</svg> (STOP|fits|cannot be told)", row) == [
+        "STOP",
+        "STOP",
+        "cannot be told",
+        "fits",
+    ]
     assert sitting.text == TEXT and not sitting.folder.joinpath("build.yaml.kept").exists()
 
 

@@ -6,3 +6,4 @@ import "./form.js";
 import "./beside.js";
 import "./section.js";
 import "./try.js";
+import "./work.js";

@@ -1,0 +1,261 @@
+"""Longer work, each piece a process of its own: it never blocks the answer, and can be stopped.
+
+What runs is a command of fitcheck as anybody types it. Its words and its page are shown here; what
+a request says is one of a few choices and names of the folder's files, never a path or an option.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import dataclass, field
+from itertools import count
+from pathlib import Path
+
+from fitcheck.bench.desk import Desk
+from fitcheck.source import BadInput, Problem, frozen
+
+MOST_RUNNING, MOST_KEPT = 2, 12
+MOST_SHOWN = 400_000  # letters of an answer
+GRACE = 3.0  # seconds to end by itself when stopped
+FAULT = 2  # the exit code of bad input and of faults
+
+
+@frozen
+class Work:
+    """A kind of work: what it answers, its command, and what it asks besides the build.
+
+    `asks` are `prices`, `routes` or `pile` (a file of the folder), `slot`, `objective`, `seconds`.
+    """
+
+    title: str
+    about: str
+    command: tuple[str, ...]
+    asks: tuple[str, ...] = ()
+    page: str = ""
+
+
+KINDS = {
+    "plan": Work(
+        "A plan and its work order",
+        "the cheapest work that is proven to leave no clash, or what leaves none",
+        ("plan",),
+        ("prices", "objective", "seconds"),
+        "--page",
+    ),
+    "routes": Work(
+        "Routes compared",
+        "rework, bare castings or other heads side by side",
+        ("routes",),
+        ("routes", "seconds"),
+        "--page",
+    ),
+    "page": Work("The page of the check", "all of it, with drawings", ("page",), (), "--output"),
+    "sheet": Work(
+        "The inspection sheet",
+        "what to measure, how, with blanks",
+        ("page", "--kind=sheet"),
+        (),
+        "--output",
+    ),
+    "audit": Work(
+        "Claims against readings",
+        "each claimed figure against its measurement",
+        ("page", "--kind=audit"),
+        (),
+        "--output",
+    ),
+    "screen": Work(
+        "Parts of a list that fit",
+        "which of the invented parts fit an open place, what rules the others out",
+        ("screen",),
+        ("slot",),
+    ),
+    "order": Work(
+        "What to ask a seller for", "what the other parts leave one part", ("order",), ("slot",)
+    ),
+    "pile": Work(
+        "What of a pile goes together",
+        "what to use, buy, identify or leave aside",
+        ("pile",),
+        ("pile",),
+        "--page",
+    ),
+    "samples": Work("Where only some are measured", "what can be said of the rest", ("samples",)),
+    "chance": Work("The chance", "the share of assemblies that clear", ("chance",)),
+}
+OBJECTIVES = {"hours": "the fewest hours", "price": "the lowest price", "metal": "the least cut",
+              "parts": "the fewest new parts"}  # fmt: skip
+SECONDS = ("20", "60", "180")
+
+
+@dataclass
+class Job:
+    """A piece of work under way or done."""
+
+    number: int
+    kind: str
+    asked: str
+    folder: tempfile.TemporaryDirectory[str]
+    process: subprocess.Popen[bytes]
+    seconds: int
+    version: int
+    started: float = field(default_factory=time.monotonic)
+    ended: float = 0.0
+    stopped: bool = False
+
+    @property
+    def title(self) -> str:
+        """What it is."""
+        return KINDS[self.kind].title
+
+    @property
+    def running(self) -> bool:
+        """Whether it is under way."""
+        if self.process.poll() is None:
+            return True
+        self.ended = self.ended or time.monotonic()
+        return False
+
+    @property
+    def took(self) -> int:
+        """The seconds since it began, or that it took."""
+        return int((time.monotonic() if self.running else self.ended) - self.started)
+
+    @property
+    def state(self) -> str:
+        """How it stands, in words."""
+        if self.running:
+            of = f" of at most {self.seconds} s" if self.seconds else ""
+            return f"under way for {self.took} s{of}"
+        if self.stopped:
+            return f"stopped after {self.took} s"
+        return "not done" if self.process.returncode in (FAULT, None) else f"done in {self.took} s"
+
+    @property
+    def progress(self) -> str:
+        """The last that it said of itself."""
+        lines = self._text("told").strip().splitlines()
+        return lines[-1] if lines and self.running else ""
+
+    @property
+    def words(self) -> str:
+        """What it answers, and what was wrong with what it was given."""
+        found = [self._text("answer")]
+        if self.process.returncode == FAULT:
+            found.append(self._text("told"))
+        lines = "\n".join(found).strip().splitlines()
+        return "\n".join(line for line in lines if self.folder.name not in line)
+
+    @property
+    def page(self) -> str:
+        """The page that it made; empty where it made none."""
+        return "" if self.running else self._text("page.html", 20 * MOST_SHOWN)
+
+    def stop(self) -> None:
+        """Stop it; nothing of it is kept."""
+        if self.running:
+            self.stopped = True
+            self.process.terminate()
+            with suppress(subprocess.TimeoutExpired):
+                self.process.wait(GRACE)
+                return
+            self.process.kill()
+            self.process.wait()
+
+    def _text(self, name: str, most: int = MOST_SHOWN) -> str:
+        try:
+            with (Path(self.folder.name) / name).open(encoding="utf-8", errors="replace") as file:
+                return file.read(most)
+        except OSError:
+            return ""
+
+
+class Jobs:
+    """All pieces of work of a bench; `options` are those that the bench was opened with."""
+
+    def __init__(self, options: Sequence[str] = ()) -> None:
+        self.options = list(options)
+        self.jobs: dict[int, Job] = {}
+        self._numbers = count(1)
+
+    def start(self, kind: str, said: dict[str, str], desk: Desk) -> Job:
+        """Start a piece of work; raises BadInput where it can't be."""
+        if sum(job.running for job in self.jobs.values()) >= MOST_RUNNING:
+            what = f"{MOST_RUNNING} pieces of work are under way"
+            raise BadInput([Problem(what, None, "wait for one, or stop it")])
+        if kind not in KINDS:
+            raise BadInput([Problem("there is no such work", None, "choose one of the page")])
+        work, path = KINDS[kind], desk.path
+        desk.checked  # noqa: B018  raises where nothing is open
+        assert path is not None
+        asked = _asked(work, said, desk)
+        folder = tempfile.TemporaryDirectory(prefix="fitcheck-bench-")
+        line = [sys.executable, "-m", "fitcheck", *work.command, *self.options]
+        if "routes" not in work.asks:
+            line += [f"--units={desk.system}"]
+        if work.page:
+            line.append(f"{work.page}={Path(folder.name) / 'page.html'}")
+        line += [one for one in asked if one.startswith("--")]
+        line += ["--"] + ([] if "routes" in work.asks else [str(path.resolve())])
+        line += [one for one in asked if not one.startswith("--")]
+        seconds = int(said.get("seconds", "0")) if "seconds" in work.asks else 0
+        job = Job(
+            next(self._numbers), kind, _words(work, said), folder, _begun(line, folder.name),
+            seconds, desk.version,
+        )  # fmt: skip
+        self.jobs[job.number] = job
+        self._tidy()
+        return job
+
+    def find(self, number: str) -> Job:
+        """A piece of work by its number."""
+        found = self.jobs.get(int(number)) if number.isascii() and number.isdigit() else None
+        if found is None:
+            raise BadInput([Problem("there is no such work any more", None, "start it again")])
+        return found
+
+    def close(self) -> None:
+        """Stop all."""
+        for job in self.jobs.values():
+            job.stop()
+            job.folder.cleanup()
+
+    def _tidy(self) -> None:
+        for number in [n for n, job in self.jobs.items() if not job.running][:-MOST_KEPT]:
+            self.jobs.pop(number).folder.cleanup()
+
+
+def _begun(line: list[str], folder: str) -> subprocess.Popen[bytes]:
+    with (Path(folder) / "answer").open("wb") as out, (Path(folder) / "told").open("wb") as told:
+        return subprocess.Popen(line, stdin=subprocess.DEVNULL, stdout=out, stderr=told)
+
+
+def _asked(work: Work, said: dict[str, str], desk: Desk) -> list[str]:
+    """What a form says, as the command takes it."""
+    found: list[str] = []
+    for one in work.asks:
+        value = said.get(one, "")
+        if one == "prices" and value:
+            found.append(f"--prices={desk.folder.find(value, 'prices')}")
+        elif one in ("routes", "pile"):
+            found.append(str(desk.folder.find(value, one)))
+        elif one == "slot":
+            if value not in desk.knowledge.classes:
+                raise BadInput([Problem("of which part?", None, "choose one")])
+            found.append(value)
+        elif one == "objective" and value in OBJECTIVES:
+            found.append(f"--objective={value}")
+        elif one == "seconds":
+            found.append(f"--seconds={value if value in SECONDS else SECONDS[0]}")
+            said["seconds"] = value if value in SECONDS else SECONDS[0]
+    return found
+
+
+def _words(work: Work, said: dict[str, str]) -> str:
+    told = [said.get(one, "") for one in work.asks if one != "seconds"]
+    return ", ".join(filter(None, told))

@@ -94,7 +94,7 @@ SECONDS = ("20", "60", "180")
 
 
 @dataclass
-class Job:
+class PieceOfWork:
     """A piece of work under way or done."""
 
     number: int
@@ -180,10 +180,10 @@ class Jobs:
 
     def __init__(self, options: Sequence[str] = ()) -> None:
         self.options = list(options)
-        self.jobs: dict[int, Job] = {}
+        self.jobs: dict[int, PieceOfWork] = {}
         self._numbers = count(1)
 
-    def start(self, kind: str, said: dict[str, str], desk: Desk) -> Job:
+    def start(self, kind: str, said: dict[str, str], desk: Desk) -> PieceOfWork:
         """Start a piece of work; raises BadInput where it can't be."""
         if sum(job.running for job in self.jobs.values()) >= MOST_RUNNING:
             what = f"{MOST_RUNNING} pieces of work are under way"
@@ -204,7 +204,7 @@ class Jobs:
         line += ["--"] + ([] if "routes" in work.asks else [str(path.resolve())])
         line += [one for one in asked if not one.startswith("--")]
         seconds = int(said.get("seconds", "0")) if "seconds" in work.asks else 0
-        job = Job(
+        job = PieceOfWork(
             next(self._numbers), kind, _words(work, said), folder, _begun(line, folder.name),
             seconds, desk.version,
         )  # fmt: skip
@@ -212,7 +212,7 @@ class Jobs:
         self._tidy()
         return job
 
-    def find(self, number: str) -> Job:
+    def find(self, number: str) -> PieceOfWork:
         """A piece of work by its number."""
         found = self.jobs.get(int(number)) if number.isascii() and number.isdigit() else None
         if found is None:

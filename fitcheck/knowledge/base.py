@@ -244,14 +244,18 @@ class Knowledge:
 
     def usual_of(self, names: Iterable[str]) -> set[str]:
         """The attributes of which something is usual that depends on one of these."""
-        found = set(names)
-        while more := {
-            name
-            for name, branches in self.usual.items()
-            if name not in found and any(not found.isdisjoint(one.reads) for one in branches)
-        }:
-            found |= more
-        return found
+        key = ("usual of", frozenset(names))
+        known: set[str] | None = self.figures.get(key)
+        if known is None:
+            known = set(key[1])
+            while more := {
+                name
+                for name, branches in self.usual.items()
+                if name not in known and any(not known.isdisjoint(one.reads) for one in branches)
+            }:
+                known |= more
+            self.figures[key] = known
+        return known
 
     @cached_property
     def graph(self) -> networkx.MultiGraph:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
+from operator import itemgetter
 
 from fitcheck.check.bind import Binding, gathered_places
 from fitcheck.check.figures import Figures
@@ -140,9 +142,15 @@ class Course:
         self.stages = list(stages)
         self.numbers = {stage.number: i for i, stage in enumerate(self.stages)}
         self._by_name: dict[str, list[tuple[int, str]]] = {}
+        self._by_part: dict[str, list[tuple[int, str]]] = {}
         for i, stage in enumerate(self.stages):
+            by_name = self._by_name if stage.swap is None else self._by_part
             for name, how in self._touched(stage).items():
-                self._by_name.setdefault(name, []).append((i, how))
+                by_name.setdefault(name, []).append((i, how))
+        self._touched_by_parts: dict[
+            tuple[str, str | None],
+            tuple[list[tuple[int, Touch]], frozenset[int], frozenset[int]],
+        ] = {}
         self._touches: dict[tuple[str, Position], list[tuple[int, Touch]]] = {}
         self._by_place: dict[tuple[str, Position], dict[int, Touch]] = {}
         self._reached: dict[tuple[str, Position], frozenset[int]] = {}
@@ -196,7 +204,18 @@ class Course:
     @property
     def names(self) -> list[str]:
         """Every figure that a stage can change."""
-        return list(self._by_name)
+        return list(self._by_name | self._by_part)
+
+    @cached_property
+    def read_by_effects(self) -> frozenset[str]:
+        """What effects of the stages read."""
+        worked = [(stage, stage.operation) for stage in self.stages if stage.operation is not None]
+        return frozenset(
+            name
+            for stage, operation in worked
+            for effect in operation.effects
+            for name in self.effect(stage, effect).reads
+        )
 
     def stage(self, number: int) -> Stage:
         """A stage by its number."""
@@ -221,7 +240,7 @@ class Course:
         key = (name, position)
         found = self._touches.get(key)
         if found is None:
-            found = self._touches[key] = list(self._find_touches(name, position))
+            found = self._touches[key] = self._find_touches(name, position)
         return found
 
     def touching_by_place(self, name: str, position: Position) -> dict[int, Touch]:
@@ -237,9 +256,7 @@ class Course:
         for i, how in self._by_name.get(name, ()):
             stage = self.stages[i]
             places: tuple[Position, ...]
-            if stage.swap is not None:
-                places = (position,) if swap_covers(stage.swap, position) else ()
-            elif how == "listed":
+            if how == "listed":
                 places = (position,)
             else:
                 assert stage.operation is not None
@@ -247,7 +264,29 @@ class Course:
                 places = places_at(stage.operation, stage.positions, attribute, position)
             if places:
                 found.append((i, Touch(stage, how, places)))
-        return found
+        return sorted([*self._parts(name, position), *found], key=itemgetter(0))
+
+    def _parts(self, name: str, position: Position) -> list[tuple[int, Touch]]:
+        """The parts on offer that change a figure: there may be a thousand of them."""
+        key = (name, position.side)
+        found = self._touched_by_parts.get(key)
+        if found is None:
+            touches = [
+                (i, Touch(self.stages[i], how, ()))
+                for i, how in self._by_part.get(name, ())
+                if swap_covers(self._swap(i), position)
+            ]
+            found = self._touched_by_parts[key] = (
+                touches,
+                frozenset(touch.stage.number for _, touch in touches if touch.how != "undo"),
+                frozenset(touch.stage.number for _, touch in touches if touch.how == "undo"),
+            )
+        return found[0]
+
+    def _swap(self, i: int) -> Swap:
+        swap = self.stages[i].swap
+        assert swap is not None
+        return swap
 
     def at_level(self, attribute: Attribute, position: Position) -> Position:
         """The position of an attribute's level that holds a finer position."""
@@ -286,7 +325,15 @@ class Course:
                 continue
             seen.add((name, at))
             stack += self.gathered(name, at)
-            for _, touch in self.touching(name, at):
+            parts = self._parts(name, at)
+            if parts:
+                _, brings, undo = self._touched_by_parts[name, at.side]
+                found |= brings
+                if forgets is None:
+                    found |= undo
+                elif name in forgets.names:
+                    found |= undo & forgets.stages
+            for _, touch in self.touching(name, at)[len(parts) :]:
                 if forgets is not None and touch.how == "undo" and not forgets(touch.stage, name):
                     continue
                 found.add(touch.stage.number)

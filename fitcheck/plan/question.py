@@ -64,8 +64,8 @@ class Question:
         default_factory=dict, repr=False
     )
     surely: dict[tuple[object, ...], bool] = field(default_factory=dict, repr=False)
-    # What no stage reaches of what it reads, and the names of the rest, by the kind of walk.
-    settled: dict[object, tuple[dict[str, Any], list[str]]] = field(
+    # By the kind of walk, the amounts at which it was last asked, and the facts then.
+    facts: dict[object, tuple[Mapping[int, object], dict[str, Any]]] = field(
         default_factory=dict, repr=False
     )
 

@@ -109,18 +109,24 @@ class Refusal:
         return code_on(rule, facts, self.knowledge), facts
 
     def _facts(self, question: Question, run: Run[V]) -> dict[str, V]:
-        """What a question reads; what no stage reaches is found once for all runs of a kind."""
+        """What a question reads, and what of it has not changed since it was last asked for.
+
+        That is what no stage reaches of which more or less is done now.
+        """
+        assert question.rule is not None
+        key = type(run), run.course.aimed, run.forgetting
+        last, facts = question.facts.get(key, ({}, {}))
+        now = run.amounts
+        changed = [stage for stage, _ in now.items() ^ last.items()]
         position = question.positions[0]
-        key = type(run), run.course.aimed
-        found = question.settled.get(key)
-        if found is None:
-            assert question.rule is not None
-            inputs = question.rule.inputs
-            reached = [name for name in inputs if self.course.reached(name, position)]
-            rest = {name: run.at(name, position) for name in inputs if name not in reached}
-            found = question.settled[key] = rest, reached
-        rest, reached = found
-        return rest | {name: run.at(name, position) for name in reached}
+        found = {
+            name: facts[name]
+            if name in facts and self.course.reached(name, position).isdisjoint(changed)
+            else run.at(name, position)
+            for name in question.rule.inputs
+        }
+        question.facts[key] = dict(now), found
+        return found
 
     def _run(self, point: Point, runs: Runs, rule: Rule | None, *, aimed: bool = False) -> ExactRun:
         """The facts at a point; with a rule, those with what only other stages undo kept."""
@@ -163,6 +169,28 @@ class Refusal:
             return set(own) | stage.swap.undoes
         assert stage.operation is not None
         return set(map(str, stage.operation.file.undoes)) - set(stage.operation.effects)
+
+    def brings(self, question: Question, number: int) -> object:
+        """What a part on offer does to a question: the same for parts that it can't tell apart."""
+        swap = self.course.stage(number).swap
+        if swap is None or question.rule is None:
+            return number
+        own = self.knowledge.classes[swap.slot].attributes
+        read = self.course.read_by_effects.union(question.rule.inputs)
+        facts = [
+            self.course.swapped(self.course.stage(number), name, question.positions[0])
+            for name in own
+            if name in read
+        ]
+        ends = [(one.given, one.end("lower"), one.end("upper"), one.rank) for one in facts]
+        return (
+            swap.slot,
+            swap.side,
+            swap.keeps,
+            swap.undoes,
+            tuple(swap.shifts.items()),
+            tuple(ends),
+        )
 
     def everywhere(self, question: Question, box: Box) -> bool:
         """Whether every point of a box is surely refused; `box` bounds the acting stages."""

@@ -42,9 +42,10 @@ class ExactRun(Run[Fact]):
         self.steps = steps
         self.left: list[Left] = []  # of what this run itself found, not of what is shared
 
-    def how_much(self, stage: int) -> int:
-        """The steps of a stage."""
-        return self.steps[stage]
+    @property
+    def amounts(self) -> Mapping[int, int]:
+        """The steps of each stage."""
+        return self.steps
 
     def of(self, fact: Fact) -> Fact:
         """A fact as it is."""
@@ -129,9 +130,10 @@ class ReachRun(Run[Reach]):
         super().__init__(course, may_be, forgets, shared)
         self.bounds = bounds
 
-    def how_much(self, stage: int) -> tuple[int, int]:
-        """Within what the steps of a stage lie."""
-        return self.bounds[stage]
+    @property
+    def amounts(self) -> Mapping[int, tuple[int, int]]:
+        """Within what the steps of each stage lie."""
+        return self.bounds
 
     def of(self, fact: Fact) -> Reach:
         """The reach of a fact as it is."""

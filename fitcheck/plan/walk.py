@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from bisect import bisect_left
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Generic, TypeVar
 
 from fitcheck.knowledge import Knowledge
@@ -42,6 +42,7 @@ class Run(ABC, Generic[V]):
         self._places = [i for i, _ in self._done]
         self.knowledge: Knowledge = course.knowledge
         self._forgets = forgets
+        self.forgetting = None if forgets is None else forgets.name
         self._shared: Shared[V] = {} if shared is None else shared
         self._memo: dict[tuple[str, Position, int], V] = {}
 
@@ -92,11 +93,11 @@ class Run(ABC, Generic[V]):
         self, name: str, position: Position, done: list[tuple[int, int]], upto: int
     ) -> tuple[object, ...]:
         stages = [stage for i, stage in done if i < upto]
-        forgets = self._forgets
+        forgets, amounts = self._forgets, self.amounts
         forgotten = (
             None if forgets is None else "" if forgets.stages.isdisjoint(stages) else forgets.name
         )
-        return (name, position, forgotten, *((one, self.how_much(one)) for one in stages))
+        return (name, position, forgotten, *((one, amounts[one]) for one in stages))
 
     def _touching(self, name: str, position: Position, upto: int) -> list[tuple[int, Touch]]:
         """The stages that change a figure and may be done, in order."""
@@ -159,9 +160,10 @@ class Run(ABC, Generic[V]):
 
     # What differs between exact facts and reaches.
 
+    @property
     @abstractmethod
-    def how_much(self, stage: int) -> object:
-        """How much of a stage is done."""
+    def amounts(self) -> Mapping[int, object]:
+        """How much of each stage is done."""
 
     @abstractmethod
     def of(self, fact: Fact) -> V:

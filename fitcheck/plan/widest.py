@@ -83,12 +83,23 @@ class Widest:
             waiting -= set(group)
             wide = {stage: (0, self.most[stage]) for stage in group}
             if not refusal.everywhere(question, box | wide):
-                wide = {
-                    stage: span
-                    for stage, span in wide.items()
-                    if refusal.everywhere(question, box | {stage: span})
-                }
+                wide = self._refused_alone(group, question, box, refusal)
             box |= wide
+
+    def _refused_alone(
+        self, group: list[int], question: Question, box: Bounds, refusal: Refusal
+    ) -> Bounds:
+        """The bounds of the rivals that may each be done without the box being allowed."""
+        wide: Bounds = {}
+        known: dict[object, bool] = {}
+        for stage in group:
+            span = 0, self.most[stage]
+            alike = refusal.brings(question, stage)
+            if alike not in known:
+                known[alike] = refusal.everywhere(question, box | {stage: span})
+            if known[alike]:
+                wide[stage] = span
+        return wide
 
     def _widen(self, question: Question, box: Bounds, stage: int, refusal: Refusal) -> bool:
         """Widens the box by all of a stage, or else upward; tells whether by all."""

@@ -40,7 +40,7 @@ class Counting:
             return next(
                 ((arg,) for arg in node.args if taken(arg, self.facts) is decisive), node.args
             )
-        if node.op in ("stated", "alike"):
+        if node.op in ("stated", "measured", "alike"):
             return ()  # asks who told it, not what it is
         if node.op == "agree":
             which = self.values.ways.get(id(node))

@@ -49,7 +49,7 @@ def _find(node: Node, facts: Facts, memo: Missing) -> dict[str, None]:
             return {}
         # The way that lacks least is the one to ask for.
         return min(ways, key=len)
-    if isinstance(node, Apply) and node.op in ("stated", "alike"):
+    if isinstance(node, Apply) and node.op in ("stated", "measured", "alike"):
         return {}  # who told what is known
     if isinstance(node, Apply) and node.op in ("and", "or") and taken(node, facts) is not None:
         return {}

@@ -1,6 +1,6 @@
 """Rules that nobody writes: two ways to a figure that somebody told, and that do not meet.
 
-Each pair of ways makes two of them. On evidence of one kind one of the two figures is wrong, and
+Each pair of ways makes two of them, or more. On evidence of one kind one of the two figures is wrong, and
 nothing can be built on either; where one is better known it holds, and that the other contradicts
 it is worth knowing. Where the two are further apart than any seller's figure is off, a third one
 says that as gravely as the first. Where the two meet, or one is not told, there is nothing to say.
@@ -20,6 +20,7 @@ from fitcheck.language.tree import Apply
 from fitcheck.model import PartClass
 from fitcheck.source import Text
 
+_KINDS = ("contradicts", "off_claim")
 _ALIKE = (
     "One of the two is wrong, or belongs to another part. Nothing that rests on them can be "
     "trusted before it is settled which."
@@ -40,7 +41,8 @@ def contradictions(derived: Mapping[str, Derived], builder: RuleBuilder) -> Iter
         ways = list(_ways(one.node.inner))
         pairs = list(combinations(range(len(one.file.ways)), 2))
         far = one.file.contradicts is not None and one.file.contradicts.far is not None
-        kinds = ("contradicts", "off_claim", *(["far_off"] if far else []))
+        measured = one.file.contradicts is not None and one.file.contradicts.measured is not None
+        kinds = [*_KINDS, *(["far_off"] if far else []), *(["misread"] if measured else [])]
         for number, (i, j) in enumerate(pairs, 1):
             tail = f"_{number}" if len(pairs) > 1 else ""
             for kind in kinds:
@@ -72,12 +74,15 @@ def _file(derived: Derived, ways: tuple[Text, Text], titles: list[str], kind: st
     def text(words: str) -> Text:
         return Text(words, at)
 
-    alike = kind == "contradicts"
+    alike = kind in ("contradicts", "misread")
     known = f"alike({a}, {b})" if alike else f"not alike({a}, {b})"
+    if alike and own.measured is not None:
+        known += f" and measured({a})" if kind == "misread" else f" and not measured({a})"
     when = f" and ({own.when})" if own.when else ""
     share = f" * max({a}, {b})" if own.allowance.endswith("%") else ""
     title = str(derived.file.title)
-    limits = {"allowance": own.far if kind == "far_off" else own.allowance}
+    allowed = {"far_off": own.far, "misread": own.measured}.get(kind, own.allowance)
+    limits = {"allowance": allowed}
     if kind == "off_claim" and own.far is not None:
         limits["far"] = own.far
         when += f" and abs({a} - {b}) <= far"
@@ -85,6 +90,7 @@ def _file(derived: Derived, ways: tuple[Text, Text], titles: list[str], kind: st
         title=text(
             {
                 "contradicts": f"{first} and {second} do not meet",
+                "misread": f"{first} and {second}, both measured, do not meet",
                 "off_claim": f"{first} and {second} part, and one is better known",
                 "far_off": f"{first} and {second} are far apart",
             }[kind]
@@ -101,7 +107,7 @@ def _file(derived: Derived, ways: tuple[Text, Text], titles: list[str], kind: st
             f"{first[0].upper()}{first[1:]}: {{{a}}}. {second[0].upper()}{second[1:]}: {{{b}}}. "
             "They may part by {allowance}."
         ),
-        why=text({"contradicts": _ALIKE, "far_off": _FAR}.get(kind, _UNLIKE)),
+        why=text({"off_claim": _UNLIKE, "far_off": _FAR}.get(kind, _ALIKE)),
         fixes=[],
         cautions=own.cautions,
         examples=ExamplesFile(),

@@ -86,9 +86,11 @@ class ContradictsFile:
     """By how much two ways to a figure may part before one of them is wrong.
 
     Past `far` no seller's figure can be the reason, and it is as grave as between measurements.
+    Two ways that were both measured may part by `measured`, where that is said.
     """
 
     allowance: Text
+    measured: Text | None = None
     far: Text | None = None
     when: Text | None = None
     source: Text

@@ -109,6 +109,9 @@ class Lowering:
             case Apply(op="stated", args=(inner,)):
                 stated = self.ways.stated(inner)
                 return stated, stated
+            case Apply(op="measured", args=(inner,)):
+                measured = self.ways.measured(inner)
+                return measured, measured
             case Apply(op="alike", args=(left, right)):
                 alike = self.ways.alike(left, right)
                 return alike, alike

@@ -44,7 +44,7 @@ _PI = Fraction("3.14159265358979323846")
 _CONSTANTS = {"pi": Interval(_PI, _PI + Fraction(1, 10**20))}
 _FUNCTIONS = {"abs": (1, 1), "sqrt": (1, 1), "min": (2, 8), "max": (2, 8), "agree": (2, 2)}
 # Conditions on who told a figure, not on what it is.
-_ON_EVIDENCE = {"stated": 1, "alike": 2}
+_ON_EVIDENCE = {"stated": 1, "measured": 1, "alike": 2}
 _OPERATORS: dict[type[ast.operator], str] = {
     ast.Add: "+",
     ast.Sub: "-",
@@ -299,7 +299,7 @@ class _Parser:
         return Apply(dimension, self.at(tree), name, nodes)
 
     def on_evidence(self, tree: ast.Call, name: str, args: list[ast.expr], depth: int) -> Node:
-        """`stated(a)`: somebody gave it; `alike(a, b)`: both on evidence of one kind."""
+        """`stated(a)`: somebody gave it; `measured(a)`; `alike(a, b)`: on evidence of one kind."""
         if len(args) != _ON_EVIDENCE[name]:
             raise self.fail(tree, f"'{name}' takes {_ON_EVIDENCE[name]} names, not {len(args)}")
         return Apply(TRUTH, self.at(tree), name, tuple(self.node(arg, depth) for arg in args))

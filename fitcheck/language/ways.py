@@ -127,6 +127,10 @@ class Ways:
         )
         return self._forest.either(claimed, assumed)
 
+    def measured(self, node: Node) -> Plain:
+        """Whether somebody measured all that a node rests on."""
+        return self.at_least(self._less(self._whole(Evidence.MEASURED), self.rank(node)), 0)
+
     def alike(self, a: Node, b: Node) -> Plain:
         """Whether two nodes are known as well as each other."""
         first, second = self.rank(a), self.rank(b)

@@ -36,6 +36,7 @@ _FUNCTIONS = {
     "max": "the larger of",
     "agree": "what is best known of",
     "stated": "somebody gave",
+    "measured": "somebody measured",
     "alike": "as well known as each other:",
 }
 _TIGHTNESS = {"or": 1, "and": 2, "not": 3, "pick": 0, "+": 5, "-": 5, "*": 6, "/": 6, "neg": 7}

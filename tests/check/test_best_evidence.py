@@ -165,6 +165,26 @@ def test_two_measurements_that_part_are_told_as_such(knowledge: Knowledge) -> No
     assert "by shop" in told(check, "stem_clearance_contradicts")
 
 
+def test_two_rates_read_at_one_tester_are_held_closer_than_two_of_a_seller(
+    knowledge: Knowledge,
+) -> None:
+    """Loads of 120 and 300 lbf, 0.500 in apart: 360 lbf/in. The rate given is 305.
+
+    55 of 360 is 15 in 100: as a seller rounds, but no reading to 2 in 100 of each load is off by
+    more than (120 + 300) * 0.02 / 180, 5 in 100.
+    """
+    spring = (
+        "load_1: 120 lbf, load_1_height: 1.800 in, load_2: 300 lbf, load_2_height: 1.300 in, "
+        "rate: 305 lbf/in"
+    )
+    read = checked(f"  spring: {{measured: {{by: bench, {spring}}}}}\n", knowledge)
+    assert verdicts(read, "rate_fitted_misread") == {CONFLICT}
+    assert "305 lbf/in" in told(read, "rate_fitted_misread")
+    sold = checked(f"  spring: {{claimed: {{by: seller, {spring}}}}}\n", knowledge)
+    assert verdicts(sold, "rate_fitted_misread") == set()
+    assert verdicts(sold, "rate_fitted_contradicts") == set()
+
+
 # Said, said to be absent, not said.
 
 SEAL_NOT_NAMED = (

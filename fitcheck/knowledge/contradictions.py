@@ -1,6 +1,6 @@
 """Rules that nobody writes: two ways to a figure that somebody told, and that do not meet.
 
-Each pair of ways makes two of them, or more. On evidence of one kind one of the two figures is wrong, and
+Each pair of ways makes two of them, or more. On evidence of one kind one of the two is wrong, and
 nothing can be built on either; where one is better known it holds, and that the other contradicts
 it is worth knowing. Where the two are further apart than any seller's figure is off, a third one
 says that as gravely as the first. Where the two meet, or one is not told, there is nothing to say.

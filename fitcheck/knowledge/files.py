@@ -152,7 +152,8 @@ class AmountFile:
 class OperationFile:
     """An entry of operations/<place>.yaml; `sort` says what sort of work it is.
 
-    `sizes` are what its effects read beside the amount: a length that it is always done to.
+    `sizes` are what its effects read beside the amount: a length that it is always done to. `then`
+    names the work that has to follow at the same places, for this one spoils what that makes.
     """
 
     title: Text
@@ -165,6 +166,7 @@ class OperationFile:
     effects: dict[Text, Text] = field(default_factory=dict)
     undoes: list[Text] = field(default_factory=list)
     after: list[Text] = field(default_factory=list)
+    then: list[Text] = field(default_factory=list)
     hours: Text
     cautions: list[Text] = field(default_factory=list)
     source: Text

@@ -246,6 +246,7 @@ class _Loader(Folders):
             self._check(file.cautions, self.cautions, "caution")
             self.reader.one_of(file.source, self.sources, "source in sources.yaml")
             self._check_sort(key, file)
+            self._check_then(key, file, files)
             each = self.reader.one_of(file.each, LEVELS, "level")
             hours = self.reader.quantity(file.hours, KINDS["time"])
             amount = self._amount(file)
@@ -256,6 +257,18 @@ class _Loader(Folders):
             found[str(key)] = Operation(str(key), file, each, amount, effects, hours)
         self._check_order(files)
         return found
+
+    def _check_then(self, key: Text, file: OperationFile, files: dict[Text, OperationFile]) -> None:
+        """What has to follow an operation comes after it, at places of the same kind."""
+        self._check(file.then, files, "operation")
+        for name in file.then:
+            other = files.get(name)
+            if other is not None and (str(key) not in other.after or other.each != file.each):
+                self.reader.problem(
+                    name,
+                    f"'{name}' is to follow '{key}', but is not done after it at each {file.each}",
+                    f"add '{key}' to the `after` of '{name}', or leave it out here",
+                )
 
     def _check_sort(self, key: Text, file: OperationFile) -> None:
         """What sort of work it is, against what else is told of it."""

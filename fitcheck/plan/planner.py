@@ -19,6 +19,7 @@ from fitcheck.plan.questions import Questions
 from fitcheck.plan.search import Clause, Cost, Found, Judge, Search, Told
 from fitcheck.plan.stages import NOTHING, Objective, Stages, remedies, whole_library
 from fitcheck.plan.widest import Widest
+from fitcheck.plan.work import removes_metal, step_of
 
 # Seconds for which one clash is looked at alone before all are together.
 _ALONE = 2.0
@@ -249,9 +250,9 @@ class Planner:
         return tuple(kept), smallest
 
     def made(self, found: Found, questions: Questions, goal: Goal) -> Plan:
-        """The plan at the point that a search found, no work of it deeper than it must be."""
+        """The plan at the point that a search found, no work of it much deeper than it must be."""
         assert found.point is not None
-        point = self._trimmed(found.point, questions)
+        point = self._with_room(self._trimmed(found.point, questions), questions)
         works = tuple(self.stages.work(number, steps) for number, steps in point.items())
         costs = tuple(self.stages.costs(number, steps) for number, steps in point.items())
         applied = apply(self.check.build, self.check.knowledge, works)
@@ -282,6 +283,30 @@ class Planner:
                     refused = middle
             kept[number] = good
         return kept
+
+    def _with_room(self, point: Mapping[int, int], questions: Questions) -> dict[int, int]:
+        """The point with each amount off the edge of what is allowed, where that costs nothing.
+
+        What can be undone is set to the middle. Metal is cut deeper by twice the work's tolerance
+        at most, and never past the middle.
+        """
+        found = dict(point)
+        for number, least in point.items():
+            operation = self.stages.list[number].operation
+            if operation is None or operation.amount is None or least == self.stages.most(number):
+                continue
+            room = (self.stages.most(number) - least) // 2
+            if removes_metal(operation):
+                room = min(room, int(-(-2 * operation.amount.tolerance // step_of(operation))))
+            cost = self._choices[number].cost
+            while room and not (
+                cost(least) == cost(least + room)
+                and questions.allows({**found, number: least + 2 * room})
+                and questions.allows({**found, number: least + room})
+            ):
+                room //= 2
+            found[number] = least + room
+        return found
 
 
 def make_plan(

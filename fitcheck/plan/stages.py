@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
@@ -10,6 +10,7 @@ from typing import Literal
 from fitcheck.check import Check
 from fitcheck.check.bind import Binding
 from fitcheck.knowledge import Knowledge, Operation, Rule
+from fitcheck.language import YES_NO
 from fitcheck.language.tree import Apply
 from fitcheck.model import LEVELS, SIDES, Position
 from fitcheck.plan.course import Stage
@@ -84,6 +85,18 @@ def remedies(knowledge: Knowledge, rules: Iterable[Rule]) -> list[Operation]:
     return [operation for operation in operations if not looks(operation)]
 
 
+def _followers(knowledge: Knowledge, operations: Iterable[Operation]) -> dict[str, Operation]:
+    """What has to follow some operations, and what has to follow that."""
+    found: dict[str, Operation] = {}
+    waiting = list(operations)
+    for operation in waiting:  # grows as it is gone through
+        for name in map(str, operation.file.then):
+            if name not in found:
+                found[name] = knowledge.operations[name]
+                waiting.append(found[name])
+    return found
+
+
 def whole_library(knowledge: Knowledge) -> list[Operation]:
     """Every operation that can change an answer: by an effect, or as somebody's remedy."""
     named = {operation.id for operation in remedies(knowledge, knowledge.rules.values())}
@@ -132,6 +145,7 @@ class Stages:
         self.list: list[Stage] = []
         self.clauses: list[Clause] = []
         self._rivals: dict[tuple[str, str], list[int]] = {}
+        self._follows: dict[int, int] = {}  # the stages that follow others, and these
         # Work on a head that mends a clash of the engine mends what differs between the heads.
         self.unequal = {
             fix.operation
@@ -146,10 +160,16 @@ class Stages:
             if self._priced(offer.price, offer.swap.name or offer.swap.slot):
                 self._offer(offer)
         order = order_of(self.knowledge)
-        for operation in sorted(operations, key=lambda one: order[one.id]):
+        chosen = {operation.id: operation for operation in operations}
+        following = _followers(self.knowledge, chosen.values())
+        for operation in sorted((chosen | following).values(), key=lambda one: order[one.id]):
             if self._priced(prices.of(operation), operation.id):
-                self._operation(operation, binding)
+                if operation.id in following:
+                    self._follow(operation)
+                if operation.id in chosen:
+                    self._operation(operation, binding)
         self._not_there_and_back()
+        self._not_without_what_follows(following)
 
     def _priced(self, price: Fraction | None, name: str) -> bool:
         """Whether something can be chosen by its price; what has none is noted."""
@@ -177,7 +197,16 @@ class Stages:
     def _not_both(self, one: int, other: int) -> None:
         self.clauses.append(Clause((Bound(one, 0, most=True), Bound(other, 0, most=True))))
 
+    def _there(self, operation: Operation, binding: Binding) -> bool:
+        """Whether what an operation works on is surely there: no unseen shim comes out."""
+        slot = str(operation.file.on)
+        if fits_part(operation) or not self.knowledge.classes[slot].optional:
+            return True
+        return binding.fact(f"{slot}.present", Position()).mask == YES_NO.bit("yes")
+
     def _operation(self, operation: Operation, binding: Binding) -> None:
+        if not self._there(operation, binding):
+            return
         for positions in self._groups(operation):
             self.list.append(Stage(len(self.list), operation, positions))
         alone = self._alone(operation, binding)
@@ -195,6 +224,33 @@ class Stages:
                     stage.operation, other.operation
                 ):
                     self._not_both(stage.number, other.number)
+
+    def _follow(self, operation: Operation) -> None:
+        """The least of an operation wherever another asks for it, and there alone."""
+        for stage in list(self.list):
+            if stage.operation is not None and operation.id in stage.operation.file.then:
+                number = len(self.list)
+                self.list.append(Stage(number, operation, stage.positions))
+                self._follows[number] = stage.number
+                self.clauses.append(Clause((Bound(number, 0, most=True), Bound(stage.number, 1))))
+
+    def _not_without_what_follows(self, following: Mapping[str, Operation]) -> None:
+        """A guide that is lined asks for its seat to be cut, unless that is done there anyway."""
+        for number, leader in self._follows.items():
+            own = self.list[number]
+            anyway = [
+                Bound(one.number, 1)
+                for one in self.list
+                if one.operation is own.operation
+                and one.number not in self._follows
+                and set(own.positions) <= set(one.positions)
+            ]
+            bounds = Bound(leader, 0, most=True), Bound(number, 1), *anyway
+            self.clauses.append(Clause(bounds))
+        for stage in self.list:  # what can't be had at all
+            for name in stage.operation.file.then if stage.operation else ():
+                if following[str(name)].id in self.unpriced and self.objective == "price":
+                    self.clauses.append(Clause((Bound(stage.number, 0, most=True),)))
 
     # Groups of places.
 
@@ -265,6 +321,8 @@ class Stages:
 
     def most(self, number: int) -> int:
         """How many steps a stage has."""
+        if number in self._follows:
+            return 1
         operation = self.list[number].operation
         return 1 if operation is None else most_steps(operation)
 

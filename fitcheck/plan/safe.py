@@ -21,8 +21,8 @@ NEARLY = 0.05
 
 
 @dataclass(frozen=True, slots=True)
-class Bound:
-    """An end, by the number of its value, and the rules that set it: by advice alone if `usual`."""
+class End:
+    """One end, by the number of its value, and the rules that set it: by advice alone if `usual`."""
 
     at: int
     binders: tuple[Binder, ...]
@@ -40,8 +40,8 @@ class Asked:
     attribute: Attribute
     positions: tuple[Position, ...]
     far: HowFar
-    least: Bound | None = None
-    most: Bound | None = None
+    least: End | None = None
+    most: End | None = None
     options: tuple[int, ...] = ()
     against: tuple[Binder, ...] = ()
     implied: frozenset[str] = frozenset()
@@ -88,7 +88,7 @@ def _asked(fars: Sequence[HowFar]) -> Asked | None:
         if bound is None or (strict[end] is not None and not _within(bound, strict)):
             continue
         if _within(bound, (least, most)):
-            usual = Bound(bound.at, bound.binders, usual=True)
+            usual = End(bound.at, bound.binders, usual=True)
             least, most = (usual, most) if end == 0 else (least, usual)
     if least is not None and most is not None and least.at > most.at:
         return None
@@ -96,12 +96,12 @@ def _asked(fars: Sequence[HowFar]) -> Asked | None:
     return Asked(first.attribute, positions, first, least, most, implied=implied)
 
 
-def _within(bound: Bound, ends: tuple[Bound | None, Bound | None]) -> bool:
+def _within(bound: End, ends: tuple[End | None, End | None]) -> bool:
     least, most = ends
     return (least is None or bound.at >= least.at) and (most is None or bound.at <= most.at)
 
 
-def _ends(judged: Sequence[Judged], last: int) -> tuple[Bound | None, Bound | None]:
+def _ends(judged: Sequence[Judged], last: int) -> tuple[End | None, End | None]:
     """The strictest ends that some rules set."""
     found: tuple[list[tuple[int, Binder]], list[tuple[int, Binder]]] = ([], [])
     for one in judged:
@@ -116,9 +116,9 @@ def _ends(judged: Sequence[Judged], last: int) -> tuple[Bound | None, Bound | No
     )
 
 
-def _strictest(found: list[tuple[int, Binder]], at: int) -> Bound | None:
+def _strictest(found: list[tuple[int, Binder]], at: int) -> End | None:
     binders = tuple(binder for own, binder in found if own == at)
-    return Bound(at, binders) if binders else None
+    return End(at, binders) if binders else None
 
 
 def _run(one: Judged, last: int) -> tuple[int | None, int | None]:

@@ -11,9 +11,10 @@ from collections.abc import Iterable
 from datetime import date
 
 from fitcheck.check.naming import Naming
-from fitcheck.check.printed import own
+from fitcheck.check.one_figure import own
 from fitcheck.check.values import Said, Values, selector_words
-from fitcheck.knowledge.words import Signs, Word
+from fitcheck.knowledge.word_lists import Forms, Signs
+from fitcheck.knowledge.words import Word
 from fitcheck.model import (
     EVERYWHERE,
     Attribute,
@@ -49,9 +50,15 @@ class BlockReader:
         self.problems.append(Problem(what, place, mend))
 
     def read(
-        self, part_class: PartClass, block: Mapping, evidence: Evidence, side: str
+        self,
+        part_class: PartClass,
+        block: Mapping,
+        evidence: Evidence,
+        side: str,
+        *,
+        alone: bool = False,
     ) -> list[Statement]:
-        """What a block says of a part, or of the one on a side."""
+        """What a block says of a part, or of the one on a side; `alone` it came with no other."""
         origin = self._origin(block)
         statements: list[Statement] = []
         first: dict[tuple[str, str], Text] = {}
@@ -63,6 +70,8 @@ class BlockReader:
             if word is None or self._said_before(word.name, word.side, key, first):
                 continue
             attribute = part_class.attributes[word.name]
+            if alone and evidence is Evidence.CLAIMED and self._wants_it(attribute, key, node):
+                continue
             values: list[tuple[Selector | None, Node]] = [(EVERYWHERE, node)]
             if isinstance(node, Mapping):
                 values = [
@@ -87,6 +96,21 @@ class BlockReader:
                     )
                 self._echo(word, key, each, found, narrowed)
         return statements
+
+    def _wants_it(self, attribute: Attribute, key: Text, node: Node) -> bool:
+        """Whether what a part sold alone is said to have may be what its maker wants: asked."""
+        forms = self.knowledge.word_lists.forms.get(attribute.slot, Forms())
+        wanted = forms.alone.get(own(attribute), "")
+        if not wanted or key == own(attribute):
+            return False
+        title = self.knowledge.attributes[f"{attribute.slot}.{wanted}"].title
+        self.problem(
+            key.place,
+            f"'{key}' of a {self.knowledge.classes[attribute.slot].title} sold alone can be meant "
+            f"in two ways: {title}, as sellers say it, or {attribute.title} as somebody fitted it",
+            f"write '{wanted}: {node}' or '{own(attribute)}: {node}', whichever it is",
+        )
+        return True
 
     def _said(
         self,

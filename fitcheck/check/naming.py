@@ -9,9 +9,12 @@ from fitcheck.check.printed import Printing
 from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.hints import cut, with_article
 from fitcheck.knowledge.words import NOT_SAID, TYPE, Word
+from fitcheck.quantity.units import kinds_of_unit
 from fitcheck.source import Node, Problem, Text
 
-_BEHIND = re.compile(r"(.*[^\s(@])\s*(?:\(([^()]+)\)|(?:@|\bat\b)\s*(.+))")
+_BEHIND = re.compile(
+    r"(.*[^\s(@])\s*(?:\(([^()]+)\)|(?:@|\bat\b)\s*(.+)|,\s*(?:in\s+)?([a-z]{2,12}))", re.I
+)
 _LONG = 80
 # What to write instead is told of so many: what further odd names mean is not even looked for.
 MOST_TOLD = 25
@@ -48,18 +51,36 @@ class Naming:
     def parted(self, slot: str, key: Text, node: Node) -> tuple[Text, Node]:
         """A key and its value, with what stands behind the key moved behind the figure.
 
-        Tables print `Free length (mm)` over 52.1, and `Flow @ .500` beside 245 cfm.
+        Tables print `Free length (mm)` over 52.1, `Lobe lift, inches` over .340, `Flow @ .500`
+        beside 245 cfm and `Hot lash` beside .022.
         """
-        match = _BEHIND.fullmatch(key) if isinstance(node, Text) and len(key) < _LONG else None
-        if match is None or self._told >= MOST_TOLD:
+        if not isinstance(node, Text) or len(key) >= _LONG or self._told >= MOST_TOLD:
             return key, node
-        words = self.knowledge.words
-        head = words.attribute(slot, match[1])
-        own = head.name or any(name.startswith(f"{slot}.") for name in head.may)
-        if not own or words.attribute(slot, key).name:
+        if self.knowledge.words.attribute(slot, key).name:
             return key, node
-        behind = match[2] or f"@ {match[3]}"
+        match = _BEHIND.fullmatch(key)
+        if match is None:
+            return self._in_its_state(slot, key, node)
+        head = self.knowledge.words.attribute(slot, match[1])
+        if match[4] and not kinds_of_unit(match[4].casefold()):
+            return key, node
+        if not (head.name or any(name.startswith(f"{slot}.") for name in head.may)):
+            return key, node
+        behind = match[2] or match[4] or f"@ {match[3]}"
         return Text(match[1], key.place), Text(f"{node} {behind}", node.place)
+
+    def _in_its_state(self, slot: str, key: Text, node: Text) -> tuple[Text, Text]:
+        """A key and its value, with the state that the key names moved behind the figure."""
+        words, forms = self.knowledge.words, self.knowledge.word_lists.forms.get(slot)
+        states = forms.state if forms is not None else {}
+        typed = key.split()
+        for name, state in states.items():
+            options = words.options(self.knowledge.attributes[f"{slot}.{state}"])
+            named = [word for word in typed if options.find(word).name]
+            rest = " ".join(word for word in typed if word not in named)
+            if len(named) == 1 and rest and words.attribute(slot, rest).name == f"{slot}.{name}":
+                return Text(rest, key.place), Text(f"{node} {named[0]}", node.place)
+        return key, node
 
     def attribute(self, slot: str, key: Text, node: Node) -> Word | None:
         """The attribute of a class that a key names, in full; the lift that stands behind a figure

@@ -27,22 +27,32 @@ import re
 from collections.abc import Iterator
 from fractions import Fraction
 
+from fitcheck.check.one_figure import (
+    NUMBER,
+    ONE,
+    UNIT,
+    bare_units,
+    fits,
+    own,
+    plain,
+    same_length,
+    units,
+)
 from fitcheck.knowledge import Knowledge
-from fitcheck.knowledge.words import Forms
+from fitcheck.knowledge.word_lists import Forms
 from fitcheck.model import SIDES, Attribute
-from fitcheck.quantity import EXACT, Quantity, QuantityError, read_quantity, tidied
+from fitcheck.quantity import EXACT, QuantityError, read_quantity, tidied
+from fitcheck.quantity.units import find_unit
 from fitcheck.source import frozen
 
 MOST_PRINTED = 200  # characters
-_NUMBER = r"[+-]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d+\.?\d*|\.\d+)"
-_UNIT = r"[^\W\d_]+(?:[/ .^-]?[^\W_]+)*\.?|[\"'°%#](?:/in)?"
-_ONE = re.compile(rf"({_NUMBER})\s*({_UNIT})?")
 _FRACTION = re.compile(r"(?:\d+[ -])?\d+/\d+")
-_SPAN = re.compile(rf"({_NUMBER})\s*({_UNIT})?\s*-\s*({_NUMBER})\s*({_UNIT})?")
+_SPAN = re.compile(rf"({NUMBER})\s*({UNIT})?\s*-\s*({NUMBER})\s*({UNIT})?")
 _UNTIL = re.compile(r"\s*\bto\b\s*")
-_PAIR = re.compile(rf"({_NUMBER})\s*({_UNIT})?\s*/\s*({_NUMBER})\s*({_UNIT})?")
+_PAIR = re.compile(rf"({NUMBER})\s*({UNIT})?\s*/\s*({NUMBER})\s*({UNIT})?")
 _AT = re.compile(r"\s*(?:@|\bat\b)\s*")
 _BY = re.compile(r"\s*(?:[x×]|\bby\b)\s*")
+_IN_A_ROW = re.compile(r"\s*[-/,x]\s*")
 _AHEAD = re.compile(r"(\d+(?:\.\d+)?)\s*(?:deg|°)?\s*([+-])\s*(\d+(?:\.\d+)?)\s*(?:deg|°)?")
 _GROUPED = re.compile(r"(?<=\d),(?=\d{3}(?!\d))")
 _REMARK = re.compile(r"([^()]*[^()\s])\s*\(([^()]*)\)\s*")
@@ -80,7 +90,16 @@ class Printing:
         text = tidied(text)
         if len(text) > MOST_PRINTED:  # no page prints that, and the patterns would try without end
             return ()
-        ways = (self._name, self._state, self._ahead, self._thread, self._by, self._at, self._pair)
+        ways = (
+            self._name,
+            self._state,
+            self._ahead,
+            self._thread,
+            self._by,
+            self._row,
+            self._at,
+            self._pair,
+        )
         readings = [
             found for read in ways if (found := read(attribute, text, sided, claimed))
         ] or self._whole(attribute, text)
@@ -126,6 +145,26 @@ class Printing:
         names = self._found_at(slot, forms.at[said], parts[1])
         return f"{slot}.{names[0]}" if names else ""
 
+    def stated_at(self, attribute: Attribute, text: str) -> tuple[str, str] | None:
+        """What is wrong where a figure and what it is stated at can't be read, and a way out."""
+        parts = [ONE.match(part) for part in _AT.split(tidied(text))]
+        if len(parts) != 2 or not all(parts):
+            return None
+        assert parts[0] and parts[1]
+        what = f"{attribute.title}: '{text}' is a figure and what it is stated at"
+        names = self.forms(attribute).at.get(own(attribute), {}).get(ANY)
+        if names is None or not names[1:]:
+            return what, "write the figure alone here"
+        figures = [
+            f"{part[1]} {part[2] or unit}"
+            for part, name in zip(parts, names, strict=False)
+            if part and (kind := self._of(attribute, name).kind) and (unit := kind.inch[0])
+        ]
+        return f"{what}, and one of the two is not plausible so", (
+            f"write both with their units, as in {' @ '.join(figures)}, or each alone: "
+            f"{names[0]} and {names[1]}"
+        )
+
     def is_name(self, attribute: Attribute, text: str) -> bool:
         """Whether a size is only a name of what measures otherwise."""
         return bool(self._name(attribute, tidied(text), False, True))
@@ -143,14 +182,14 @@ class Printing:
         yield text
         if _FRACTION.fullmatch(text):
             yield f"{text} in"
-        elif self.bare and (one := _ONE.fullmatch(text)) and not one[2]:
+        elif self.bare and (one := ONE.fullmatch(text)) and not one[2]:
             yield from (f"{text} {unit}" for unit in bare_units(attribute, text) if unit)
         span = _SPAN.fullmatch(_UNTIL.sub(" - ", text))
         if span and not _FRACTION.fullmatch(text):
             low, first, high, second = span.groups()
             alike = ("/" in low) == ("/" in high)
             if alike and (first is None or second is None or first == second):
-                for unit in _units(attribute, first or second, low, high):
+                for unit in units(attribute, first or second, low, high):
                     yield f"{low} .. {high} {unit}".strip()
 
     def _plain_or(self, attribute: Attribute, text: str) -> Iterator[str]:
@@ -180,13 +219,13 @@ class Printing:
         first, unit, second, other = match.groups()
         if fits(attribute, text) or any(
             fits(attribute, f"{first}/{second} {one}".strip())
-            for one in _units(attribute, other, first, second)
+            for one in units(attribute, other, first, second)
             if not unit
         ):
             return ()
         found = [
             (f"{first} {one}".strip(), f"{second} {one}".strip())
-            for one in _units(attribute, other or unit, first, second)
+            for one in units(attribute, other or unit, first, second)
             if not (unit and other and unit != other)
         ]
         both = [two for two in found if all(fits(attribute, figure) for figure in two)]
@@ -206,15 +245,44 @@ class Printing:
         if not names:
             return ()
         of = self._of(attribute, names[0])
+        if names[1:]:
+            length = self._of(attribute, names[1])
+            if together := self._of_one_system(of, parts[0], length, parts[1]):
+                return together
+            behind = self._one(length, parts[1])
         figures = self._one(of, parts[0]) or self._pair(of, parts[0], sided, claimed)
-        behind = self._one(self._of(attribute, names[1]), parts[1]) if names[1:] else ()
-        return (*figures, *behind) if figures and (behind or not names[1:]) else ()
+        if names[1:]:
+            return (*figures, *behind) if figures and behind else ()
+        return figures
+
+    def _of_one_system(self, one: Attribute, text: str, other: Attribute, beside: str) -> Pieces:
+        """Two figures of one page, of which the unit of the one tells that of the other: 130 @ 1.75
+        is in inches, as no such height is 1.75 mm, so the load is in pounds."""
+        both = [
+            (first, second)
+            for first, system in self._by_system(one, text)
+            for second, with_system in self._by_system(other, beside)
+            if system == with_system
+        ]
+        return both[0] if len(both) == 1 else ()
+
+    def _by_system(self, attribute: Attribute, text: str) -> Iterator[tuple[Piece, str]]:
+        """What one figure can be, in the unit of inch drawings or in that of metric ones."""
+        match = ONE.fullmatch(text.strip())
+        assert attribute.kind is not None
+        units = {"inch": attribute.kind.inch[0], "metric": attribute.kind.metric[0]}
+        for system, unit in units.items() if match else ():
+            assert match is not None
+            meant = find_unit(match[2] or unit, attribute.kind)
+            figure = f"{match[1]} {match[2] or unit}"
+            if meant == find_unit(unit, attribute.kind) and fits(attribute, figure):
+                yield Piece(attribute, figure), system
 
     def _found_at(self, slot: str, known: dict[str, tuple[str, ...]], text: str) -> tuple[str, ...]:
         """The attributes for a lift or height: those of just this one, else those of any."""
         length = self.knowledge.attributes[f"{slot}.{known[ANY][-1]}"] if ANY in known else None
         for stated, names in known.items():
-            if stated != ANY and _same_length(text, stated):
+            if stated != ANY and same_length(text, stated):
                 return names
         return known[ANY] if length is not None and self._one(length, text) else ()
 
@@ -232,6 +300,18 @@ class Printing:
             found.append(fitting[0] if len(fitting) == 1 else ())
         taken = {one[0].attribute.name for one in found if one}
         return tuple(one[0] for one in found) if len(taken) == len(parts) else ()
+
+    def _row(self, attribute: Attribute, text: str, sided: bool, claimed: bool) -> Pieces:
+        """30-45-60: figures that stand in a row, each of its own attribute."""
+        names = self.forms(attribute).row.get(own(attribute), ())
+        figures = _IN_A_ROW.split(text.strip())
+        if len(figures) < 3 or len(figures) != len(names):
+            return ()
+        found = [
+            self._one(self._of(attribute, name), figure)
+            for name, figure in zip(names, figures, strict=True)
+        ]
+        return tuple(one for pieces in found for one in pieces) if all(found) else ()
 
     def _thread(self, attribute: Attribute, text: str, sided: bool, claimed: bool) -> Pieces:
         """3/8-24, M10 x 1.5: the diameter of a thread, and its pitch where the part has one."""
@@ -283,12 +363,12 @@ class Printing:
 
     def _one(self, attribute: Attribute, text: str) -> Pieces:
         """One plain figure, its unit left out where only one is plausible."""
-        match = _ONE.fullmatch(text.strip())
+        match = ONE.fullmatch(text.strip())
         if match is None:
             return ()
         found = [
             figure
-            for unit in _units(attribute, match[2], match[1])
+            for unit in units(attribute, match[2], match[1])
             if fits(attribute, figure := f"{match[1]} {unit}".strip())
         ]
         return (Piece(attribute, found[0]),) if len(found) == 1 else ()
@@ -298,66 +378,3 @@ class Printing:
 
 
 ANY = "any"
-
-
-def own(attribute: Attribute) -> str:
-    """The name without its part."""
-    return attribute.name.partition(".")[2]
-
-
-def _units(attribute: Attribute, typed: str | None, *numbers: str) -> tuple[str, ...]:
-    """The unit typed, else those that such numbers are written in.
-
-    A number that starts with its point is in inches: on drawings a zero stands before the point of
-    millimetres below one, and none before that of inches (ASME Y14.5, "Dimensioning"; from memory).
-    """
-    if typed:
-        return (typed,)
-    assert attribute.kind is not None
-    if attribute.kind.inch[0] == "in" and any(one.lstrip("+-").startswith(".") for one in numbers):
-        return ("in",)
-    return tuple(dict.fromkeys((attribute.kind.inch[0], attribute.kind.metric[0])))
-
-
-def bare_units(attribute: Attribute, number: str) -> tuple[str, ...]:
-    """The units that a bare figure may be in: a short length in thousandths too."""
-    units = _units(attribute, None, number)
-    assert attribute.kind is not None
-    thou = attribute.kind.name == "length" and len(units) > 1
-    return (*units, "thou") if thou else units
-
-
-def fits(attribute: Attribute, text: str) -> bool:
-    """Whether a plain text is a figure that is plausible for the attribute."""
-    return plain(attribute, text) is not None
-
-
-def with_units(attribute: Attribute, text: str) -> Iterator[str]:
-    """A bare figure with each unit in which it is plausible."""
-    match = _ONE.fullmatch(tidied(text))
-    if match is not None and not match[2]:
-        for unit in bare_units(attribute, match[1]):
-            if unit and fits(attribute, figure := f"{match[1]} {unit}"):
-                yield figure
-
-
-def plain(attribute: Attribute, text: str) -> Quantity | None:
-    """The figure a plain text says, if it is plausible."""
-    assert attribute.kind is not None and attribute.plausible is not None
-    try:
-        found = read_quantity(text, attribute.kind)
-    except QuantityError:
-        return None
-    span = attribute.plausible
-    inside = found.stated and found.interval.within(span)
-    return found if inside or span.lower <= found.interval.middle <= span.upper else None
-
-
-def _same_length(text: str, stated: str) -> bool:
-    """Whether `.050` and `0.050 in` name one length."""
-    match = _ONE.fullmatch(text.strip())
-    wanted = _ONE.fullmatch(stated)
-    if match is None or wanted is None:
-        return False
-    same_unit = match[2] is None or tidied(match[2]) == wanted[2]
-    return same_unit and Fraction(match[1]) == Fraction(wanted[1])

@@ -316,7 +316,9 @@ class _BuildReader:
             block = getattr(file, word)
             for one in block if isinstance(block, Sequence) else [block]:
                 if isinstance(one, Mapping):
-                    statements += self.blocks.read(part_class, one, evidence, side)
+                    statements += self.blocks.read(
+                        part_class, one, evidence, side, alone=not holder
+                    )
                 elif one:  # with nothing beneath it yet, it says nothing
                     self.problem(
                         one.place,

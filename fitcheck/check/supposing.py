@@ -13,9 +13,12 @@ from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 
+from fitcheck.check.one_figure import with_units
 from fitcheck.check.read import read_build
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Build
+from fitcheck.quantity import Quantity, tidied
+from fitcheck.quantity.showing import system_of
 from fitcheck.source import BadInput, Problem, Problems, frozen
 
 NONE = "none"
@@ -51,7 +54,7 @@ def suppose_all(build: Build, changes: Iterable[str], knowledge: Knowledge) -> S
         try:
             if "." in name:
                 own = f"{slot}.{name.partition('.')[2]}"
-                said = _said(build, own, value, knowledge)
+                said = _said(build, own, _with_unit(build, own, value, knowledge), knowledge)
                 statements = said.statements()
                 fitted = slot in build.parts
                 build = build.supposing(statements)
@@ -92,6 +95,18 @@ def _said(build: Build, name: str, value: str, knowledge: Knowledge) -> Build:
         + f"parts: {{{slot}: {{measured: {{{_quoted(own.strip())}: {text}}}}}}}\n"
     )
     return read_build("what if", knowledge, file)
+
+
+def _with_unit(build: Build, name: str, value: str, knowledge: Knowledge) -> str:
+    """The value; a bare one that is plausible in two units in that of the build's figures."""
+    attribute = knowledge.attributes.get(knowledge.words.figure(name.partition("@")[0]).name)
+    if attribute is None or attribute.kind is None:
+        return value
+    figures = list(with_units(attribute, value))
+    typed = " ".join(s.value.text for s in build.statements() if isinstance(s.value, Quantity))
+    unit, _ = attribute.kind.inch if system_of(typed) == "inch" else attribute.kind.metric
+    meant = f"{tidied(value)} {unit}"
+    return meant if len(figures) > 1 and meant in figures else value
 
 
 def _quoted(text: str) -> str:

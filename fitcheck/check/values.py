@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+from fitcheck.check.one_figure import own, with_units
 from fitcheck.check.options import beside, chosen
-from fitcheck.check.printed import Piece, Printing, own, with_units
+from fitcheck.check.printed import Piece, Printing
 from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.words import MOST_CHARACTERS
 from fitcheck.model import EVERYWHERE, Attribute, Evidence, Layout, Selector
@@ -102,7 +103,8 @@ class Values:
             if (value := self._piece(one, node, evidence)) is not None
         ]
         if not found or len(found) < len(pieces):
-            self.problems[before:] = told
+            stated = self.printing.stated_at(attribute, node)
+            self.problems[before:] = [Problem(stated[0], node.place, stated[1])] if stated else told
             return []
         return found
 

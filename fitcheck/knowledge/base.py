@@ -19,7 +19,8 @@ from fitcheck.knowledge.parts import (
     Source,
     Usual,
 )
-from fitcheck.knowledge.words import WordLists, Words
+from fitcheck.knowledge.word_lists import WordLists
+from fitcheck.knowledge.words import Words
 from fitcheck.language import Compiled, Differences
 from fitcheck.model import LEVELS, Asked, Attribute, Each, Fact, PartClass
 

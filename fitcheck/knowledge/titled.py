@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from fitcheck.knowledge.hints import Hints, Told, cut
-from fitcheck.knowledge.words import Scope, WordList
+from fitcheck.knowledge.word_lists import WordList
+from fitcheck.knowledge.words import Scope
 
 
 class Titled:

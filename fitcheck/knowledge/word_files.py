@@ -8,7 +8,8 @@ from dataclasses import field
 from pathlib import Path
 
 from fitcheck.knowledge.reading import Reader
-from fitcheck.knowledge.words import Forms, Scope, Signs, WordList, WordLists, Words
+from fitcheck.knowledge.word_lists import Forms, Signs, WordList, WordLists
+from fitcheck.knowledge.words import Scope, Words
 from fitcheck.model import Attribute, PartClass, shape, shaped
 from fitcheck.source import Node, Text, nearest
 
@@ -44,6 +45,8 @@ class FormsFile:
     ahead: dict[Text, Text] = field(default_factory=dict)
     names: dict[Text, dict[Text, Text]] = field(default_factory=dict)
     signs: dict[Text, SignsFile] = field(default_factory=dict)
+    alone: dict[Text, Text] = field(default_factory=dict)
+    row: Listed = field(default_factory=dict)
 
 
 @shape
@@ -148,8 +151,12 @@ class _Loader:
         """The forms of figures; each attribute they name is one of this part."""
         named = [
             *(name for at in file.at.values() for names in at.values() for name in names),
-            *(name for key, names in file.by.items() for name in (key, *names)),
-            *(name for pair in (*file.state.items(), *file.ahead.items()) for name in pair),
+            *(name for by in (file.by, file.row) for key in by for name in (key, *by[key])),
+            *(
+                name
+                for pair in (*file.state.items(), *file.ahead.items(), *file.alone.items())
+                for name in pair
+            ),
             *(name for pair in file.thread.items() for name in pair if name),
             *file.names,
             *(name for key, signs in file.signs.items() for name in (key, signs.by)),
@@ -176,6 +183,8 @@ class _Loader:
                 str(key): Signs(str(one.by), tuple(map(str, one.above)), tuple(map(str, one.below)))
                 for key, one in file.signs.items()
             },
+            {str(key): str(name) for key, name in file.alone.items()},
+            {str(key): tuple(map(str, names)) for key, names in file.row.items()},
         )
 
     def _options(self, name: Text, file: OptionWordsFile, lists: Mapping[str, Attribute]) -> None:

@@ -17,17 +17,19 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import TypeVar
 
+from fitcheck.knowledge.word_lists import WordList, WordLists
 from fitcheck.model import SIDES, Attribute, PartClass
 from fitcheck.source import frozen
 
 MOST_CHARACTERS = 80
 LEAST_LETTERS = 3  # of a word cut short
 NOT_SAID = ("present", "comes_with_head")
-_INITIALS = re.compile(r"\b([a-z])\.\s?([a-z])\b\.?")
+_INITIALS = re.compile(r"\b([a-z])[./]\s?([a-z])\b\.?")  # I.D., C/L
+_AND = re.compile(r"\s*(?:[&+/,]|\band\b)\s*")
 _DECIMAL = re.compile(r"(?<!\d)0?\.(\d+)")
 _PIECE = re.compile(r"[^\W_]+")
 _LETTERS = re.compile(r"[a-z0-9 _-]*")  # what needs no respelling
@@ -38,75 +40,6 @@ _BESIDE = re.compile(r"\s+w(?:/|ith\b).*", re.DOTALL)
 TYPE = "type"  # what style, kind and design are spelt as: says nothing of which of a part's kinds
 Tokens = tuple[str, ...]
 T = TypeVar("T")
-
-
-@frozen
-class WordList:
-    """Words listed for the names of one place, and those that may be one of several.
-
-    A figure said under a `negative` word counts with the other sign; under a `positive` one its
-    size alone counts, whatever the sign.
-    """
-
-    words: dict[str, tuple[str, ...]] = field(default_factory=dict)
-    ask: dict[str, tuple[str, ...]] = field(default_factory=dict)
-    negative: dict[str, tuple[str, ...]] = field(default_factory=dict)
-    positive: dict[str, tuple[str, ...]] = field(default_factory=dict)
-
-    def joined(self, other: WordList) -> WordList:
-        """The words of both."""
-        return WordList(
-            _both(self.words, other.words),
-            _both(self.ask, other.ask),
-            _both(self.negative, other.negative),
-            _both(self.positive, other.positive),
-        )
-
-
-def _both(
-    one: dict[str, tuple[str, ...]], other: dict[str, tuple[str, ...]]
-) -> dict[str, tuple[str, ...]]:
-    return one | {name: (*one.get(name, ()), *words) for name, words in other.items()}
-
-
-@frozen
-class Signs:
-    """The sign that a figure has to have by what a choice beside it says: the options of each."""
-
-    by: str
-    above: tuple[str, ...]
-    below: tuple[str, ...]
-
-
-@frozen
-class Forms:
-    """Which attributes of a part stand together in one printed figure, by their short names.
-
-    `at`: a figure and the lift or height it is stated at: for each of these, or any, the attribute
-    of the figure and the one of the height; `by`: what may stand beside a figure after an x;
-    `state`: the choice told in a word behind it; `thread`: the pitch told behind a thread's
-    diameter, or ""; `ahead`: the angle that lies so many degrees
-    before it; `names`: sizes that are names only, with what bears them measures.
-    """
-
-    at: dict[str, dict[str, tuple[str, ...]]] = field(default_factory=dict)
-    by: dict[str, tuple[str, ...]] = field(default_factory=dict)
-    state: dict[str, str] = field(default_factory=dict)
-    thread: dict[str, str] = field(default_factory=dict)
-    ahead: dict[str, str] = field(default_factory=dict)
-    names: dict[str, dict[str, str]] = field(default_factory=dict)
-    signs: dict[str, Signs] = field(default_factory=dict)
-
-
-@frozen
-class WordLists:
-    """All words listed under rules/words/: of parts, of attributes and options; spellings."""
-
-    parts: WordList = field(default_factory=WordList)
-    attributes: dict[str, WordList] = field(default_factory=dict)
-    options: dict[str, WordList] = field(default_factory=dict)
-    spellings: dict[str, str] = field(default_factory=dict)
-    forms: dict[str, Forms] = field(default_factory=dict)
 
 
 @frozen
@@ -318,8 +251,11 @@ class Words:
         return self._scopes[name]
 
     def part(self, text: str) -> Word:
-        """The class of parts that a text means."""
-        return self.parts.find(text)
+        """The class of parts that a text means, and of keepers/locks the one that both mean."""
+        found = self.parts.find(text)
+        pieces = _AND.split(text) if not (found.name or found.may) else []
+        names = {self.parts.find(piece).name for piece in pieces}
+        return Word(min(names), short=True) if len(names) == 1 else found
 
     def attribute(self, slot: str, text: str) -> Word:
         """The attribute of a class that a text means; names are in full, as in `cam.lobe_lift`.

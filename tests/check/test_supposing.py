@@ -132,7 +132,6 @@ def test_a_part_of_another_build_and_a_part_left_out(knowledge, tmp_path):
     ("=1 in", "sets nothing"),
     ("sprnig.rate=300 lbf/in", "no part class 'sprnig'"),
     ("spring.hight=1.7 in", "no attribute 'hight'"),
-    ("spring.seat_load=90", "no unit"),
     ("spring.rate=300 in", "a unit of length"),
     ("spring.installed_height=0.19 in", "outside"),
     ("spring.rate@exhuast=300 lbf/in", "names no position"),
@@ -199,3 +198,12 @@ def test_commands(knowledge, tmp_path, capsys):
     assert main(["compare", str(path)]) == 2
     assert main(["compare", str(path), "--set", "shim"]) == 2
     assert "nothing was done" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(("stroke", "load"), [("3.48 in", "180 lbf"), ("88.4 mm", "180 N")])
+def test_a_bare_figure_is_in_the_units_of_the_build(knowledge, stroke, load):
+    text = f"build: a\ncylinders: 8\nparts: {{crankshaft: {{claimed: {{stroke: {stroke}}}}}}}\n"
+    build = read_build("a.yaml", knowledge, text)
+    supposed = suppose_all(build, ["spring.load_1=180"], knowledge).build
+    (said,) = [s for s in supposed.statements() if s.attribute.name == "spring.load_1"]
+    assert said.value.text == load

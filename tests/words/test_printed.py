@@ -26,10 +26,15 @@ READ = [
     # What it is stated at.
     ("spring.seat_load", "125 lbs @ 1.800", {"load_1": "125 lbs", "load_1_height": "1.800 in"}),
     ("spring.seat_load", "125#@1.800", {"load_1": "125 #", "load_1_height": "1.800 in"}),
+    # The unit of the one tells that of the other: no height is 1.75 mm, none 45 in.
+    ("spring.seat_load", "130@1.75", {"load_1": "130 lbf", "load_1_height": "1.75 in"}),
+    ("spring.open_load", "900 @ 33.8", {"load_2": "900 N", "load_2_height": "33.8 mm"}),
     ("spring.open_load", "340 lb at 1.250 in",
      {"load_2": "340 lb", "load_2_height": "1.250 in"}),
     ("cam.duration_advertised", "276 @ .006",
      {"duration_advertised": "276 deg", "advertised_at": ".006 in"}),
+    ("seat.angle", "30-45-60", {"top_cut_angle": "30 deg", "angle": "45 deg",
+                                "throat_cut_angle": "60 deg"}),
     # What stands beside it.
     ("pushrod.diameter", "5/16 x .080", {"diameter": "5/16 in", "wall": ".080 in"}),
     ("pushrod.diameter", "5/16 x 7.800 x .080",
@@ -60,7 +65,7 @@ READ = [
     ("valve.stem_diameter", "11/32 in", "0.3400..0.3425 in"),
 ]  # fmt: skip
 NOT_READ = [
-    ("spring.seat_load", "125 @ 1.800", "newtons or pounds"),
+    ("spring.seat_load", "1250 @ 1.800 furlongs", "no such unit"),
     ("spring.seat_load", "1.800 @ 125 lbs", "the wrong way round"),
     ("cam.duration_at_050", "224 @ .006", "not the lift that it is counted at"),
     ("valve.head_diameter", "45,40,2 mm", "two commas"),
@@ -313,3 +318,50 @@ def test_who_does_not_know_which_of_two_leaves_both_open(knowledge):
 def test_an_option_of_none_or_of_two_things_is_asked_back(knowledge, told, mend):
     with pytest.raises(BadInput, match=mend):
         build(knowledge, f"  {told}\n")
+
+
+@pytest.mark.parametrize(
+    ("told", "name", "figure"),
+    [
+        ("'Lobe Lift, inches': .340", "cam.lobe_lift", ".340 inches"),
+        ("Hot Lash Int: .022", "cam.lash", ".022 in"),
+        ("Cold lash: .010", "cam.lash", ".010 in"),
+        ("'Lobe lift, steel': .340 in", "", ""),
+    ],
+)
+def test_what_a_tables_heading_says_of_the_figure_counts(told, name, figure, knowledge):
+    page = f"  cam: {{claimed: {{{told}}}}}\n"
+    if not name:
+        with pytest.raises(BadInput):
+            build(knowledge, page)
+        return
+    first, *state = build(knowledge, page).statements()
+    assert (first.attribute.name, first.value.text) == (name, figure)
+    assert len(state) == ("lash" in told.lower())
+
+
+def test_the_height_on_a_loose_springs_page_is_asked_back(knowledge):
+    """Nobody has fitted it: the page means the height that its maker wants."""
+    asked = "write 'wanted_height: 1.800 in' or 'installed_height: 1.800 in', whichever it is"
+    for word in ("installed height", "Assembled Height", "IH"):
+        with pytest.raises(BadInput, match=asked):
+            build(knowledge, f"  spring: {{claimed: {{{word}: 1.800 in}}}}\n")
+    for told in (
+        "  spring: {claimed: {installed_height: 1.800 in}}\n",
+        "  spring: {measured: {installed height: 1.800 in}}\n",
+        "  head: {contains: {spring: {claimed: {installed height: 1.800 in}}}}\n",
+    ):
+        (said,) = build(knowledge, told).statements()
+        assert said.attribute.name == "spring.installed_height"
+
+
+@pytest.mark.parametrize(
+    ("figure", "told"),
+    [
+        ("seat pressure: 900 lbf @ 5 in", "write both with their units, as in 900 lbf @ 5 in"),
+        ("rate: 300 @ 2", "spring rate: '300 @ 2' is a figure and what it is stated at"),
+    ],
+)
+def test_a_figure_at_a_height_that_cannot_be_is_told_as_such(figure, told, knowledge):
+    with pytest.raises(BadInput, match=told):
+        build(knowledge, f"  spring: {{claimed: {{{figure}}}}}\n")

@@ -1,0 +1,77 @@
+"""One plain figure of an attribute: the units it may be in, and whether it is plausible."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from fractions import Fraction
+
+from fitcheck.model import Attribute
+from fitcheck.quantity import Quantity, QuantityError, read_quantity, tidied
+
+NUMBER = r"[+-]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d+\.?\d*|\.\d+)"
+UNIT = r"[^\W\d_]+(?:[/ .^-]?[^\W_]+)*\.?|[\"'°%#](?:/in)?"
+ONE = re.compile(rf"({NUMBER})\s*({UNIT})?")
+
+
+def own(attribute: Attribute) -> str:
+    """The name without its part."""
+    return attribute.name.partition(".")[2]
+
+
+def units(attribute: Attribute, typed: str | None, *numbers: str) -> tuple[str, ...]:
+    """The unit typed, else those that such numbers are written in.
+
+    A number that starts with its point is in inches: on drawings a zero stands before the point of
+    millimetres below one, and none before that of inches (ASME Y14.5, "Dimensioning"; from memory).
+    """
+    if typed:
+        return (typed,)
+    assert attribute.kind is not None
+    if attribute.kind.inch[0] == "in" and any(one.lstrip("+-").startswith(".") for one in numbers):
+        return ("in",)
+    return tuple(dict.fromkeys((attribute.kind.inch[0], attribute.kind.metric[0])))
+
+
+def bare_units(attribute: Attribute, number: str) -> tuple[str, ...]:
+    """The units that a bare figure may be in: a short length in thousandths too."""
+    found = units(attribute, None, number)
+    assert attribute.kind is not None
+    thou = attribute.kind.name == "length" and len(found) > 1
+    return (*found, "thou") if thou else found
+
+
+def fits(attribute: Attribute, text: str) -> bool:
+    """Whether a plain text is a figure that is plausible for the attribute."""
+    return plain(attribute, text) is not None
+
+
+def with_units(attribute: Attribute, text: str) -> Iterator[str]:
+    """A bare figure with each unit in which it is plausible."""
+    match = ONE.fullmatch(tidied(text))
+    if match is not None and not match[2]:
+        for unit in bare_units(attribute, match[1]):
+            if unit and fits(attribute, figure := f"{match[1]} {unit}"):
+                yield figure
+
+
+def plain(attribute: Attribute, text: str) -> Quantity | None:
+    """The figure a plain text says, if it is plausible."""
+    assert attribute.kind is not None and attribute.plausible is not None
+    try:
+        found = read_quantity(text, attribute.kind)
+    except QuantityError:
+        return None
+    span = attribute.plausible
+    inside = found.stated and found.interval.within(span)
+    return found if inside or span.lower <= found.interval.middle <= span.upper else None
+
+
+def same_length(text: str, stated: str) -> bool:
+    """Whether `.050` and `0.050 in` name one length."""
+    match = ONE.fullmatch(text.strip())
+    wanted = ONE.fullmatch(stated)
+    if match is None or wanted is None:
+        return False
+    same_unit = match[2] is None or tidied(match[2]) == wanted[2]
+    return same_unit and Fraction(match[1]) == Fraction(wanted[1])

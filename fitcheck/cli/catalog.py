@@ -99,6 +99,13 @@ def _tell(taken: Imported) -> None:
         print(
             f"  no row could be taken: {taken.kept.total():,} parts of this list stay from before"
         )
+    if taken.titles:
+        print(f"  {taken.titles:,} rows above the headers passed over")
+    for header, near in taken.missing.items():
+        mend = f" ({near})" if near else ""
+        print(f"  no column '{header}' any more: what it told is not taken{mend}")
+    for header in taken.headers_twice:
+        print(f"  two columns are named '{header}': neither is read")
     if taken.blank:
         print(f"  {taken.blank:,} blank rows")
     if taken.twice:

@@ -42,7 +42,7 @@ def opened(path: Path | None, knowledge: Knowledge, slots: Iterable[str]) -> Cat
     Of the invented parts only those for `slots` are read.
     """
     from fitcheck.screen.importing import import_list  # noqa: PLC0415
-    from fitcheck.screen.raw import SUFFIXES  # noqa: PLC0415
+    from fitcheck.screen.raw import SUFFIXES, kind_of  # noqa: PLC0415
     from fitcheck.screen.store import Catalog  # noqa: PLC0415
 
     if path is not None and path.suffix == SUFFIX:
@@ -57,7 +57,7 @@ def opened(path: Path | None, knowledge: Knowledge, slots: Iterable[str]) -> Cat
         lists = sorted(
             one
             for one in folder.iterdir()
-            if one.suffix in (*SUFFIXES, ".yaml") and ".set_aside" not in one.name
+            if kind_of(one) in (*SUFFIXES, ".yaml") and ".set_aside" not in one.name
         )
     catalog = Catalog(knowledge)
     for one in lists:

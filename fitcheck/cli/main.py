@@ -27,6 +27,7 @@ COMMANDS = (
     "order",
     "screen",
     "pile",
+    "identify",
     "catalog",
     "chance",
     "plan",

@@ -22,7 +22,7 @@ NEARLY = 0.05
 
 @dataclass(frozen=True, slots=True)
 class End:
-    """One end, by the number of its value, and the rules that set it: by advice alone if `usual`."""
+    """One end, by the number of its value, and the rules that set it: advice alone if `usual`."""
 
     at: int
     binders: tuple[Binder, ...]

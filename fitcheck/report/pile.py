@@ -10,6 +10,7 @@ from rich.console import Console
 from fitcheck.check.measuring.asks import Asks
 from fitcheck.plan.order import Order
 from fitcheck.quantity import System
+from fitcheck.report.identify import identified_data, matches_words, tells_words
 from fitcheck.report.measure import ask_places, finely_words, work
 from fitcheck.report.order import wanted_words
 from fitcheck.report.phrases import capital, counted
@@ -89,8 +90,8 @@ class PileReport(Writer):
             self.heading("To be identified")
         for entry, one in self.unknown:
             title = f"{entry.name} ({self.words.title(entry.slot)})"
-            self.labelled(f"- {title}:", self.words.matches(one), 0, 2)
-            for text in self.words.tells(one):
+            self.labelled(f"- {title}:", matches_words(one), 0, 2)
+            for text in tells_words(one):
                 self.line(text, indent=4)
 
     def measure(self) -> None:
@@ -196,16 +197,7 @@ def pile_data(
         "unidentified": [
             {
                 "part": e.name,
-                "matches": one.count,
-                "may_be": [offer.item for offer in one.matches],
-                "tell": [
-                    {
-                        "measure": t.attribute.name,
-                        "leaves": round(t.leaves, 2),
-                        "minutes": t.minutes,
-                    }
-                    for t in one.tell
-                ],
+                **identified_data(one),
             }
             for e, one in unknown
         ],

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 
 from fitcheck.check import Finding
 from fitcheck.check.measuring.asks import Ask
@@ -10,7 +10,6 @@ from fitcheck.quantity import System
 from fitcheck.report.answers import worst_place
 from fitcheck.report.phrases import counted, group_places, missing_words, open_words
 from fitcheck.report.story import by_rule
-from fitcheck.screen.identify import Identified
 from fitcheck.screen.pile import Piled, PileSet, Sorted, Useless
 
 MOST_MEASURED = 4
@@ -93,23 +92,6 @@ class PileWords:
     def reasons(self, one: Useless) -> str:
         """Why a part goes with nothing."""
         return "; ".join(f"{rule.file.title} [{rule.id}]" for rule in one.rules[:MOST_TOLD])
-
-    def matches(self, one: Identified) -> str:
-        """What an unknown part may be."""
-        if not one.count:
-            return "no listed part agrees with its figures"
-        more = one.count - len(one.matches)
-        names = ", ".join(offer.item for offer in one.matches)
-        return f"may be {names}{f' and {more} more' if more > 0 else ''}"
-
-    def tells(self, one: Identified) -> Iterator[str]:
-        """What to measure to find out which it is."""
-        for tell in one.tell[:MOST_TOLD]:
-            tool = f", {tell.procedure.file.tool}" if tell.procedure else ""
-            yield (
-                f"measure {tell.attribute.title}: leaves {tell.leaves:.0f} of {one.count} "
-                f"({tell.minutes} min{tool})"
-            )
 
     def cautions(self, first: Iterable[Ask]) -> list[str]:
         """The cautions of the work that the sets take and of what is to be measured."""

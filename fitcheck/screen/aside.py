@@ -20,6 +20,8 @@ class Imported:
     """What became of a list: parts by class, rows set aside with why, columns not used.
 
     `kept` are the parts of an earlier state of the list, where no row of this one could be taken.
+    `missing` are columns that the mapping names and the list has not, with the nearest it has;
+    of `headers_twice` no column is read; `titles` rows stand above the headers.
     """
 
     source: str
@@ -32,6 +34,10 @@ class Imported:
     unused: list[str] = field(default_factory=list)
     aside_file: Path | None = None
     kept: Counter[str] = field(default_factory=Counter)
+    missing: dict[str, str] = field(default_factory=dict)
+    headers_twice: list[str] = field(default_factory=list)
+    titles: int = 0
+    sheet: str = ""
 
 
 def write_aside(

@@ -140,7 +140,7 @@ class Cells:
         if not found:
             return None, None
         if re.fullmatch(r"\d{1,9}(\.\d{1,4})?", found):
-            return float(found), None
+            return float(found) / self._reading.per, None
         if re.search(r"\d\s*(?:/|per|for|je|pro)\s*\d", found):
             return (
                 None,

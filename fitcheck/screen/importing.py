@@ -9,11 +9,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 from fitcheck.screen.aside import Imported, write_aside
-from fitcheck.screen.mapping import Reading, from_headers
-from fitcheck.screen.raw import Raw, read_raw, refuse
+from fitcheck.screen.mapping import Reading, from_headers, named_in
+from fitcheck.screen.raw import Known, Raw, read_raw, refuse, title_of
 from fitcheck.screen.short_list import take_short_list
 from fitcheck.screen.store import Catalog
 from fitcheck.screen.taking import Progress, Taking
@@ -36,9 +37,14 @@ def import_list(
         with _at_once(catalog, path, found):
             take_short_list(catalog, path, found, aside)
         return found
-    raw = read_raw(catalog, path, reading.sheet if reading else "")
+    known = _known(catalog, reading)
+    raw = read_raw(catalog, path, reading.sheet if reading else "", known)
+    found.titles, found.headers_twice, found.sheet = raw.titles, raw.twice, raw.sheet
     if reading is None:
-        reading = from_headers(raw.headers, path.stem, catalog.knowledge)
+        slot = _class_of(catalog, raw, title_of(path))
+        reading = from_headers(raw.headers, title_of(path), catalog.knowledge, slot)
+    else:
+        reading, found.missing = _of_those_there(raw, reading)
     _check_headers(path, raw, reading)
     if "price" in reading.about:
         check_currency(catalog, path, reading.currency)
@@ -50,6 +56,31 @@ def import_list(
         write_aside(path, raw.headers, work.kept_aside(), found, aside)
         work.reconcile()
     return found
+
+
+def _class_of(catalog: Catalog, raw: Raw, title: str) -> str:
+    """The class by the name of the list or of its sheet, where no column tells it."""
+    if any(header.strip().lower() == "class" for header in raw.headers):
+        return ""
+    find = catalog.knowledge.words.part
+    return find(title).name or find(raw.sheet).name
+
+
+def _known(catalog: Catalog, reading: Reading | None) -> Known:
+    """How many of some headers are looked for: by a mapping's names, else by the trade's words."""
+    if reading is None:
+        return lambda headers: named_in(headers, catalog.knowledge)
+    wanted = {*reading.about.values(), *(c.header for c in reading.columns), reading.slot_header}
+    return lambda headers: len(wanted.intersection(headers))
+
+
+def _of_those_there(raw: Raw, reading: Reading) -> tuple[Reading, dict[str, str]]:
+    """Without the figures whose column is not there any more; those are told, with the nearest."""
+    gone = [one.header for one in reading.columns if one.header not in raw.headers]
+    if len(gone) == len(reading.columns):
+        return reading, {}
+    kept = tuple(one for one in reading.columns if one.header not in gone)
+    return replace(reading, columns=kept), {one: nearest(one, raw.headers) for one in gone}
 
 
 @contextmanager

@@ -17,6 +17,7 @@ from fitcheck.source import BadInput, Mapping, Place, Problem, Problems, Text, r
 # Headers that need no mapping file: these, and `rate [lbf/in]` or `shape` for attributes.
 PLAIN = ("class", "item", "name", "seller", "price", "pack", "stock")
 _HEADER = re.compile(r"(?P<name>[^\[\]]+?)\s*(?:\[(?P<unit>[^\[\]]*)\])?")
+_PER = re.compile(r"price_?(?:per|for|/)_?(?P<pieces>[1-9][0-9]{0,4})(?:_?(?:pieces|pcs|off))?")
 _EVIDENCE = {e.word: e for e in (Evidence.MEASURED, Evidence.CLAIMED, Evidence.ASSUMED)}
 
 
@@ -69,7 +70,7 @@ class Column:
 class Reading:
     """How a list is read. `about` holds the headers of what `PLAIN` names but the class.
 
-    `currency` is what the prices are in, by its ISO 4217 code.
+    `currency` is what the prices are in, by its ISO 4217 code; they are for `per` pieces.
     """
 
     title: str
@@ -83,6 +84,7 @@ class Reading:
     decimal: str = "."
     sheet: str = ""
     currency: str = ""
+    per: int = 1
 
 
 def read_mapping(path: Path, knowledge: Knowledge) -> Reading:
@@ -253,16 +255,25 @@ def names_of(own: str, slots: Iterable[str], knowledge: Knowledge) -> dict[str, 
     return found
 
 
+def named_in(headers: Sequence[str], knowledge: Knowledge) -> int:
+    """How many of some headers name anything."""
+    found = from_headers([one for one in headers if one], "", knowledge)
+    return len(found.about) + len(found.columns) + bool(found.slot_header)
+
+
 def from_headers(
     headers: Sequence[str], title: str, knowledge: Knowledge, slot: str = ""
 ) -> Reading:
     """How a list is read whose headers are attributes, as in `rate [lbf/in]`."""
-    about, columns, currency = {}, [], ""
+    about, columns, currency, per = {}, [], "", 1
     slots = [slot] if slot else list(knowledge.classes)
     for header in headers:
         match = _HEADER.fullmatch(header.strip())
         typed = match["name"].strip() if match else ""
         own = typed.lower().replace(" ", "_")
+        each = _PER.fullmatch(own)
+        if each:
+            own, per = "price", int(each["pieces"])
         unit = (match["unit"] or "").strip() if match else ""
         if own in PLAIN and (own == "price" or not unit):
             about[own] = header
@@ -278,4 +289,5 @@ def from_headers(
         about,
         tuple(columns),
         currency=currency,
+        per=per,
     )

@@ -7,13 +7,16 @@ read is in that table or among those that are told.
 
 from __future__ import annotations
 
+import gzip
 import re
 import stat
-from collections.abc import Iterator, Sequence
+import zlib
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import islice
+from itertools import chain, islice
 from pathlib import Path
-from typing import Any
+from typing import Any, TextIO, cast
 
 from fitcheck.screen.records import MOST_LINE, Records
 from fitcheck.screen.store import Catalog
@@ -29,7 +32,23 @@ MOST_BROKEN = 10_000
 RAW = "raw"
 _BATCH = 20_000
 _NUMBERS = re.compile("double|float|halffloat|decimal.*")
-SUFFIXES = (".csv", ".tsv", ".txt", ".xlsx", ".parquet")
+PACKED = ".gz"
+_TEXTS = (".csv", ".tsv", ".txt")
+SUFFIXES = (*_TEXTS, ".xlsx", ".parquet", *(one + PACKED for one in _TEXTS))
+# Rows that may stand above the one that names the columns: a title, an address, a date.
+MOST_TITLES = 12
+Known = Callable[[Sequence[str]], int]
+
+
+def kind_of(path: Path) -> str:
+    """What ends a list's name, as `.csv` or `.csv.gz`."""
+    last = path.suffix.lower()
+    return Path(path.stem).suffix.lower() + last if last == PACKED else last
+
+
+def title_of(path: Path) -> str:
+    """A list's name without what it ends in."""
+    return path.name[: -len(kind_of(path))] if kind_of(path) else path.name
 
 
 @dataclass
@@ -37,6 +56,7 @@ class Raw:
     """What was read: the headers, those of columns of numbers, and what is told of rows.
 
     `broken` are lines that are no rows, with why; `doubts` are rows that can't be taken, with why.
+    `titles` rows stand above the headers; of headers that stand `twice` none is read.
     """
 
     headers: list[str]
@@ -44,22 +64,28 @@ class Raw:
     broken: list[tuple[int, str, str]] = field(default_factory=list)
     doubts: list[tuple[int, str]] = field(default_factory=list)
     read: int = 0
+    titles: int = 0
+    twice: list[str] = field(default_factory=list)
+    sheet: str = ""
 
 
-def read_raw(catalog: Catalog, path: Path, sheet: str = "") -> Raw:
-    """Fill the table `raw` from a file; raises BadInput for what is no list."""
+def read_raw(catalog: Catalog, path: Path, sheet: str = "", known: Known = lambda _: 1) -> Raw:
+    """Fill the table `raw` from a file; raises BadInput for what is no list.
+
+    `known` tells how many of some headers name what is looked for.
+    """
     size = _size(path)
     if size > MOST_BYTES:
         refuse(path, f"the file is larger than {MOST_BYTES:,} bytes", "split it")
     if size == 0:
         refuse(path, "the file is empty", "check that it is the list meant")
-    match path.suffix.lower():
+    match kind_of(path).removesuffix(PACKED):
         case ".xlsx":
-            return _xlsx(catalog, path, sheet)
+            return _xlsx(catalog, path, sheet, known)
         case ".parquet":
             return _parquet(catalog, path)
         case ".csv" | ".tsv" | ".txt":
-            return _csv(catalog, path)
+            return _csv(catalog, path, known)
     refuse(
         path,
         f"'{path.suffix}' is no kind of list that is read here",
@@ -98,10 +124,23 @@ def _checked(path: Path, headers: Sequence[Any]) -> list[str]:
         refuse(path, f"a column's name is longer than {MOST_HEADER} characters", "shorten it")
     if any(UNSHOWN.search(name) for name in names):
         refuse(path, "a column's name holds a character that can't be shown", "type it anew")
-    twice = {name for name in names if name and names.count(name) > 1}
-    if twice:
-        refuse(path, f"two columns are named {', '.join(sorted(twice))}", "give each its own name")
     return names
+
+
+def _apart(found: Raw) -> None:
+    """Of columns with one name none is read: nobody knows which is meant. Each gets its place."""
+    counts = Counter(name for name in found.headers if name)
+    found.twice = [name for name, count in counts.items() if count > 1]
+    found.headers = [
+        f"{name} (column {at})" if counts[name] > 1 else name
+        for at, name in enumerate(found.headers, 1)
+    ]
+
+
+def _titles(rows: Sequence[Sequence[Any]], known: Known) -> int:
+    """How many rows stand above the one that names the columns: the one that names most of them."""
+    named = [known(["" if c is None else " ".join(str(c).split()) for c in row]) for row in rows]
+    return named.index(max(named)) if named and max(named) > max(named[0], 1) else 0
 
 
 class _Table:
@@ -142,26 +181,37 @@ class _Table:
             self.catalog.run(f"INSERT INTO {RAW} SELECT row, {texts} FROM cells")
 
 
-def _csv(catalog: Catalog, path: Path) -> Raw:
+def _csv(catalog: Catalog, path: Path, known: Known) -> Raw:
+    packed = kind_of(path).endswith(PACKED)
     try:
-        with path.open(encoding="utf-8-sig", errors="surrogateescape", newline="") as file:
-            return _csv_rows(catalog, path, Records(file))
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
+        with (gzip.open if packed else open)(
+            path, "rt", encoding="utf-8-sig", errors="surrogateescape", newline=""
+        ) as file:
+            return _csv_rows(catalog, path, Records(cast("TextIO", file)), known)
+    except (OSError, EOFError, zlib.error) as error:
+        reason = (getattr(error, "strerror", None) or str(error)).lower()
         refuse(path, f"the file can't be read: {reason}", "check the name and the folder")
         raise
 
 
-def _csv_rows(catalog: Catalog, path: Path, records: Records) -> Raw:
-    first = next(iter(records), None)
+def _csv_rows(catalog: Catalog, path: Path, records: Records, known: Known) -> Raw:
+    every = iter(records)
+    ahead = list(islice(every, MOST_TITLES))
+    titles = _titles([one.cells for one in ahead], known)
+    first = ahead[titles] if ahead else None
     if first is None or first.wrong:
         why = first.wrong if first else "the file is empty"
         refuse(path, f"its first row can't be read: {why}", "put a name above each column")
     assert first is not None
-    found = Raw(_checked(path, first.cells))
+    found = Raw(_checked(path, first.cells), titles=titles)
+    _apart(found)
     table = _Table(catalog, found.headers)
     width = len(found.headers)
-    for one in records:
+    letters = 0
+    for one in chain(ahead[titles + 1 :], every):
+        letters += len(one.text)
+        if letters > MOST_BYTES:
+            refuse(path, f"it unpacks to more than {MOST_BYTES:,} characters", "split it", one.line)
         if len(one.text) >= MOST_LINE or len(found.broken) > MOST_BROKEN:
             what = "most lines are no rows" if found.broken else "a line is endless"
             refuse(path, what, "check that it is the list meant", one.line)
@@ -195,6 +245,7 @@ def _parquet(catalog: Catalog, path: Path) -> Raw:
         with pyarrow.parquet.ParquetFile(path) as file:
             schema = file.schema_arrow
             found = Raw(_checked(path, schema.names))
+            _apart(found)
             if len(found.headers) < len(schema.names):
                 refuse(path, "a column has no name", "name each column")
             kinds = [str(kind) for kind in schema.types]
@@ -211,12 +262,22 @@ def _parquet(catalog: Catalog, path: Path) -> Raw:
     return found
 
 
-def _xlsx(catalog: Catalog, path: Path, sheet: str) -> Raw:
-    from fitcheck.source.spreadsheet import sheet_cells  # noqa: PLC0415
+def _xlsx(catalog: Catalog, path: Path, sheet: str, known: Known) -> Raw:
+    from fitcheck.source.spreadsheet import sheet_cells, sheet_names  # noqa: PLC0415
 
-    rows = sheet_cells(path, sheet, MOST_UNPACKED, MOST_SHEET_ROWS)
-    first = next(rows, None)
-    found = Raw(_checked(path, [cell.value for cell in first.cells] if first else ()))
+    best: tuple[int, str] | None = None
+    for name in [sheet] if sheet else sheet_names(path, MOST_UNPACKED):
+        some = list(islice(sheet_cells(path, name, MOST_UNPACKED, MOST_SHEET_ROWS), MOST_TITLES))
+        named = max((known(_values(row)) for row in some), default=0)
+        if best is None or named > best[0]:
+            best = named, name
+    rows = sheet_cells(path, best[1] if best else "", MOST_UNPACKED, MOST_SHEET_ROWS)
+    ahead = list(islice(rows, MOST_TITLES))
+    titles = _titles([_values(row) for row in ahead], known)
+    found = Raw(_checked(path, _values(ahead[titles]) if ahead else ()), titles=titles)
+    found.sheet = best[1] if best else ""
+    _apart(found)
+    rows = chain(ahead[titles + 1 :], rows)
     table = _Table(catalog, found.headers)
     width = len(found.headers)
     while batch := list(islice(rows, _BATCH)):
@@ -228,6 +289,10 @@ def _xlsx(catalog: Catalog, path: Path, sheet: str) -> Raw:
             found.doubts += [(row.number, why) for why in _sheet_doubts(row, width)]
     table.settle()
     return found
+
+
+def _values(row: Any) -> list[str]:
+    return ["" if c.value is None else " ".join(str(c.value).split()) for c in row.cells]
 
 
 def _sheet_doubts(row: Any, width: int) -> Iterator[str]:

@@ -54,6 +54,20 @@ def read_spreadsheet(path: Path, problems: list[Problem]) -> list[Row]:
     return []
 
 
+def sheet_names(path: Path, most_unpacked: int) -> list[str]:
+    """The names of the sheets, in their order; raises BadInput for what is no spreadsheet."""
+    openpyxl = _library()
+    _looked_through(path, most_unpacked)
+    try:
+        book = openpyxl.load_workbook(path, read_only=True, keep_links=False)
+        names = [str(page.title) for page in book.worksheets]
+        book.close()
+    except Exception as error:  # whatever a broken spreadsheet makes of its reader
+        what = f"the file is no whole spreadsheet: {str(error) or type(error).__name__}"
+        raise BadInput([_problem(path, what, "open it and save it anew as xlsx")]) from error
+    return names
+
+
 def sheet_cells(path: Path, sheet: str, most_unpacked: int, most_rows: int) -> Iterator[SheetRow]:
     """The rows of a sheet, by default the first; raises BadInput for what is no spreadsheet.
 

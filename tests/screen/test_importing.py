@@ -189,7 +189,7 @@ parts:
     [
         ("a.csv", b"", "empty"),
         ("a.csv", b"class,item\xff\n", "not UTF-8"),
-        ("a.csv", b"a,a,class\n", "two columns are named a"),
+        ("a.csv", b"a,a,class\n", "no column tells an attribute"),
         ("a.csv", b"one,two\n1,2\n", "which class"),
         ("a.csv", b"class,two\n1,2\n", "no column tells an attribute"),
         ("a.doc", b"x", "no kind of list"),

@@ -10,6 +10,7 @@ from fitcheck.check.measuring.asks import Ask, Asks
 from fitcheck.plan.order import Order
 from fitcheck.quantity import System
 from fitcheck.report.html.frame import Section, Table, Told, cautions, render, stamp
+from fitcheck.report.identify import matches_words, tells_words
 from fitcheck.report.measure import ask_places, finely_words, work
 from fitcheck.report.order import wanted_words
 from fitcheck.report.phrases import capital
@@ -101,8 +102,8 @@ def _useless(words: PileWords) -> Iterator[tuple[str, ...]]:
 
 
 def _unknown(words: PileWords, entry: Piled, one: Identified) -> Table:
-    rows = tuple((capital(text), "") for text in words.tells(one))
-    caption = f"{entry.name} ({words.title(entry.slot)}): {words.matches(one)}"
+    rows = tuple((capital(text), "") for text in tells_words(one))
+    caption = f"{entry.name} ({words.title(entry.slot)}): {matches_words(one)}"
     return Table(caption, ("What tells most", "As measured"), rows)
 
 

@@ -1,0 +1,85 @@
+"""Lists as sellers send them: packed, with titles above, with faults. What is wrong is named."""
+
+from __future__ import annotations
+
+import gzip
+
+import pytest
+
+from fitcheck.screen.importing import import_list
+from fitcheck.screen.mapping import read_mapping
+from fitcheck.screen.store import Catalog
+from fitcheck.source import BadInput
+
+HEAD = "class,item,price [EUR],rate [lbf/in],free_length [in]"
+
+
+@pytest.fixture
+def catalog(knowledge):
+    with Catalog(knowledge) as made:
+        yield made
+
+
+def taken(catalog, path, text, reading=None):
+    path.write_text(text, encoding="utf-8")
+    return import_list(catalog, path, reading, path.with_name("aside.csv"))
+
+
+def test_a_packed_list_is_read_as_it_would_be_unpacked(catalog, tmp_path):
+    path = tmp_path / "spring.csv.gz"
+    with gzip.open(path, "wt", encoding="utf-8") as file:
+        file.write(HEAD.removeprefix("class,") + "\nA,3.20,300,2.10\n")
+    assert dict(import_list(catalog, path).added) == {"spring": 1}  # the class by the file's name
+    path.write_bytes(path.read_bytes()[:30])
+    with pytest.raises(BadInput):
+        import_list(catalog, path)
+
+
+def test_titles_above_the_headers_and_other_sheets_are_passed_over(catalog, tmp_path):
+    openpyxl = pytest.importorskip("openpyxl")
+    book = openpyxl.Workbook()
+    book.active.title = "Terms"
+    book.active.append(["An invented seller", "prices without tax"])
+    page = book.create_sheet("Valve springs")
+    page.append(["Invented springs, autumn"])
+    page.append([])
+    page.append(["item", "price [EUR]", "rate [lbf/in]"])
+    page.append(["A", 3.2, 300])
+    book.save(tmp_path / "autumn.xlsx")
+    found = import_list(catalog, tmp_path / "autumn.xlsx")
+    assert (dict(found.added), found.titles, found.sheet) == ({"spring": 1}, 2, "Valve springs")
+    told = taken(catalog, tmp_path / "list.csv", f"Invented list\n,,\n{HEAD}\nspring,B,1,300,2.1\n")
+    assert (dict(told.added), told.titles) == ({"spring": 1}, 2)
+
+
+def test_a_header_twice_or_gone_costs_its_own_figures_alone(catalog, knowledge, tmp_path):
+    text = f"{HEAD},rate [lbf/in]\nspring,A,3,300,2.10,310\n"
+    told = taken(catalog, tmp_path / "twice.csv", text)
+    assert told.headers_twice == ["rate [lbf/in]"] and dict(told.added) == {"spring": 1}
+    (offer,) = catalog.listed("spring", [0])
+    assert [s.attribute.name for s in offer.part.statements] == ["spring.free_length"]
+    mapping = tmp_path / "columns.yaml"
+    mapping.write_text(
+        "classes: spring\nitem: No\ncolumns: {Rate: rate lbf/in, Free: free_length in}\n"
+    )
+    text = "No,Spring rate,Free\nB,300,2.10\n"
+    told = taken(catalog, tmp_path / "gone.csv", text, read_mapping(mapping, knowledge))
+    assert list(told.missing) == ["Rate"] and dict(told.added) == {"spring": 1}
+
+
+def test_prices_are_of_one_piece_in_one_currency(catalog, tmp_path):
+    text = (
+        "class,item,price per 100 [EUR],pack,rate [lbf/in]\nspring,A,320,,300\n"
+        "spring,B,$300,,300\nspring,C,300 USD,,300\nspring,D,300/50,,300\nspring,E,280,8,300\n"
+    )
+    told = taken(catalog, tmp_path / "list.csv", text)
+    prices = {o.item: (o.price, o.pack) for o in catalog.listed("spring", [0, 1])}
+    assert prices == {"A": (3.2, None), "E": (2.8, 8)}
+    why = {item: text for _, item, text in told.aside}
+    assert "is not in EUR" in why["B"] and "is in USD" in why["C"] and "for several" in why["D"]
+
+
+def test_an_empty_list_and_one_part_over_and_over(catalog, tmp_path):
+    assert not taken(catalog, tmp_path / "none.csv", f"{HEAD}\n").added
+    told = taken(catalog, tmp_path / "same.csv", HEAD + "\n" + "spring,A,3,300,2.1\n" * 5000)
+    assert (dict(told.added), told.twice) == ({"spring": 1}, 4999)

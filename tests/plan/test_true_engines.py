@@ -141,6 +141,9 @@ def spoilt(build, knowledge, random: Random) -> Truth:
 
 def judged(build, knowledge, random: Random, verdicts: Verdicts) -> None:
     truth = spoilt(build, knowledge, random)
+    whole = check_build(truth.written(None), knowledge)
+    if any(finding.rule.ways for finding in whole.conflicts):
+        return  # what was set right belongs to another part: no engine measures so
     check = check_build(truth.written(random), knowledge)
     if not check.conflicts:
         return

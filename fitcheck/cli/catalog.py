@@ -11,8 +11,9 @@ from fitcheck.cli.catalog_files import SUFFIX, say
 from fitcheck.cli.common import FITS, OPEN, loaded, refuse, rules_option
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
+    from fitcheck.knowledge import Knowledge
     from fitcheck.screen.aside import Imported
 
 HELP = "take lists of parts into a catalog"
@@ -40,11 +41,25 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="which column is which attribute, and in which unit (YAML)",
     )
     parser.add_argument(
+        "--propose",
+        type=Path,
+        default=None,
+        metavar="FILE",
+        help="only write such a file, proposed from the headers of the one list, to look through",
+    )
+    parser.add_argument(
         "--aside",
         type=Path,
         default=None,
         metavar="FILE",
         help="where rows go that can't be read (default: beside the list)",
+    )
+    parser.add_argument(
+        "--parquet",
+        type=Path,
+        default=None,
+        metavar="FOLDER",
+        help="write the catalog as Parquet, a folder for each class, as other engines read it",
     )
     rules_option(parser)
 
@@ -53,6 +68,7 @@ def run(options: argparse.Namespace) -> int:
     """Run the command."""
     if options.catalog.suffix != SUFFIX:
         refuse(f"{options.catalog} does not end in {SUFFIX}", f"give a name that ends in {SUFFIX}")
+    from fitcheck.screen.folder import write_folder  # noqa: PLC0415
     from fitcheck.screen.importing import import_list  # noqa: PLC0415
     from fitcheck.screen.mapping import read_mapping  # noqa: PLC0415
     from fitcheck.screen.store import Catalog  # noqa: PLC0415
@@ -60,6 +76,8 @@ def run(options: argparse.Namespace) -> int:
     if not options.add and not options.catalog.is_file():
         refuse(f"there is no catalog {options.catalog}", "take a list into it with --add LIST")
     knowledge = loaded(options)
+    if options.propose is not None:
+        return _propose(options, knowledge)
     reading = read_mapping(options.columns, knowledge) if options.columns else None
     aside = 0
     with _kept_if_filled(options.catalog), Catalog(knowledge, options.catalog) as catalog:
@@ -67,10 +85,37 @@ def run(options: argparse.Namespace) -> int:
             taken = import_list(catalog, path, reading, options.aside, say)
             aside += taken.set_aside
             _tell(taken)
+        if options.parquet is not None:
+            write_folder(catalog, options.parquet)
+            print(f"{options.parquet}: written, a folder for each class")
         print(f"{options.catalog} holds:")
         for slot in catalog.slots():
             print(f"  {catalog.count(slot):>9,}  {knowledge.classes[slot].title}")
     return OPEN if aside else FITS
+
+
+def _propose(options: argparse.Namespace, knowledge: Knowledge) -> int:
+    """Write a mapping file and show it; nothing is taken in."""
+    from fitcheck.screen.proposing import mapping_text, propose  # noqa: PLC0415
+    from fitcheck.screen.raw import read_raw, title_of  # noqa: PLC0415
+    from fitcheck.screen.store import Catalog  # noqa: PLC0415
+    from fitcheck.source.writing import write_whole  # noqa: PLC0415
+
+    if len(options.add) != 1:
+        refuse("--propose is for one list", "name it with --add LIST")
+    path = options.add[0]
+
+    def known(headers: Sequence[str]) -> int:
+        found = propose([one for one in headers if one], title_of(path), knowledge)
+        return len(found.about) + len(found.columns)
+
+    with Catalog(knowledge) as catalog:
+        raw = read_raw(catalog, path, known=known)
+    text = mapping_text(propose(raw.headers, title_of(path), knowledge), title_of(path))
+    write_whole(options.propose, text)
+    print(text, end="")
+    print(f"{options.propose}: written; look through it, then --columns {options.propose}")
+    return OPEN
 
 
 @contextmanager

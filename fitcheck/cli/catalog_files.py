@@ -41,6 +41,7 @@ def opened(path: Path | None, knowledge: Knowledge, slots: Iterable[str]) -> Cat
 
     Of the invented parts only those for `slots` are read.
     """
+    from fitcheck.screen.folder import is_folder, read_folder  # noqa: PLC0415
     from fitcheck.screen.importing import import_list  # noqa: PLC0415
     from fitcheck.screen.raw import SUFFIXES, kind_of  # noqa: PLC0415
     from fitcheck.screen.store import Catalog  # noqa: PLC0415
@@ -60,6 +61,8 @@ def opened(path: Path | None, knowledge: Knowledge, slots: Iterable[str]) -> Cat
             if kind_of(one) in (*SUFFIXES, ".yaml") and ".set_aside" not in one.name
         )
     catalog = Catalog(knowledge)
+    if path is not None and is_folder(path, knowledge):
+        read_folder(catalog, path)
     for one in lists:
         taken = import_list(catalog, one)
         if taken.set_aside:

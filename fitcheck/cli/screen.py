@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from fitcheck.knowledge import Knowledge
     from fitcheck.model import Build
     from fitcheck.plan.prices import Prices
+    from fitcheck.screen.cluster import Left
     from fitcheck.screen.opening import Opening
     from fitcheck.screen.store import Catalog
 
@@ -62,6 +63,22 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="what belongs to the place and stays, beside what was measured of it, as in "
         "spring.seat_load; may be repeated",
     )
+    parser.add_argument(
+        "--engine",
+        choices=("here", "spark"),
+        default="here",
+        help="where candidates are judged: here, or by Spark over a folder of Parquet",
+    )
+    parser.add_argument(
+        "--master", default="", metavar="URL", help="Spark's master, as local[2] or spark://…"
+    )
+    parser.add_argument(
+        "--spark",
+        action="append",
+        default=[],
+        metavar="NAME=VALUE",
+        help="a setting of Spark's own; may be repeated",
+    )
     rules_option(parser)
     units_option(parser)
     json_option(parser)
@@ -80,6 +97,8 @@ def run(options: argparse.Namespace) -> int:
     shop = NO_PRICES
     if options.prices is not None:
         shop = read_prices(options.prices, knowledge, build.layout)
+    if options.engine == "spark":
+        return _by_spark(options, build, openings, knowledge, shop)
     slots = [opening.slot for opening in openings]
     with opened(options.catalog, knowledge, slots) as catalog:
         if len(openings) > 1:
@@ -108,8 +127,42 @@ def _openings(options: argparse.Namespace, build: Build, knowledge: Knowledge) -
     return list(found.values())
 
 
+def _by_spark(
+    options: argparse.Namespace,
+    build: Build,
+    openings: list[Opening],
+    knowledge: Knowledge,
+    shop: Prices,
+) -> int:
+    """Few of each slot come here from Spark; they are screened or combined as ever."""
+    from fitcheck.screen.cluster import MOST_LEFT, left_of, session_of  # noqa: PLC0415
+
+    folder = options.catalog
+    if folder is None or not folder.is_dir():
+        refuse("--engine spark reads a folder of Parquet", "name it with --catalog FOLDER")
+    settings = dict(text.partition("=")[::2] for text in options.spark)
+    if wrong := [name for name, value in settings.items() if not value]:
+        refuse(f"'--spark {wrong[0]}' sets nothing", "write --spark spark.executor.memory=4g")
+    session = session_of(options.master, settings)
+    try:
+        left = left_of(session, folder, knowledge, build, openings)
+    finally:
+        session.stop()
+    for slot in left.cut:
+        say(f"{slot}: of those that nothing rules out the {MOST_LEFT:,} cheapest are looked at")
+    with left.catalog as catalog:
+        if len(openings) > 1:
+            return _several(options, build, openings, catalog, shop)
+        return _one(options, build, openings[0], catalog, shop, left)
+
+
 def _one(
-    options: argparse.Namespace, build: Build, opening: Opening, catalog: Catalog, shop: Prices
+    options: argparse.Namespace,
+    build: Build,
+    opening: Opening,
+    catalog: Catalog,
+    shop: Prices,
+    left: Left | None = None,
 ) -> int:
     from fitcheck.report.screen import screen_data, write_screen  # noqa: PLC0415
     from fitcheck.screen.deciding import Standing  # noqa: PLC0415
@@ -119,6 +172,7 @@ def _one(
     found = screen(catalog, build, opening, say, options.spares)
     some = best(found, options.by, options.top, shop, say)
     misses = nearest(found, min(options.top, 5))
+    found = left.counted(found) if left is not None else found
     if options.json:
         print_data(screen_data(found, some, misses, options.units))
     else:

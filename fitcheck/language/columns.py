@@ -1,11 +1,11 @@
 """Plain trees printed as expressions over columns, for an engine that reads SQL.
 
 What is used twice is computed once, in a layer of its own: each layer is a query over the one
-beneath. The text keeps to what DuckDB and Spark both read, and steps round what they differ in or
-get wrong: a bare 0.06 may be a decimal, so every figure is written with an exponent; least() of
-NULL is no bound, so the inputs must have none; NaN counts as larger than anything, so a verdict
-that rests on a calculation which failed is NEAR. Spark hands such a NaN back as NULL, which is no
-isnan(); so each call is made NaN again.
+beneath. The text steps round what such engines differ in or get wrong: a bare 0.06 may be a
+decimal, so every figure is written with an exponent; least() of NULL is no bound, so the inputs
+must have none; NaN counts as larger than anything, so a verdict that rests on a calculation which
+failed is NEAR. An engine may hand such a NaN back as NULL, which is no isnan(); so each call is
+made NaN again.
 """
 
 from __future__ import annotations

@@ -165,8 +165,10 @@ class _Lines:
             writer.labelled("likely clash:", f"{worst.rule.file.subject}: {missing}", 3, 2)
         if decided.asks and not decided.clashes:
             writer.labelled("cannot be told:", _subjects(decided.asks), 3, 2)
-        if decided.disputed and not decided.clashes:
-            writer.labelled("practice disagrees on:", _subjects(decided.disputed), 3, 2)
+        asked = {finding.rule.id for finding in decided.asks}
+        disputed = [finding for finding in decided.disputed if finding.rule.id not in asked]
+        if disputed and not decided.clashes:
+            writer.labelled("practice disagrees on:", _subjects(disputed), 3, 2)
         self._clashes(one)
 
     def _price(self, one: Ranked) -> str:

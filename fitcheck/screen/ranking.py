@@ -221,12 +221,12 @@ def _with_alike(found: Screen, one: Ranked) -> Ranked:
 
 def nearest(found: Screen, count: int) -> list[Ranked]:
     """The nearest misses: the fewest clashes first, then the least share of a figure missing."""
-    if not found.ruled_out:
-        return []
     most = found.catalog.run(
         "SELECT max(clashes) FROM (SELECT clashes FROM standing WHERE clashes > 0 "
         f"ORDER BY clashes LIMIT {count})"
     )[0][0]
+    if most is None:
+        return []
     near = f"SELECT number FROM standing WHERE clashes > 0 AND clashes <= {most}"
     make_rooms(found, f"WHERE number IN ({near})")
     rows = found.catalog.run(

@@ -130,8 +130,12 @@ def judging(
 
 def define(catalog: Catalog, calls: Any) -> None:
     """Give the engine the calculations that a query calls, each over whole arrays."""
+    define_in(catalog.connection, calls)
+
+
+def define_in(connection: Any, calls: Any) -> None:
+    """The same for a connection of any kind."""
     for called in calls:
-        connection: Any = catalog.connection
         with suppress(Exception):  # it is there only after an earlier screening
             connection.remove_function(called.name)
         connection.create_function(

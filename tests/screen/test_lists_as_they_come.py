@@ -6,6 +6,7 @@ import gzip
 
 import pytest
 
+from fitcheck.cli import main
 from fitcheck.screen.importing import import_list
 from fitcheck.screen.mapping import read_mapping
 from fitcheck.screen.store import Catalog
@@ -83,3 +84,22 @@ def test_an_empty_list_and_one_part_over_and_over(catalog, tmp_path):
     assert not taken(catalog, tmp_path / "none.csv", f"{HEAD}\n").added
     told = taken(catalog, tmp_path / "same.csv", HEAD + "\n" + "spring,A,3,300,2.1\n" * 5000)
     assert (dict(told.added), told.twice) == ({"spring": 1}, 4999)
+
+
+def test_a_mapping_is_proposed_by_the_trades_words_and_works_as_it_is(
+    knowledge, catalog, tmp_path, capsys
+):
+    """Seat pressure is the seat load, coil bind the solid height; `lift` could be several things."""
+    path, mapping = tmp_path / "valve spring.csv", tmp_path / "columns.yaml"
+    text = "Part No,Net (EUR),Coil Bind (in),Spring rate (lbf/in),OD (in),Finish\nA,3.2,1.15,300,1.25,x\n"
+    path.write_text(text)
+    new = str(tmp_path / "new.duckdb")
+    assert main(["catalog", new, "--add", str(path), "--propose", str(mapping)]) == 3
+    told = capsys.readouterr().out
+    assert "'Coil Bind (in)': coil_bind_height in" in told and "'Finish': no word" in told
+    assert main(["catalog", new, "--add", str(path), "--columns", str(mapping)]) == 0
+    found = import_list(catalog, path, read_mapping(mapping, knowledge))
+    assert dict(found.added) == {"spring": 1}
+    (offer,) = catalog.listed("spring", [0])
+    known = {s.attribute.name.partition(".")[2] for s in offer.part.statements}
+    assert known >= {"coil_bind_height", "rate", "outside_diameter"} and offer.price == 3.2

@@ -1,0 +1,130 @@
+"""A catalog past one machine: Spark leaves few candidates of each slot, the rest is done here.
+
+What a rule surely rules out is left out on the workers, slot by slot. The cheapest of those left
+come here, with the nearest misses, and are screened or combined as any catalog is; the counts are
+those of all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from fitcheck.knowledge import Knowledge
+from fitcheck.language.columns import CONFLICT
+from fitcheck.model import Build, Evidence
+from fitcheck.quantity import Quantity
+from fitcheck.screen.folder import currency_of
+from fitcheck.screen.opening import Opening
+from fitcheck.screen.screening import Screen
+from fitcheck.screen.spark import ABOUT_IT, Judged, judge
+from fitcheck.screen.store import Catalog, PartReader
+from fitcheck.source import BadInput, Problem
+
+# So many of a slot come here: the cheapest that nothing rules out, and the nearest misses.
+MOST_LEFT = 2000
+MOST_MISSES = 50
+
+
+@dataclass
+class Left:
+    """The catalog of those that came here, and what Spark counted, by slot."""
+
+    catalog: Catalog
+    judged: dict[str, Judged]
+
+    @property
+    def cut(self) -> list[str]:
+        """The slots of which more were left than came here."""
+        return [slot for slot, one in self.judged.items() if one.fits + one.possible > MOST_LEFT]
+
+    def counted(self, found: Screen) -> Screen:
+        """A screening of those that came here, with the counts of all."""
+        own = self.judged[found.opening.slot]
+        total = own.fits + own.possible + own.ruled_out
+        return replace(
+            found,
+            total=total,
+            fits=own.fits,
+            possible=own.possible,
+            ruled_out=own.ruled_out,
+            counts=own.counts,
+            remarks=own.remarks,
+            exact=own.exact,
+        )
+
+
+def session_of(master: str, settings: Mapping[str, str]) -> Any:
+    """A Spark session; raises BadInput where Spark or its Java is not to be had."""
+    try:
+        from pyspark.sql import SparkSession  # noqa: PLC0415  an extra of 450 MB
+    except ImportError:
+        mend = "pip install 'fitcheck[spark]', and have Java 17 on PATH"
+        raise BadInput(
+            [Problem("the engine spark needs the package pyspark", None, mend)]
+        ) from None
+    builder = SparkSession.builder.appName("fitcheck")
+    quiet = {"spark.ui.enabled": "false", "spark.ui.showConsoleProgress": "false"}
+    for name, value in {**quiet, **settings}.items():
+        builder = builder.config(name, value)
+    if master:
+        builder = builder.master(master)
+    try:
+        session = builder.getOrCreate()
+    except Exception as error:  # whatever a missing Java or an unknown master makes of its start
+        what = f"Spark can't be started: {str(error).splitlines()[0]}"
+        raise BadInput([Problem(what, None, "have Java 17 on PATH, check --master")]) from error
+    session.sparkContext.setLogLevel("ERROR")
+    return session
+
+
+def left_of(
+    session: Any, folder: Path, knowledge: Knowledge, build: Build, openings: Sequence[Opening]
+) -> Left:
+    """What is left of a folder of Parquet, a folder beneath it for each class."""
+    missing = [one.slot for one in openings if not (folder / one.slot).is_dir()]
+    if missing:
+        mend = "write one with fitcheck catalog CATALOG --parquet FOLDER"
+        raise BadInput(
+            [Problem(f"{folder} has no folder '{slot}'", None, mend) for slot in missing]
+        )
+    catalog, judged = Catalog(knowledge), {}
+    for opening in openings:
+        others = build
+        for other in openings:
+            if other is not opening:
+                others = other.emptied(others)
+        one = judge(session, f"parquet.`{folder / opening.slot}`", knowledge, others, opening)
+        judged[opening.slot] = one
+        catalog.make(opening.slot)
+        catalog.add(opening.slot, _rows(one, knowledge, opening.slot))
+    if currency := currency_of(folder):
+        catalog.priced_in(currency)
+    return Left(catalog, judged)
+
+
+def _rows(one: Judged, knowledge: Knowledge, slot: str) -> list[dict[str, Any]]:
+    """The rows of a catalog's table of those that come here."""
+    binding = [i for i, rule in enumerate(one.rules) if rule.severity != "advice"]
+    clashes = " + ".join(f"CAST(r{i} = {CONFLICT} AS INT)" for i in binding) or "0"
+    names = [*ABOUT_IT, *one.told]
+    table = one.table.selectExpr(*(f"`{name}`" for name in names), f"{clashes} AS clashes")
+    left = table.where("clashes = 0").orderBy("price").limit(MOST_LEFT).collect()
+    misses = table.where("clashes > 0").orderBy("clashes", "row").limit(MOST_MISSES).collect()
+    reader, found = PartReader(knowledge, slot), []
+    for row in [*left, *misses]:
+        told = row.asDict()
+        made = {name: told[name] for name in ABOUT_IT}
+        for own in one.told:
+            if told[own] is None:
+                continue
+            value = reader.value(own, told[own], Evidence(told["evidence"]))
+            made[own] = told[own]
+            if isinstance(value, Quantity):
+                made[f"{own}__lo"], made[f"{own}__hi"] = float(value.lower), float(value.upper)
+            else:
+                made[f"{own}__mask"] = value
+        found.append(made)
+    return found

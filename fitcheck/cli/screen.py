@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from fitcheck.knowledge import Knowledge
     from fitcheck.model import Build
     from fitcheck.plan.prices import Prices
-    from fitcheck.screen.cluster import Left
+    from fitcheck.screen.cluster import Fewer
     from fitcheck.screen.opening import Opening
     from fitcheck.screen.store import Catalog
 
@@ -162,7 +162,7 @@ def _one(
     opening: Opening,
     catalog: Catalog,
     shop: Prices,
-    left: Left | None = None,
+    left: Fewer | None = None,
 ) -> int:
     from fitcheck.report.screen import screen_data, write_screen  # noqa: PLC0415
     from fitcheck.screen.deciding import Standing  # noqa: PLC0415

@@ -29,7 +29,7 @@ MOST_MISSES = 50
 
 
 @dataclass
-class Left:
+class Fewer:
     """The catalog of those that came here, and what Spark counted, by slot."""
 
     catalog: Catalog
@@ -82,7 +82,7 @@ def session_of(master: str, settings: Mapping[str, str]) -> Any:
 
 def left_of(
     session: Any, folder: Path, knowledge: Knowledge, build: Build, openings: Sequence[Opening]
-) -> Left:
+) -> Fewer:
     """What is left of a folder of Parquet, a folder beneath it for each class."""
     missing = [one.slot for one in openings if not (folder / one.slot).is_dir()]
     if missing:
@@ -102,7 +102,7 @@ def left_of(
         catalog.add(opening.slot, _rows(one, knowledge, opening.slot))
     if currency := currency_of(folder):
         catalog.priced_in(currency)
-    return Left(catalog, judged)
+    return Fewer(catalog, judged)
 
 
 def _rows(one: Judged, knowledge: Knowledge, slot: str) -> list[dict[str, Any]]:

@@ -39,8 +39,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
+    from fitcheck.check import check_build  # noqa: PLC0415
     from fitcheck.check.records.audit import Outcome, audit  # noqa: PLC0415
     from fitcheck.report.audit import audit_data, write_audit  # noqa: PLC0415
+    from fitcheck.report.story import Story  # noqa: PLC0415
 
     knowledge, build = with_build(options)
     slots = listed_in(build, options.slot, knowledge)
@@ -48,7 +50,11 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         print_data(audit_data(found, build, options.units))
     else:
-        write_audit(found, build, knowledge, console(), options.units, everything=options.all)
+        # Claims of the whole are no one part's.
+        claims = () if slots else Story(check_build(build, knowledge), options.units).claims
+        write_audit(
+            found, build, knowledge, console(), options.units, claims, everything=options.all
+        )
     outcomes = {one.outcome for one in found}
     if Outcome.OUTSIDE in outcomes:
         return CLASHES

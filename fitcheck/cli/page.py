@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import argparse
+import os
+from pathlib import Path
+from urllib.parse import quote
 
 from fitcheck.cli.common import (
     build_argument,
     checked,
     exit_code,
+    refuse,
     rules_option,
     units_option,
 )
@@ -22,9 +26,35 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     build_argument(parser)
     kinds = "; ".join(f"{name}: {kind.help}" for name, kind in PAGES.items())
     parser.add_argument("--kind", choices=[*PAGES], default="check", help=f"which page. {kinds}")
+    parser.add_argument(
+        "--all",
+        action="store_true",
+        help="of the inspection sheet: all figures, not a page of those that decide most",
+    )
+    parser.add_argument(
+        "--handbook",
+        type=Path,
+        default=None,
+        metavar="FOLDER",
+        help="link what is found to the handbook in this folder ('fitcheck handbook' writes it)",
+    )
     output_option(parser, ".html")
     rules_option(parser)
     units_option(parser)
+
+
+def _address(options: argparse.Namespace) -> str:
+    """Where the handbook lies, as seen from the page."""
+    folder: Path | None = options.handbook
+    if folder is None:
+        return ""
+    if not (folder / "index.html").is_file():
+        refuse(f"{folder} holds no handbook", f"fitcheck handbook {folder} writes one")
+    page = options.output.parent if options.output else Path()
+    try:
+        return quote(Path(os.path.relpath(folder.resolve(), page.resolve())).as_posix())
+    except ValueError:  # on another drive
+        return folder.resolve().as_uri()
 
 
 def run(options: argparse.Namespace) -> int:
@@ -32,5 +62,7 @@ def run(options: argparse.Namespace) -> int:
     from datetime import date  # noqa: PLC0415
 
     check = checked(options)
-    write_out(PAGES[options.kind].make(check, options.units, date.today()), options)
+    more = {"everything": options.all} if options.kind == "sheet" else {}
+    kind, handbook = PAGES[options.kind], _address(options)
+    write_out(kind.make(check, options.units, date.today(), handbook, **more), options)
     return exit_code(check, check.findings)

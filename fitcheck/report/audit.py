@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from rich.console import Console
@@ -12,6 +13,7 @@ from fitcheck.knowledge import Knowledge
 from fitcheck.model import Build, Evidence, Position, Statement, group_name
 from fitcheck.quantity import Interval, Quantity, System, show
 from fitcheck.report.phrases import capital, counted
+from fitcheck.report.sections import Claimed
 from fitcheck.report.writer import Writer
 
 _TITLES = {
@@ -26,14 +28,14 @@ def write_audit(
     knowledge: Knowledge,
     console: Console,
     system: System,
+    claims: Sequence[Claimed] = (),
     *,
     everything: bool = False,
 ) -> None:
     """Write the audit to a console; with `everything`, also what is not measured."""
     writer = _Audit(build, knowledge, console, system, everything)
     writer.line(f"Claim audit: {build.title}", "bold")
-    if not found:
-        writer.line("Nothing is claimed or ordered here.")
+    writer.line(audit_answer(found, claims), "bold")
     for evidence, title in _TITLES.items():
         own = [one for one in found if one.said.evidence is evidence]
         if own:
@@ -41,6 +43,27 @@ def write_audit(
     outside = [one for one in found if one.outcome is Outcome.OUTSIDE]
     if outside:
         writer.to_send(outside)
+
+
+def audit_answer(found: Sequence[Audited], claims: Sequence[Claimed]) -> str:
+    """Of how many figures an audit speaks, how many are off, and which claims of the whole fail."""
+    told = []
+    measured = sum(one.measured is not None for one in found)
+    outside = sum(one.outcome is Outcome.OUTSIDE for one in found)
+    stated = counted(len(found), "figure") + " claimed or ordered"
+    if not found:
+        told.append("No figure is claimed or ordered here")
+    elif not measured:
+        told.append(f"Of {stated} none is measured yet")
+    else:
+        off = f"{outside} not as stated" if outside else "none of them is off"
+        told.append(f"{measured} of {stated} {'is' if measured == 1 else 'are'} measured; {off}")
+    failing = [one.subject for one in claims if one.fails]
+    if len(failing) == 1:
+        told.append(f"the claim on {failing[0]} fails")
+    elif failing:
+        told.append(f"{len(failing)} claims fail: {', '.join(failing)}")
+    return "; ".join(told) + "."
 
 
 class AuditWords:

@@ -80,6 +80,7 @@ class Claimed:
     outside: tuple[Place, ...]
     works: str
     good: bool
+    fails: bool
 
 
 @frozen

@@ -169,6 +169,7 @@ class Story:
             self._places([c.finding for c in claims if c.finding.verdict is Verdict.CONFLICT]),
             _WORKS[worst.works] + (f": {against}" if against else ""),
             worst.finding.verdict is Verdict.FITS and worst.works in (Works.YES, Works.UNJUDGED),
+            worst.finding.verdict is Verdict.CONFLICT or worst.works is Works.NO,
         )
 
     @cached_property

@@ -7,8 +7,9 @@ from datetime import date
 import pytest
 
 from fitcheck.check import check_build, read_build
+from fitcheck.check.records.audit import audit
 from fitcheck.report.html import PAGES
-from tests.report.test_pages import Tree
+from tests.report.test_pages import TRUCK, Tree
 
 CLAIMED = """
 build: an audit
@@ -30,12 +31,15 @@ def tree_of(text, knowledge):
 @pytest.mark.parametrize(
     ("measured", "answer"),
     [
-        ("", "Nothing that is claimed or ordered has been measured yet."),
+        ("", "Of 2 figures claimed or ordered none is measured yet."),
         (
             "    measured: {by: me, installed_height: 1.702 in}\n",
-            "No figure that was measured is outside",
+            "1 of 2 figures claimed or ordered is measured; none of them is off.",
         ),
-        ("    measured: {by: me, installed_height: 1.720 in}\n", "1 figure is not as stated."),
+        (
+            "    measured: {by: me, installed_height: 1.720 in}\n",
+            "1 of 2 figures claimed or ordered is measured; 1 not as stated.",
+        ),
     ],
 )
 def test_the_answer(measured, answer, knowledge):
@@ -51,3 +55,12 @@ def test_what_is_off_is_to_be_sent_back(knowledge):
     assert "over by 0.0" in text
     within = tree_of(CLAIMED + "    measured: {by: me, installed_height: 1.702 in}\n", knowledge)
     assert "To send with the part" not in within.text
+
+
+def test_it_says_of_how_many_figures_it_speaks(knowledge):
+    """The truck's seller states 103 figures, of which the shop read two; five claims fail."""
+    build = read_build(TRUCK, knowledge)
+    text = Tree(PAGES["audit"].make(check_build(build, knowledge), "inch", DAY)).text
+    stated = len(audit(build))
+    assert f"2 of {stated} figures claimed or ordered are measured; none of them is off" in text
+    assert "5 claims fail: followers that the head is sold for, lift that" in text

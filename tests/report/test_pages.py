@@ -19,6 +19,7 @@ import pytest
 
 import fitcheck
 from fitcheck.check import check_build, read_build
+from fitcheck.check.records.sheet import first_sheet, make_sheet
 from fitcheck.cli.main import main
 from fitcheck.knowledge.house import with_house
 from fitcheck.report.html import PAGES
@@ -365,6 +366,18 @@ limits:
 
 def test_a_page_stays_small(knowledge, truck):
     assert len(truck.encode()) < 1_000_000
+
+
+def test_a_sheet_is_a_page_of_what_decides_most_unless_all_is_asked_for(knowledge):
+    """As in the terminal; each place has a row and a blank of its own."""
+    check = check_build(read_build(TRUCK, knowledge), knowledge)
+    for everything, sheet in (
+        (False, first_sheet(check)),
+        (True, make_sheet(check.build, knowledge)),
+    ):
+        tree = Tree(PAGES["sheet"].make(check, "inch", DAY, everything=everything))
+        blanks = [own for _, own, _ in tree.named("span") if own.get("class") == "blank"]
+        assert len(blanks) == 1 + sum(len(item.lines) for item in sheet.items)
 
 
 def test_command_line(tmp_path, capsys):

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from fitcheck.check import Check
     from fitcheck.quantity import System
 
-    Maker = Callable[[Check, System, date], str]
+    Maker = Callable[..., str]
 
 
 @frozen
@@ -29,10 +29,12 @@ class Kind:
     help: str
     module: str
 
-    def make(self, check: Check, system: System, day: date) -> str:
-        """The page."""
+    def make(
+        self, check: Check, system: System, day: date, handbook: str = "", **more: bool
+    ) -> str:
+        """The page; `handbook` is where the handbook lies, as seen from it."""
         function: Maker = import_module(f"fitcheck.report.html.{self.module}").page_of
-        return function(check, system, day)
+        return function(check, system, day, handbook, **more)
 
 
 PAGES = {

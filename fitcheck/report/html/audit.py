@@ -8,12 +8,12 @@ from datetime import date
 from fitcheck.check import Check
 from fitcheck.check.records.audit import Audited, Outcome, audit
 from fitcheck.check.records.sheet import value_text
-from fitcheck.knowledge import Knowledge
-from fitcheck.model import Build, Evidence, Part
+from fitcheck.model import Evidence, Part
 from fitcheck.quantity import System
-from fitcheck.report.audit import AuditWords
+from fitcheck.report.audit import AuditWords, audit_answer
 from fitcheck.report.html.frame import Section, Table, render, stamp
 from fitcheck.report.phrases import capital, counted
+from fitcheck.report.story import Story
 from fitcheck.source import frozen
 
 _SECTIONS = {
@@ -32,16 +32,16 @@ class Letter:
     points: tuple[str, ...]
 
 
-def page_of(check: Check, system: System, day: date) -> str:
+def page_of(check: Check, system: System, day: date, handbook: str = "") -> str:
     """The page of all that is claimed or ordered in a check's build."""
-    return audit_page(audit(check.build), check.build, check.knowledge, system, day)
+    story = Story(check, system)
+    return audit_page(audit(check.build), story, day)
 
 
-def audit_page(
-    found: list[Audited], build: Build, knowledge: Knowledge, system: System, day: date
-) -> str:
+def audit_page(found: list[Audited], story: Story, day: date) -> str:
     """The page of an audit."""
-    words = AuditWords(build, knowledge, system)
+    build, knowledge = story.check.build, story.check.knowledge
+    words = AuditWords(build, knowledge, story.system)
     outside = [one for one in found if one.outcome is Outcome.OUTSIDE]
     counts = {outcome: sum(one.outcome is outcome for one in found) for outcome in Outcome}
     return render(
@@ -49,24 +49,12 @@ def audit_page(
         kind="Claim audit",
         title=build.title,
         about=build.about,
-        answer=_answer(found, len(outside)),
+        answer=audit_answer(found, story.claims),
         counts=[(_STATES[out], f"{counts[out]} {out.value}") for out in _STATES],
-        unmeasured=f"{counted(counts[Outcome.UNMEASURED], 'figure')} not measured.",
         letters=list(_letters(outside, words)),
         sections=list(_sections(found, words)),
-        stamp=stamp(knowledge, system, day, build=build),
+        stamp=stamp(knowledge, story.system, day, build=build),
     )
-
-
-def _answer(found: list[Audited], outside: int) -> str:
-    if not found:
-        return "Nothing is claimed or ordered here."
-    if all(one.outcome is Outcome.UNMEASURED for one in found):
-        return "Nothing that is claimed or ordered has been measured yet."
-    if not outside:
-        return "No figure that was measured is outside what was stated."
-    verb = "is" if outside == 1 else "are"
-    return f"{counted(outside, 'figure')} {verb} not as stated."
 
 
 def _sections(found: list[Audited], words: AuditWords) -> Iterator[Section]:

@@ -7,7 +7,7 @@ from datetime import date
 from itertools import groupby
 
 from fitcheck.check import Check
-from fitcheck.check.records.sheet import Item, Line, Sheet, make_sheet
+from fitcheck.check.records.sheet import Item, Line, Sheet, first_sheet, make_sheet
 from fitcheck.check.values import selector_words
 from fitcheck.quantity import System
 from fitcheck.report.html.frame import Told, cautions, render, stamp
@@ -15,28 +15,26 @@ from fitcheck.report.phrases import capital, counted
 from fitcheck.report.sheet import how_to_fill, judged_words, resolution_words
 from fitcheck.source import frozen
 
-ACROSS = 4
-
 
 @frozen
-class Grid:
-    """Blanks for one figure: a row for each side or place, a column for each cylinder."""
+class Blanks:
+    """One figure: what is known of it, and a blank for each place."""
 
     title: str
     notes: tuple[str, ...]
-    head: tuple[str, ...]
-    rows: tuple[tuple[str, tuple[bool, ...]], ...]
+    places: tuple[str, ...]
+    unit: str
 
 
 @frozen
 class Work:
-    """One procedure with the figures it finds."""
+    """One procedure with the figures it finds; how it is done stands on a whole sheet."""
 
     title: str
     steps: tuple[str, ...]
     careful: str
-    cautions: tuple[Told, ...]
-    grids: tuple[Grid, ...]
+    cautions: tuple[str, ...]
+    figures: tuple[Blanks, ...]
 
 
 @frozen
@@ -47,9 +45,12 @@ class Setup:
     works: tuple[Work, ...]
 
 
-def page_of(check: Check, system: System, day: date) -> str:
-    """The page of everything that is still to be measured on a check's build."""
-    return sheet_page(make_sheet(check.build, check.knowledge), system, day)
+def page_of(
+    check: Check, system: System, day: date, handbook: str = "", *, everything: bool = False
+) -> str:
+    """The page of what decides most; with `everything`, of all that is still to be measured."""
+    sheet = make_sheet(check.build, check.knowledge) if everything else first_sheet(check)
+    return sheet_page(sheet, system, day)
 
 
 def sheet_page(sheet: Sheet, system: System, day: date) -> str:
@@ -62,15 +63,30 @@ def sheet_page(sheet: Sheet, system: System, day: date) -> str:
         if items
         else "Nothing is left to measure here."
     )
+    left = sheet.left_off
+    more = (
+        "What could decide a clash or a STOP, so far as a page goes; "
+        f"{counted(left, 'more figure')} on the whole sheet (--all), with the steps of measuring."
+        if left
+        else ""
+    )
     return render(
         "sheet",
         kind="Inspection sheet",
         title=sheet.build.title,
-        about=sheet.build.about,
+        about="" if left is not None else sheet.build.about,
         answer=lead,
+        more=more,
         setups=list(_setups(sheet, system)),
+        cautions=_cautions(sheet),
         stamp=stamp(sheet.knowledge, system, day, build=sheet.build),
     )
+
+
+def _cautions(sheet: Sheet) -> tuple[Told, ...]:
+    """Those of all that is measured here."""
+    found = (caution for item in sheet.items for caution in item.procedure.file.cautions)
+    return cautions(sheet.knowledge, found)
 
 
 def _setups(sheet: Sheet, system: System) -> Iterator[Setup]:
@@ -85,50 +101,34 @@ def _setups(sheet: Sheet, system: System) -> Iterator[Setup]:
 def _work(sheet: Sheet, items: list[Item], system: System) -> Work:
     procedure = items[0].procedure
     file = procedure.file
+    whole = sheet.left_off is None
     resolution = resolution_words(items[0], system)
     read = f", read to {resolution}" if resolution else ""
+    minded = (sheet.knowledge.cautions[str(one)].file.title for one in file.cautions)
     return Work(
         f"{capital(str(file.title))}: {file.tool} ({procedure.minutes} min each{read})",
-        tuple(map(str, file.steps)),
-        str(file.careful or ""),
-        cautions(sheet.knowledge, file.cautions),
-        tuple(grid for item in items for grid in _grids(sheet, item, system)),
+        tuple(map(str, file.steps)) if whole else (),
+        str(file.careful or "") if whole else "",
+        tuple(map(str, minded)),
+        tuple(_blanks(sheet, item, system) for item in items),
     )
 
 
-def _grids(sheet: Sheet, item: Item, system: System) -> Iterator[Grid]:
-    """A grid for each so many cylinders, so that it fits a phone and a narrow sheet."""
+def _blanks(sheet: Sheet, item: Item, system: System) -> Blanks:
     attribute = item.attribute
     unit = ""
     if attribute.kind is not None:
         unit = attribute.kind.inch[0] if system == "inch" else attribute.kind.metric[0]
     title = f"{capital(sheet.knowledge.classes[attribute.slot].title)}: {attribute.title}"
-    title += f" ({unit})" if unit else ""
-    notes = tuple(_notes(item, system))
-    cylinders = list(dict.fromkeys(line.selector.cylinder for line in item.lines))
-    if None in cylinders:
-        places = [capital(selector_words(line.selector)) for line in item.lines]
-        yield Grid(title, notes, ("Where", "Measured"), tuple((place, (True,)) for place in places))
-        return
-    asked = {(line.selector.cylinder, line.selector.side) for line in item.lines}
-    sides = list(dict.fromkeys(line.selector.side for line in item.lines))
-    for start in range(0, len(cylinders), ACROSS):
-        across = cylinders[start : start + ACROSS]
-        head = ("Cylinder", *map(str, across))
-        rows = tuple(
-            (capital(side or "measured"), tuple((number, side) in asked for number in across))
-            for side in sides
-        )
-        yield Grid(
-            title if start == 0 else f"{title} (continued)", notes if start == 0 else (), head, rows
-        )
+    places = tuple(capital(selector_words(line.selector)) for line in item.lines)
+    return Blanks(title, tuple(_notes(item, system)), places, unit)
 
 
 def _notes(item: Item, system: System) -> Iterator[str]:
     if item.attribute.about:
         yield capital(item.attribute.about)
     if item.attribute.kind is None:
-        yield f"One of: {how_to_fill(item, system)}"
+        yield capital(f"{'' if item.attribute.several else 'One of: '}{how_to_fill(item, system)}")
     for judged in item.judged:
         yield capital(judged_words(judged, system))
     told: dict[str, list[Line]] = {}

@@ -39,7 +39,6 @@ MAY_IMPORT = {
             "spans",
         )
     },
-    "report/drawings/parts_graph.py": {"networkx"},
     "report": {"rich"},
     "bench": {"starlette", "uvicorn"},
 }

@@ -44,6 +44,7 @@ COMMANDS = (
     "schema",
     "rule",
     "rules",
+    "handbook",
     "prove",
     "demo",
     "completion",

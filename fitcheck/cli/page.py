@@ -49,7 +49,7 @@ def _address(options: argparse.Namespace) -> str:
     if folder is None:
         return ""
     if not (folder / "index.html").is_file():
-        refuse(f"{folder} holds no handbook", f"fitcheck handbook {folder} writes one")
+        refuse(f"{folder} holds no handbook", f"'fitcheck handbook {folder}' writes one")
     page = options.output.parent if options.output else Path()
     try:
         return quote(Path(os.path.relpath(folder.resolve(), page.resolve())).as_posix())
@@ -61,8 +61,9 @@ def run(options: argparse.Namespace) -> int:
     """Run the command."""
     from datetime import date  # noqa: PLC0415
 
+    handbook = _address(options)
     check = checked(options)
     more = {"everything": options.all} if options.kind == "sheet" else {}
-    kind, handbook = PAGES[options.kind], _address(options)
+    kind = PAGES[options.kind]
     write_out(kind.make(check, options.units, date.today(), handbook, **more), options)
     return exit_code(check, check.findings)

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from rich.console import Console
 
 from fitcheck.knowledge import Fix, Knowledge, Limit, Rule, Template
-from fitcheck.language import Is, Node, words
+from fitcheck.language import Is, Known, Node, words
 from fitcheck.quantity import System, show
 from fitcheck.report.writer import Writer
 
@@ -15,7 +15,7 @@ from fitcheck.report.writer import Writer
 def rule_page(rule: Rule, knowledge: Knowledge, system: System) -> Iterator[tuple[str, str]]:
     """The page as (heading, text) pairs; a heading may repeat for several lines."""
     file = rule.file
-    name = _Names(rule, knowledge, system)
+    name = FigureNames(knowledge, system, rule.limits)
     yield "Fault", f"{file.title} ({rule.severity}; {rule.family_words})"
     if rule.applies is not None:
         yield "Applies when", words(rule.applies, name)
@@ -48,30 +48,40 @@ def write_rule_page(rule: Rule, knowledge: Knowledge, console: Console, system: 
         writer.labelled(f"{heading}:", text, indent=2)
 
 
-class _Names:
+class FigureNames:
     """Names nodes for the words printer: titles, and limits with their figures."""
 
-    def __init__(self, rule: Rule, knowledge: Knowledge, system: System) -> None:
-        self.rule = rule
+    def __init__(
+        self, knowledge: Knowledge, system: System, limits: Mapping[str, Limit] | None = None
+    ) -> None:
+        self.limits = limits or {}
         self.knowledge = knowledge
         self.system: System = system
 
     def __call__(self, node: Node) -> str:
+        """The words for a named node."""
         if isinstance(node, Is):
             return self.options(node)
         name = getattr(node, "name", "")
         if name == "shortfall":
             return "what is missing"
-        if name in self.rule.limits:
-            limit = self.rule.limits[name]
+        if name in self.limits:
+            limit = self.limits[name]
             if limit.by is None:
                 return show(limit.entries[""].interval, limit.kind, self.system)
             return f"the limit '{name.replace('_', ' ')}'"
+        if isinstance(node, Known) and node.kind is not None:
+            return show(node.interval, node.kind, self.system)
+        return self.named(name)
+
+    def named(self, name: str) -> str:
+        """The title of a figure, given or derived."""
         if name in self.knowledge.derived:
             return str(self.knowledge.derived[name].file.title)
         return attribute_words(name, self.knowledge)
 
     def options(self, node: Is) -> str:
+        """The options that a choice is held against."""
         attribute = self.knowledge.attributes[getattr(node.choice, "name", "side")]
         words_ = dict(zip(attribute.options, attribute.option_words, strict=True))
         return " or ".join(word for i, word in enumerate(words_.values()) if node.mask >> i & 1)
@@ -116,7 +126,7 @@ def _facts(facts: Mapping[str, object], knowledge: Knowledge) -> str:
     return "; ".join(told)
 
 
-def _fix(fix: Fix, knowledge: Knowledge, name: _Names) -> str:
+def _fix(fix: Fix, knowledge: Knowledge, name: FigureNames) -> str:
     note = f" ({fix.note})" if fix.note else ""
     if fix.operation:
         return f"{knowledge.operations[fix.operation].file.title}{note}"

@@ -135,13 +135,14 @@ def browser() -> str:
     return found
 
 
-def dumped(page: str, folder: Path) -> str:
-    """The document as it is once the browser has loaded it."""
+def dumped(page: str, folder: Path, address: str = "") -> str:
+    """The document, or what lies at an address, as it is once the browser has loaded it."""
     path = folder / "page.html"
     path.write_text(page, encoding="utf-8")
     profile = folder / "profile"
     wait = "--virtual-time-budget=20000"
-    command = [browser(), *FLAGS, wait, f"--user-data-dir={profile}", "--dump-dom", path.as_uri()]
+    command = [browser(), *FLAGS, wait, f"--user-data-dir={profile}", "--dump-dom"]
+    command.append(address or path.as_uri())
     done = subprocess.run(command, capture_output=True, text=True, timeout=120, check=True)
     shutil.rmtree(profile, ignore_errors=True)
     return done.stdout

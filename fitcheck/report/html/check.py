@@ -14,9 +14,9 @@ from fitcheck.report.drawings.margins import strips, waiting
 from fitcheck.report.drawings.numbers import Numbers
 from fitcheck.report.drawings.svg import Drawing
 from fitcheck.report.given import given_rows
+from fitcheck.report.handbook.links import Links
 from fitcheck.report.house import house_summary
 from fitcheck.report.html.frame import Section, Table, Typed, render, stamp
-from fitcheck.report.html.handbook_links import Links
 from fitcheck.report.measure import ask_places, work
 from fitcheck.report.phrases import capital, counted, lower
 from fitcheck.report.sections import Clash, Minded, Place

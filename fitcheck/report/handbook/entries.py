@@ -1,0 +1,54 @@
+"""What the pages of the handbook are made of: chapters of entries, each with rows of words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from fitcheck.source import frozen
+
+
+@frozen
+class Piece:
+    """Some words, which lead somewhere or not."""
+
+    words: str
+    to: str = ""
+
+
+@frozen
+class Row:
+    """A line of an entry: what is told, and the pieces of it."""
+
+    heading: str
+    pieces: tuple[Piece, ...]
+
+
+@frozen
+class Entry:
+    """One thing that there is to read about; `kind` says what it is where it is found by search."""
+
+    id: str
+    title: str
+    kind: str
+    rows: tuple[Row, ...]
+
+
+@frozen
+class Chapter:
+    """One page: its file's name without the suffix, and its entries."""
+
+    file: str
+    title: str
+    intro: str
+    entries: tuple[Entry, ...]
+
+
+def plain(heading: str, *texts: str) -> list[Row]:
+    """A row for each text that is there."""
+    return [Row(heading, (Piece(text),)) for text in texts if text]
+
+
+def linked(heading: str, links: Iterable[tuple[str, str]]) -> list[Row]:
+    """A row of links, or none; each is its words and its address."""
+    pieces = tuple(Piece(words, to) for words, to in links)
+    return [Row(heading, pieces)] if pieces else []

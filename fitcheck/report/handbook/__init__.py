@@ -14,7 +14,7 @@ from pathlib import Path
 from fitcheck.knowledge import Knowledge
 from fitcheck.quantity import System
 from fitcheck.report.handbook.chapters import Chapters
-from fitcheck.report.handbook.entries import Chapter, Entry
+from fitcheck.report.handbook.entries import Chapter, Article
 from fitcheck.report.html.frame import render, stamp
 from fitcheck.report.phrases import counted
 
@@ -69,7 +69,7 @@ def _entries(chapters: list[Chapter]) -> str:
     return json.dumps(found, ensure_ascii=True, separators=(",", ":"))
 
 
-def _words(entry: Entry) -> str:
+def _words(entry: Article) -> str:
     """The words of an entry, each once: what a search looks through."""
     pieces = (piece.words for row in entry.rows for piece in row.pieces)
     return " ".join(dict.fromkeys(" ".join([entry.id, *pieces]).lower().split()))

@@ -10,7 +10,7 @@ from fitcheck.knowledge.parts import Usual
 from fitcheck.language import Node, Step, Variable, words
 from fitcheck.model import Attribute, PartClass
 from fitcheck.quantity import System, show
-from fitcheck.report.handbook.entries import Chapter, Entry, Row, linked, plain
+from fitcheck.report.handbook.entries import Chapter, Article, Row, linked, plain
 from fitcheck.report.handbook.links import Links
 from fitcheck.report.parts import tolerance_words, value_words, written
 from fitcheck.report.phrases import capital, counted
@@ -58,8 +58,8 @@ class Chapters:
         ]
         called = plain("In a build file", part_class.id)
         called += plain("Also called", ", ".join(listed))
-        about = Entry(f"{part_class.id}-part", capital(part_class.title), "part", tuple(called))
-        met = Entry(f"{part_class.id}-meets", "What it meets", "", tuple(meets))
+        about = Article(f"{part_class.id}-part", capital(part_class.title), "part", tuple(called))
+        met = Article(f"{part_class.id}-meets", "What it meets", "", tuple(meets))
         said = [self.attribute(one) for one in written(part_class)]
         return Chapter(
             f"part-{part_class.id}",
@@ -79,7 +79,7 @@ class Chapters:
             rows += linked("Meets", [*told, *([(free, "")] if free else [])])
         return rows
 
-    def attribute(self, attribute: Attribute) -> Entry:
+    def attribute(self, attribute: Attribute) -> Article:
         """What can be said of a part: how it is written and measured, and what reads it."""
         knowledge, links = self.knowledge, self.links
         rows = plain("What", capital(attribute.about))
@@ -103,7 +103,7 @@ class Chapters:
         serves = knowledge.readers.get(attribute.name, ())
         rows += linked("Read by", [(str(rule.file.subject), links.rule(rule)) for rule in serves])
         title = f"{knowledge.classes[attribute.slot].title}: {attribute.title}"
-        return Entry(attribute.name, capital(title), "attribute", tuple(rows))
+        return Article(attribute.name, capital(title), "attribute", tuple(rows))
 
     def _usual(self, usual: Usual) -> list[Row]:
         name = self.name
@@ -129,7 +129,7 @@ class Chapters:
         entries = tuple(map(self.rule, rules))
         return Chapter(f"rules-{rules[0].family}", capital(rules[0].family_words), intro, entries)
 
-    def rule(self, rule: Rule) -> Entry:
+    def rule(self, rule: Rule) -> Article:
         """A rule, as `fitcheck rule` tells it, with links to what it rests on."""
         links, knowledge = self.links, self.knowledge
         told = rule_page(rule, knowledge, self.system)
@@ -144,7 +144,7 @@ class Chapters:
         cited = [limit.source for limit in rule.limits.values()]
         rows += self._sources([*cited, *([str(rule.file.source)] if rule.file.source else [])])
         rows += plain("Called", rule.id)
-        return Entry(rule.id, capital(str(rule.file.title)), "rule", tuple(rows))
+        return Article(rule.id, capital(str(rule.file.title)), "rule", tuple(rows))
 
     def _cautions(self, ids: Iterable[object]) -> list[Row]:
         known = self.knowledge.cautions
@@ -179,7 +179,7 @@ class Chapters:
             "figures", "Figures that follow from others", "How each comes about.", entries
         )
 
-    def derived(self, derived: Derived) -> Entry:
+    def derived(self, derived: Derived) -> Article:
         """A figure with its formula."""
         file, name = derived.file, self.name
         rows = plain("What", capital(str(file.about or "")))
@@ -193,14 +193,14 @@ class Chapters:
             )
         rows += self._figures("Follows from", dict.fromkeys(_named(derived.node.inner)))
         rows += self._sources([str(file.source)])
-        return Entry(derived.id, capital(str(file.title)), "figure", tuple(rows))
+        return Article(derived.id, capital(str(file.title)), "figure", tuple(rows))
 
     def operations(self) -> Chapter:
         """All work."""
         entries = tuple(map(self.operation, self.knowledge.operations.values()))
         return Chapter("operations", "Work", "What each does, and what it leaves behind.", entries)
 
-    def operation(self, operation: Operation) -> Entry:
+    def operation(self, operation: Operation) -> Article:
         """A piece of work: what becomes of each figure."""
         file, name = operation.file, self.name
         rows = plain("Does", str(file.does))
@@ -222,14 +222,14 @@ class Chapters:
         rows += linked("Mends", [(str(one.file.title), self.links.rule(one)) for one in rules])
         rows += self._cautions(file.cautions)
         rows += self._sources([str(file.source)])
-        return Entry(operation.id, capital(str(file.title)), "work", tuple(rows))
+        return Article(operation.id, capital(str(file.title)), "work", tuple(rows))
 
     def procedures(self) -> Chapter:
         """All ways of measuring."""
         entries = tuple(map(self.procedure, self.knowledge.procedures.values()))
         return Chapter("procedures", "Measuring", "With what, how, and how finely.", entries)
 
-    def procedure(self, procedure: Procedure) -> Entry:
+    def procedure(self, procedure: Procedure) -> Article:
         """A way of measuring, and what it finds."""
         file = procedure.file
         rows = plain("Tool", str(file.tool)) + plain("Set-up", str(file.setup))
@@ -243,14 +243,14 @@ class Chapters:
         rows += self._figures("Finds", own)
         rows += self._cautions(file.cautions)
         rows += self._sources([str(file.source)])
-        return Entry(procedure.id, capital(str(file.title)), "procedure", tuple(rows))
+        return Article(procedure.id, capital(str(file.title)), "procedure", tuple(rows))
 
     # What all rests on.
 
     def cautions(self) -> Chapter:
         """The cautions in full."""
         entries = tuple(
-            Entry(
+            Article(
                 one.id,
                 capital(str(one.file.title)),
                 "caution",
@@ -269,7 +269,7 @@ class Chapters:
             for name in cited | ({str(rule.file.source)} if rule.file.source else set()):
                 rests.setdefault(name, []).append(rule)
         entries = tuple(
-            Entry(
+            Article(
                 one.id,
                 capital(one.words),
                 "source",
@@ -297,7 +297,7 @@ class Chapters:
             first = word[:1].upper() if word[:1].isalpha() else "0 to 9"
             letters.setdefault(first, []).extend(linked(word, meant[word].items()))
         entries = tuple(
-            Entry(f"letter-{letter.partition(' ')[0]}", letter, "", tuple(rows))
+            Article(f"letter-{letter.partition(' ')[0]}", letter, "", tuple(rows))
             for letter, rows in letters.items()
         )
         intro = "What the trade calls things, and where they stand. Some words mean several things."

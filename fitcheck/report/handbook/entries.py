@@ -24,7 +24,7 @@ class Row:
 
 
 @frozen
-class Entry:
+class Article:
     """One thing that there is to read about; `kind` says what it is where it is found by search."""
 
     id: str
@@ -40,7 +40,7 @@ class Chapter:
     file: str
     title: str
     intro: str
-    entries: tuple[Entry, ...]
+    entries: tuple[Article, ...]
 
 
 def plain(heading: str, *texts: str) -> list[Row]:

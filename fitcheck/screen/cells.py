@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
+from fitcheck.check.printed import Pieces, Printing
 from fitcheck.check.values import Values
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Attribute
@@ -51,6 +52,7 @@ class Cells:
     def __init__(self, knowledge: Knowledge, reading: Reading) -> None:
         self._problems: list[Problem] = []
         self._values = Values(knowledge, self._problems)
+        self._printing = Printing(knowledge, bare=True)
         self._reading = reading
         marks = re.escape(reading.thousands) if reading.thousands else ""
         self._thousands = re.compile(rf"(?<=\d){marks}(?=\d{{3}}(?!\d))") if marks else None
@@ -99,6 +101,16 @@ class Cells:
         if isinstance(value, Quantity):
             return text, clean, float(value.lower), float(value.upper), None, None
         return text, clean, None, None, value, None
+
+    def apart(self, column: Column, attribute: Attribute, text: str) -> Pieces:
+        """A cell such as `125 @ 1.800`, a load and its height, as plain figures; else nothing."""
+        first, mark, rest = " ".join(text.split()).partition("@")
+        if not mark or attribute.kind is None or len(text) > MOST_CHARACTERS:
+            return ()
+        first = self._with_unit(self.number(first.strip()), column.unit)
+        whole = f"{first} @ {self.number(rest.strip())}"
+        pieces = self._printing.pieces(attribute, whole, sided=False, claimed=True)
+        return pieces if all(not piece.side for piece in pieces) else ()
 
     def number(self, text: str, digits: int | None = None) -> str:
         """A figure with a decimal point and without separators of thousands."""

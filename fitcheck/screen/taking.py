@@ -54,6 +54,8 @@ class Taking:
         self.progress = progress
         self.cells = Cells(catalog.knowledge, reading)
         self.at = {name: f"c{i}" for i, name in enumerate(raw.headers)}
+        # Figures taken out of cells that hold several: the table of each, its column.
+        self.apart: dict[str, list[tuple[str, Column, Attribute]]] = {}
 
     def look(self) -> None:
         """Read all cells, and gather what is wrong with them."""
@@ -215,6 +217,7 @@ class Taking:
     def _read_columns(self, slot: str) -> None:
         mine = f"(SELECT row FROM parts WHERE slot = {quoted(slot)})"
         told = self._told(slot)
+        plain = {attribute.name: column.header for _, column, attribute in told}
         for i, column, attribute in told:
             at = self.at[column.header]
             texts = [
@@ -224,6 +227,7 @@ class Taking:
                     f"AND coalesce(trim({at}), '') <> ''"
                 )
             ]
+            texts = self._taken_apart(slot, i, column, attribute, texts, plain)
             numbers = int(at[1:]) in self.raw.numbers
             read = self.cells.figures(column, attribute, texts, numbers=numbers)
             self._lend(
@@ -246,6 +250,42 @@ class Taking:
                     f"FROM {RAW} WHERE row IN {mine} "
                     f"AND coalesce(trim({self.at[column.header]}), '') <> ''"
                 )
+
+    def _taken_apart(
+        self,
+        slot: str,
+        i: int,
+        column: Column,
+        attribute: Attribute,
+        texts: list[str],
+        plain: dict[str, str],
+    ) -> list[str]:
+        """The texts that are one figure; a load with its height becomes figures of its own.
+
+        What another column tells as well is left to be told as no figure.
+        """
+        found: dict[Attribute, list[tuple[Any, ...]]] = {}
+        left = []
+        for text in texts:
+            pieces = self.cells.apart(column, attribute, text)
+            others = {p.attribute.name for p in pieces} - {attribute.name}
+            if not pieces or others & plain.keys():
+                left.append(text)
+                continue
+            for piece in pieces:
+                bare = Column(column.header, {})
+                read = self.cells.figures(bare, piece.attribute, [piece.text], numbers=False)
+                found.setdefault(piece.attribute, []).append((text, *read.rows[0][1:]))
+        for of, rows in found.items():
+            table = f"apart_{slot}_{i}_{of.name.partition('.')[2]}"
+            self._lend(
+                table,
+                ["text", "clean", "lo", "hi", "mask", "wrong"],
+                ["string", "string", "float64", "float64", "int64", "string"],
+                rows,
+            )
+            self.apart.setdefault(slot, []).append((table, column, of))
+        return left
 
     def _twice(self) -> None:
         """Of rows with one number the first holds; one that says the same is dropped."""
@@ -272,6 +312,7 @@ class Taking:
         names: list[str] = []
         values: list[str] = []
         joins: list[str] = []
+        told: dict[str, str] = {}
         for own in ("name", "seller"):
             if own in self.reading.about:
                 names.append(own)
@@ -287,8 +328,14 @@ class Taking:
             for (name, _), part in zip(
                 columns_of(column.names[slot], attribute), parts, strict=True
             ):
-                names.append(f'"{name}"')
-                values.append(f"d{i}.{part}")
+                told[name] = f"d{i}.{part}"
+        for n, (table, column, attribute) in enumerate(self.apart.get(slot, ())):
+            joins.append(f"LEFT JOIN {table} AS e{n} ON e{n}.text = r.{self.at[column.header]}")
+            its = columns_of(attribute.name.partition(".")[2], attribute)
+            for (name, _), part in zip(its, ("clean", "lo", "hi"), strict=True):
+                told[name] = f"coalesce(e{n}.{part}, {told.get(name, 'NULL')})"
+        names += [f'"{name}"' for name in told]
+        values += told.values()
         self.catalog.run(
             f'INSERT INTO "{slot}" (item, source, row, evidence, price, pack, stock, '
             f"{', '.join(names)}) "

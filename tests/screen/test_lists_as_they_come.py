@@ -103,3 +103,19 @@ def test_a_mapping_is_proposed_by_the_trades_words_and_works_as_it_is(
     (offer,) = catalog.listed("spring", [0])
     known = {s.attribute.name.partition(".")[2] for s in offer.part.statements}
     assert known >= {"coil_bind_height", "rate", "outside_diameter"} and offer.price == 3.2
+
+
+def test_a_load_and_its_height_may_share_a_cell(catalog, tmp_path):
+    """As spring pages print them; the seat's goes with the greater height, the open one's with the other."""
+    text = (
+        "class,item,seat_load [lbf],open_load [lbf]\nspring,A,125 @ 1.800,330 lbs @ 1.250 in\n"
+        "spring,B,118,\nspring,C,125 @ 9.9,\n"
+    )
+    told = taken(catalog, tmp_path / "list.csv", text)
+    assert [item for _, item, _ in told.aside] == ["C"] and dict(told.added) == {"spring": 2}
+    first, second = catalog.listed("spring", [0, 1])
+    said = {s.attribute.name.partition(".")[2]: s.value.text for s in first.part.statements}
+    assert set(said) == {"load_1", "load_1_height", "load_2", "load_2_height"}
+    assert [s.attribute.name for s in second.part.statements] == ["spring.seat_load"]
+    values = {s.attribute.name: s.value.interval for s in first.part.statements}
+    assert float(values["spring.load_1_height"].middle) == pytest.approx(1.8 * 25.4)

@@ -151,11 +151,11 @@ def test_a_build_in_millimetres_is_shown_in_millimetres_unless_asked_otherwise(t
     path.write_text(f"{HEAD}installed_height: 43.00 mm, rate: 40 N/mm}}\n", encoding="utf-8")
     told = {}
     for asked in ([], ["--units", "metric"], ["--units", "inch"]):
-        main(["order", str(path), "retainer", *asked])
+        main(["order", str(path), "spring", *asked])
         told[tuple(asked)] = capsys.readouterr().out
     assert told[()] == told["--units", "metric"] != told["--units", "inch"]
     path.write_text(f"{HEAD}installed_height: 1.700 in, rate: 40 N/mm}}\n", encoding="utf-8")
-    main(["order", str(path), "retainer"])
+    main(["order", str(path), "spring"])
     assert " in" in capsys.readouterr().out
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from fitcheck.check import Check, Finding, Verdict
 from fitcheck.check.comparing import Turned
 from fitcheck.quantity import System
-from fitcheck.report.answers import harm, worst_place
+from fitcheck.report.answers import worst_place
 from fitcheck.report.phrases import capital, counts, group_places, missing_words, summary
-from fitcheck.report.story import by_rule
+from fitcheck.report.story import clashing
 from fitcheck.source import frozen
 
 MARKS = {
@@ -60,7 +60,6 @@ class InSight:
 def in_sight(check: Check, last: list[Turned], system: System) -> InSight:
     """What stays in sight of a check; `last` is what turned with the last change."""
     number = counts(check)
-    clashing = sorted(by_rule(check.conflicts), key=lambda found: harm(worst_place(found)))
     return InSight(
         summary(check),
         (
@@ -69,7 +68,7 @@ def in_sight(check: Check, last: list[Turned], system: System) -> InSight:
             ("open", number.disputed, "practice disagrees"),
             ("fits", number.fits, "fit"),
         ),
-        tuple(_line(found, check, system) for found in clashing),
+        tuple(_line(found, check, system) for found in clashing(check)),
         tuple(map(_turn, last[:MOST_TURNED])),
         max(0, len(last) - MOST_TURNED),
         tuple(map(str, check.failures)),

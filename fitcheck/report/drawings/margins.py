@@ -105,7 +105,8 @@ def strip(
 
 def finding_strip(finding: Finding, system: System) -> Drawing:
     """The margin of one finding alone."""
-    return strip([_row_of(finding, "", system)], f"margin-{finding.rule.id}-{finding.positions[0]}")
+    name = f"margin-{finding.rule.id}-{finding.positions[0]}"
+    return strip([_row_of(finding, "", system)], name, title="Margin against what is wanted")
 
 
 def _put(sheet: Sheet, row: Row, y: float) -> float:

@@ -14,7 +14,7 @@ from pathlib import Path
 from fitcheck.knowledge import Knowledge
 from fitcheck.quantity import System
 from fitcheck.report.handbook.chapters import Chapters
-from fitcheck.report.handbook.entries import Chapter, Article
+from fitcheck.report.handbook.entries import Article, Chapter
 from fitcheck.report.html.frame import render, stamp
 from fitcheck.report.phrases import counted
 

@@ -10,7 +10,7 @@ from fitcheck.knowledge.parts import Usual
 from fitcheck.language import Node, Step, Variable, words
 from fitcheck.model import Attribute, PartClass
 from fitcheck.quantity import System, show
-from fitcheck.report.handbook.entries import Chapter, Article, Row, linked, plain
+from fitcheck.report.handbook.entries import Article, Chapter, Row, linked, plain
 from fitcheck.report.handbook.links import Links
 from fitcheck.report.parts import tolerance_words, value_words, written
 from fitcheck.report.phrases import capital, counted

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from fitcheck.check import Check
-from fitcheck.model import group_name
+from fitcheck.model import Position, group_name
 from fitcheck.quantity import System
 from fitcheck.report.drawings.making import beside, drawing, module_of, tightest
 from fitcheck.report.drawings.margins import strips, waiting
@@ -77,7 +77,8 @@ class _CheckPage:
             ],
             "readings": self.check.build.readings,
             "counts": [
-                ("clash", f"{story.counts.clashes} clash"),
+                ("clash", f"{story.counts.clashes - story.counts.remarks} clash"),
+                *self.remarks(),
                 ("open", f"{story.counts.open} cannot be told"),
                 ("open", f"{story.counts.disputed} as practice disagrees"),
                 ("fits", f"{story.counts.fits} fit"),
@@ -103,6 +104,11 @@ class _CheckPage:
                 house=self.house_words(),
             ),
         }
+
+    def remarks(self) -> Iterator[tuple[str, str]]:
+        """The remarks, counted apart as in the sentence above them; where there are any."""
+        if self.story.counts.remarks:
+            yield "clash", counted(self.story.counts.remarks, "remark")
 
     # What clashes.
 
@@ -138,7 +144,7 @@ class _CheckPage:
         told = " ".join([intro, *not_drawn, waiting(self.check).strip()])
         yield Section("Drawings", told, drawings=tuple(found))
 
-    def captioned(self, made: Drawing, same_places: list) -> Drawing:  # type: ignore[type-arg]
+    def captioned(self, made: Drawing, same_places: list[Position]) -> Drawing:
         """A drawing with what its caption says besides: at which places it looks the same."""
         same = (
             f"The same at {group_name(same_places, self.check.build.layout)}"

@@ -88,7 +88,7 @@ def _enter(bench: Bench):  # type: ignore[no-untyped-def]
         if not entry.admits(request.query_params.get("token", "")):
             what = "This address is not, or no longer, the one that 'fitcheck bench' printed.\n"
             return PlainTextResponse(what, 403)
-        answer = HTMLResponse(render("enter"))
+        answer = HTMLResponse(render("enter"), headers={"referrer-policy": "no-referrer"})
         answer.set_cookie(entry.cookie, entry.let_in("desk"), httponly=True, samesite="strict")
         return answer
 

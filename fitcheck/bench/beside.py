@@ -8,7 +8,6 @@ from __future__ import annotations
 import hashlib
 import json
 from datetime import date
-from functools import partial
 from typing import Any
 
 from starlette.responses import HTMLResponse, JSONResponse, Response
@@ -21,7 +20,7 @@ from fitcheck.bench.fields import (
     SAYS,
     in_a_field,
     refusal,
-    unit_of,
+    said_in_field,
 )
 from fitcheck.bench.fields import named as named_field
 from fitcheck.bench.render import render
@@ -170,15 +169,8 @@ def _said(
     by = " ".join(visit.said.get("by", "").split())[:MOST_LETTERS] or SAYS["me"][2]
     with_ = " ".join(visit.said.get("with", "").split())[:MOST_LETTERS]
     origin = Origin(by, _when(visit.said.get("when", "")), with_)
-    where = where_of(Statement(attribute, selector, Evidence.MEASURED, "", origin))
-    said = partial(typed, attribute, where, evidence=Evidence.MEASURED, origin=origin,
-                   layout=desk.build.layout, knowledge=desk.knowledge)  # fmt: skip
-    try:
-        return said(value)
-    except BadInput:
-        if attribute.kind is None or any(letter.isalpha() for letter in value):
-            raise
-        return said(f"{value} {unit_of(attribute, desk.system)}")  # as it stands on the screen
+    who = (Evidence.MEASURED, origin)
+    return said_in_field(attribute, selector, value, who, desk.build, desk.knowledge, desk.system)
 
 
 def _when(text: str) -> date:

@@ -34,7 +34,7 @@ SAYS = {
     "me": ("I measured or saw it", Evidence.MEASURED, "me"),
     "guess": ("only a guess", Evidence.ASSUMED, "me"),
 }
-MOST_FIRST = 8
+MOST_FIRST, MOST_APART = 8, 4
 MOST_LETTERS = 200
 AT = "@"
 
@@ -141,8 +141,8 @@ class Fields:
             attribute.about if selector == EVERYWHERE else "",
             unit_of(attribute, self.system),
             in_a_field(said),
-            said_words(said),
-            "" if said else self._taken(attribute, selector),
+            said_words(said) or (_apart_words(own) if selector == EVERYWHERE else ""),
+            "" if said or (own and selector == EVERYWHERE) else self._taken(attribute, selector),
             options_of(attribute),
             several,
             tuple(value) if isinstance(value, list) else (value,) if value else (),
@@ -248,6 +248,16 @@ def where_words(selector: Selector) -> str:
     return " ".join(filter(None, (bank, cylinder, selector.side))) or "all"
 
 
+def _apart_words(own: list[Statement]) -> str:
+    """What is said of a figure where no one value is said of all its places."""
+    places: dict[str, Statement] = {}
+    for one in sorted(own, key=lambda one: one.strength):
+        places[where_of(one)] = one
+    told = [f"{where} {in_a_field(one)}" for where, one in places.items()]
+    more = f" and {len(told) - MOST_APART} more" if len(told) > MOST_APART else ""
+    return f"{', '.join(told[:MOST_APART])}{more}" if told else ""
+
+
 def _differs(own: list[Statement]) -> str:
     places = {where_of(one) for one in own} - {"all"}
     return f"{len(places)} {'place' if len(places) == 1 else 'places'} told apart" if places else ""
@@ -273,6 +283,7 @@ def read_form(
     origin: tuple[Evidence, Origin],
     build: Build,
     knowledge: Knowledge,
+    system: System,
 ) -> Answered:
     """The changes that a form makes; each field that cannot be is told, the rest is taken.
 
@@ -296,7 +307,8 @@ def read_form(
             )
             continue
         try:
-            sayings.append(_saying(name, value, attribute, selector, origin, build, knowledge))
+            own = _saying(name, value, attribute, selector, origin, build, knowledge, system)
+            sayings.append(own)
         except BadInput as error:
             refused[name] = refusal(error.problems)
     return Answered(tuple(sayings), refused)
@@ -310,16 +322,35 @@ def _saying(
     origin: tuple[Evidence, Origin],
     build: Build,
     knowledge: Knowledge,
+    system: System,
 ) -> Saying:
     if not value:
         return Saying(name, gone=tuple(held_here(build, attribute, selector)))
+    return Saying(name, said_in_field(attribute, selector, value, origin, build, knowledge, system))
+
+
+def said_in_field(
+    attribute: Attribute,
+    selector: Selector,
+    value: str,
+    origin: tuple[Evidence, Origin],
+    build: Build,
+    knowledge: Knowledge,
+    system: System,
+) -> tuple[Statement, ...]:
+    """What a field says; a bare figure that can't be read else is in the unit shown behind it."""
     if len(value) > MOST_LETTERS:
         raise BadInput(
             [Problem(f"more than {MOST_LETTERS} letters", None, "write the figure alone")]
         )
     where = where_words(selector)
-    said = typed(attribute, where, value, *origin, build.layout, knowledge)
-    return Saying(name, said)
+    try:
+        return typed(attribute, where, value, *origin, build.layout, knowledge)
+    except BadInput:
+        if attribute.kind is None or any(letter.isalpha() for letter in value):
+            raise
+        with_unit = f"{value} {unit_of(attribute, system)}"
+        return typed(attribute, where, with_unit, *origin, build.layout, knowledge)
 
 
 def named(name: str, knowledge: Knowledge) -> tuple[Attribute | None, Selector | None]:

@@ -155,7 +155,9 @@ def show_places(visit: Visit) -> Response:
 def _read(visit: Visit) -> Answered:
     desk = visit.bench.desk
     origin = origin_of(*_who(visit), date.today())
-    return read_form(visit.under(TYPED), visit.under(WAS), origin, desk.build, desk.knowledge)
+    return read_form(
+        visit.under(TYPED), visit.under(WAS), origin, desk.build, desk.knowledge, desk.system
+    )
 
 
 def _who(visit: Visit) -> tuple[str, str, str]:

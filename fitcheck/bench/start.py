@@ -45,6 +45,8 @@ def open_file(visit: Visit) -> Response:
     """Open a file by its name."""
     desk = visit.bench.desk
     desk.open(desk.folder.find(visit.said.get("name", "")))
+    for own in ("round", "tries_of"):  # what was begun of another file, or of this one before
+        visit.bench.more.pop(own, None)
     return go("/") if desk.check is not None else go("/files")
 
 

@@ -18,13 +18,14 @@ from fitcheck.bench.fields import (
     named,
     origin_of,
     refusal,
+    said_in_field,
     where_words,
 )
 from fitcheck.bench.fields import Fields as Made
 from fitcheck.bench.parts import asks
 from fitcheck.check import Check, recheck
 from fitcheck.check.comparing import turned
-from fitcheck.check.records.keeping import Saying, ToKeep, typed
+from fitcheck.check.records.keeping import Saying, ToKeep
 from fitcheck.model import Build, Evidence, Origin, Selector, Statement
 from fitcheck.report.phrases import capital, counts, missing_words, summary
 from fitcheck.report.stacking import stacked
@@ -168,9 +169,8 @@ def _statements(
     attribute, selector = named(name, desk.knowledge)
     if attribute is None or selector is None:
         return ()
-    return typed(
-        attribute, where_words(selector), text, evidence, origin, desk.build.layout, desk.knowledge
-    )
+    who = (evidence, origin)
+    return said_in_field(attribute, selector, text, who, desk.build, desk.knowledge, desk.system)
 
 
 def check_of(desk: Desk, own: Try) -> Check:

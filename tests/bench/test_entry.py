@@ -50,6 +50,7 @@ def test_the_cookie_is_kept_from_scripts_and_other_sites(sitting):
     assert "httponly" in cookie and "samesite=strict" in cookie
     assert sitting.entry.token not in cookie
     assert answer.headers["referrer-policy"] == "no-referrer"
+    assert sitting.get("/files").headers["referrer-policy"] == "same-origin"
 
 
 @pytest.mark.parametrize("cookie", ["", "x", "0" * 43, "é", f"{HOST}"])

@@ -211,7 +211,7 @@ class _Keeping:
         self, text: str, changes: tuple[Saying, ...], said: Counter[object]
     ) -> tuple[str, list[Statement]]:
         """The text with what stands there changed or taken out; and what is still to be added."""
-        recorder = Recorder(text, self.name, self.knowledge)
+        recorder = self._recorder(text)
         before = recorder.build.statements()
         edits: dict[int, tuple[Statement, Statement | None]] = {}
         more: list[Statement] = []
@@ -268,17 +268,21 @@ class _Keeping:
     def _added(self, text: str, more: list[Statement], said: Counter[object]) -> str:
         if not more:
             return text
-        for one in more:
-            slot = one.attribute.slot
-            if not self._listed(text, slot):
+        recorder = self._recorder(text)
+        new = {one.attribute.slot: one for one in reversed(more)}
+        for slot, one in new.items():
+            if slot not in recorder.build.parts:
                 text = self._with_part(text, one)
-        recorder = Recorder(text, self.name, self.knowledge)
+        if text != recorder.text:
+            recorder = self._recorder(text)
         for one in more:
             said.update(meaning(own) for _, own in recorder.homes(one))
         return recorder.text_with([(one, written(one)) for one in more])
 
-    def _listed(self, text: str, slot: str) -> bool:
-        return slot in read_build(self.name, self.knowledge, text).parts
+    def _recorder(self, text: str) -> Recorder:
+        """What adds to a text; the file's own text is not read once more."""
+        build = self.build if text == self.text else None
+        return Recorder(text, self.name, self.knowledge, build)
 
     def _with_part(self, text: str, said: Statement) -> str:
         """The text with the part of a figure in it, and who says so of it."""

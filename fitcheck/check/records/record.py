@@ -70,11 +70,13 @@ def record(original: Original, name: Path, filled: Filled, knowledge: Knowledge)
 class Recorder:
     """Makes the text of a build file with more measurements in it."""
 
-    def __init__(self, text: str, name: Path, knowledge: Knowledge) -> None:
+    def __init__(
+        self, text: str, name: Path, knowledge: Knowledge, build: Build | None = None
+    ) -> None:
         self.text = text
         self.name = name
         self.knowledge = knowledge
-        self.build = read_build(name, knowledge, text)
+        self.build = build or read_build(name, knowledge, text)
         self.before = Counter(map(meaning, self.build.statements()))
         root = read_yaml(name, [], text)
         assert isinstance(root, Mapping)

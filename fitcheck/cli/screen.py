@@ -208,7 +208,7 @@ def _several(
     if options.json:
         print_data(sets_data(found, counts, money))
     else:
-        write_sets(frame, found, counts, options.by, money, shop, console(), options.units)
+        write_sets(frame, build, found, counts, options.by, money, shop, console(), options.units)
     if not found.choices:
         return CLASHES
     return OPEN if any(one.check.undecided for one in found.choices) else FITS

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 from fitcheck.knowledge import Knowledge
+from fitcheck.language import variables, walk
+from fitcheck.language.tree import Apply
 from fitcheck.model import Build, Evidence, Part
 
 
@@ -17,6 +20,36 @@ def known_of_place(build: Build, knowledge: Knowledge, slot: str) -> frozenset[s
         if statement.attribute.of_place and statement.evidence <= Evidence.PREDICTED
     }
     return frozenset(knowledge.with_spreads(found))
+
+
+def measured_with(
+    build: Build, knowledge: Knowledge, opened: Iterable[str]
+) -> dict[str, list[str]]:
+    """What was measured of places with parts that are to be replaced, by what decides it.
+
+    A figure that other parts make up, as retainer and locks do an installed height, may shift with
+    them: each such attribute with the open slots that it may shift with.
+    """
+    slots = set(opened)
+    found = {}
+    for slot in build.parts:
+        for name in known_of_place(build, knowledge, slot):
+            others = [one for one in slots & _deciders(name, knowledge) if one != slot]
+            if others and not knowledge.attributes[name].spread_of:
+                found[name] = sorted(others)
+    return found
+
+
+def _deciders(name: str, knowledge: Knowledge) -> set[str]:
+    """The slots of the parts that another way to a figure is made up of."""
+    found: set[str] = set()
+    for derived in knowledge.derived.values():
+        for node in walk(derived.node):
+            if isinstance(node, Apply) and node.op == "agree":
+                ways = [set(variables(way)) for way in node.args]
+                if {name} in ways:
+                    found |= {one.partition(".")[0] for way in ways for one in way if one != name}
+    return found
 
 
 def emptied(build: Build, slot: str) -> Build:

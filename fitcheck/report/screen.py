@@ -8,7 +8,10 @@ from typing import Any
 from rich.console import Console
 
 from fitcheck.check import Finding
+from fitcheck.knowledge import Knowledge
 from fitcheck.language.columns import CONFLICT
+from fitcheck.model import Build
+from fitcheck.plan.at_place import measured_with
 from fitcheck.plan.prices import Prices
 from fitcheck.quantity import System
 from fitcheck.report.answers import worst_place
@@ -48,6 +51,7 @@ def write_screen(
     for problem in [*found.failures, *found.frame.failures]:
         writer.line(str(problem), "bold red")
     _write_fixed(writer, found)
+    write_shifting(writer, found.build, knowledge, [found.opening.slot])
     lines = _Lines(writer, found, Money(found.catalog.currency), shop, system)
     if best.ranked:
         writer.heading(f"The first {len(best.ranked)}, {_ORDERS[best.order]}")
@@ -73,23 +77,28 @@ def _answer(found: Screen, best: Best) -> str:
     out = found.ruled_out
     told = best.standings
     if best.complete:
-        words = [
-            f"{told[Standing.FITS]:,} fit",
-            f"{told[Standing.LIKELY]:,} likely fit",
-            f"{told[Standing.MAY]:,} may fit",
-            f"{told[Standing.UNLIKELY]:,} likely do not",
-            f"{out:,} are ruled out",
-        ]
+        counts = {one: told[one] for one in Standing} | {Standing.OUT: out}
+        words = [f"{count:,} {one.of_many}" for one, count in counts.items()]
         return f"{found.total:,} listed: {', '.join(words)}."
     why = "stopped there" if best.stopped else f"the first {_ORDERS[best.order]}"
     decided = ", ".join(
-        f"{count:,} {standing.words}" for standing, count in sorted(told.items()) if count
+        f"{count:,} {standing.of_many}" for standing, count in sorted(told.items()) if count
     )
     left = found.total - out
     return (
         f"{found.total:,} listed, {out:,} ruled out. Of the {left:,} others ({best.kinds:,} that "
         f"differ) {best.looked} were looked at, {why}: {decided or 'none'}."
     )
+
+
+def write_shifting(writer: Writer, build: Build, knowledge: Knowledge, opened: list[str]) -> None:
+    """What is taken as it was measured with other parts in place, which new ones may shift."""
+    for name, others in measured_with(build, knowledge, opened).items():
+        titles = " or ".join(knowledge.classes[slot].title for slot in others)
+        writer.line(
+            f"The {knowledge.attributes[name].title} is taken as measured with what is there now: "
+            f"another {titles} may shift it, so measure it again."
+        )
 
 
 def _write_fixed(writer: Writer, found: Screen) -> None:

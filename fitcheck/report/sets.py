@@ -8,11 +8,12 @@ from typing import Any
 from rich.console import Console
 
 from fitcheck.check import Finding
+from fitcheck.model import Build
 from fitcheck.plan.prices import Prices
 from fitcheck.quantity import System
 from fitcheck.report.answers import worst_place
 from fitcheck.report.phrases import counted, missing_words
-from fitcheck.report.screen import work_words, write_closing
+from fitcheck.report.screen import work_words, write_closing, write_shifting
 from fitcheck.report.story import by_rule
 from fitcheck.report.writer import Writer
 from fitcheck.screen.cause import Cause
@@ -29,6 +30,7 @@ _WORDS = {
 
 def write_sets(
     frame: Frame,
+    present: Build,
     found: Chosen,
     counts: Mapping[str, int],
     by: str,
@@ -54,6 +56,7 @@ def write_sets(
     writer.line(f"The first {counted(len(found.choices), 'set')} {_WORDS[by]}.", "bold")
     if not found.complete:
         writer.line("Stopped there: others, not found yet, may be better.")
+    write_shifting(writer, present, knowledge, list(counts))
     for number, choice in enumerate(found.choices, 1):
         write_choice(writer, number, choice, frame, money, shop, system)
     write_closing(writer)

@@ -39,6 +39,11 @@ class Standing(IntEnum):
         """As it is told of one candidate."""
         return ("fits", "likely fits", "may fit", "likely does not fit", "is ruled out")[self]
 
+    @property
+    def of_many(self) -> str:
+        """As it is told of several."""
+        return ("fit", "likely fit", "may fit", "likely do not", "are ruled out")[self]
+
 
 @dataclass
 class Decided:

@@ -16,6 +16,7 @@ from fitcheck.cli import main
 from fitcheck.language import compile_intervals, walk
 from fitcheck.language.tree import Apply
 from fitcheck.model import Build, Part, Selector
+from fitcheck.plan.at_place import measured_with
 from fitcheck.plan.howfar import how_far, suppose
 from fitcheck.plan.order import Order, order
 from fitcheck.report.order import write_order
@@ -202,6 +203,14 @@ def test_the_note_reads_as_a_machinist_asks(knowledge):
     # What only the plausible range of figures not told would give is no bound.
     assert "Inside diameter" not in text and "Outside diameter" not in text
     assert "pushrod: wall thickness" in text and "not told)" not in text
+
+
+def test_what_a_new_retainer_may_shift_is_named(knowledge):
+    """An installed height is measured with retainer and locks in place: others may shift it."""
+    build = read_build(DEMOS / "work_truck" / "build.yaml", knowledge)
+    assert measured_with(build, knowledge, ["spring"]) == {}
+    told = measured_with(build, knowledge, ["spring", "retainer", "locks", "cam"])
+    assert told == {"spring.installed_height": ["locks", "retainer"]}
 
 
 def test_command(tmp_path, capsys):

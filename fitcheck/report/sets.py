@@ -87,6 +87,10 @@ def write_choice(
         as_well = f" (as well: {_short(others)})" if others else ""
         title = frame.knowledge.classes[slot].title
         writer.labelled(f"{title}:", f"{name}{as_well}", 3, 2)
+    for findings in by_rule(choice.decided.likely):
+        worst = worst_place(findings)
+        missing = missing_words(worst, system) or worst.message(system)
+        writer.labelled("likely clash:", f"{worst.rule.file.subject}: {missing}", 3, 2)
     write_clashes(writer, frame, choice, system)
     if choice.work is not None and choice.work.steps:
         writer.line(f"work in all, beside the parts: {work_words(choice.work, shop)}", indent=3)

@@ -102,7 +102,7 @@ def choose(
 def _in_order(some: list[Choice], by: SetOrder) -> list[Choice]:
     """By certainty and what is asked for; a set that another beats in all comes after the rest."""
     if by == "work":
-        return some
+        return sorted(some, key=lambda one: (_labour(one), one.decided.standing, one.price))
 
     def goods(one: Choice) -> tuple[float, float, int]:
         room = -INF if one.room is None else one.room
@@ -118,6 +118,12 @@ def _in_order(some: list[Choice], by: SetOrder) -> list[Choice]:
     return sorted(some, key=key)
 
 
+def _labour(one: Choice) -> float:
+    if one.work is None:
+        return INF if one.clashes else 0.0
+    return float(one.work.hours if one.work.price is None else one.work.price)
+
+
 Group = tuple[Found, str, list[int]]
 
 
@@ -130,7 +136,8 @@ def _groups(
 ) -> list[Group]:
     """The sets to be looked at: by work the first, else the cheapest and those with more room."""
     if by == "work":
-        return _first(Problem(frame, candidates, "work", labour=labour_of(frame, shop)), wanted)
+        by_work = Problem(frame, candidates, "work", labour=labour_of(frame, shop))
+        return _first(by_work, max(wanted, MOST_LOOKED))
     groups = _first(Problem(frame, candidates), max(wanted, MOST_LOOKED))
     known = [one.chosen for one, _, _ in groups]
     more = front(frame, candidates) if groups else []

@@ -7,11 +7,17 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from fitcheck.model import Attribute
-from fitcheck.quantity import Quantity, QuantityError, read_quantity, tidied
+from fitcheck.quantity import Interval, Quantity, QuantityError, read_quantity, show, tidied
+from fitcheck.quantity.showing import system_of
 
 NUMBER = r"[+-]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d+\.?\d*|\.\d+)"
 UNIT = r"[^\W\d_]+(?:[/ .^-]?[^\W_]+)*\.?|[\"'°%#](?:/in)?"
 ONE = re.compile(rf"({NUMBER})\s*({UNIT})?")
+
+
+_MOST = ("at most", "no more than", "not over", "up to", "max", "maximum", "<", "<=", "\u2264")
+_LEAST = ("at least", "no less than", "min", "minimum", ">", ">=", "\u2265")
+_LIMIT = re.compile(rf"({'|'.join((*_MOST, *_LEAST))})\.?\s*(?=[\d.])(.+)", re.IGNORECASE)
 
 
 def own(attribute: Attribute) -> str:
@@ -75,3 +81,17 @@ def same_length(text: str, stated: str) -> bool:
         return False
     same_unit = match[2] is None or tidied(match[2]) == wanted[2]
     return same_unit and Fraction(match[1]) == Fraction(wanted[1])
+
+
+def one_sided(attribute: Attribute, text: str) -> Iterator[str]:
+    """At most 0.076 in: from the least that is plausible up to it; at least: up from it."""
+    match = _LIMIT.fullmatch(text)
+    if match is None or attribute.kind is None or attribute.plausible is None:
+        return
+    figures = [match[2]] if fits(attribute, match[2]) else list(with_units(attribute, match[2]))
+    found = plain(attribute, figures[0]) if len(figures) == 1 else None
+    if found is None or found.stated:
+        return
+    ends = [attribute.plausible.lower, found.interval.middle, attribute.plausible.upper]
+    low, high = ends[:2] if match[1].casefold() in _MOST else ends[1:]
+    yield show(Interval(low, high), attribute.kind, system_of(found.text), finer=1)

@@ -33,6 +33,7 @@ from fitcheck.check.one_figure import (
     UNIT,
     bare_units,
     fits,
+    one_sided,
     own,
     plain,
     same_length,
@@ -180,6 +181,7 @@ class Printing:
                 yield from self._plain_or(attribute, _GROUPED.sub("", text))
             return
         yield text
+        yield from one_sided(attribute, text)
         if _FRACTION.fullmatch(text):
             yield f"{text} in"
         elif self.bare and (one := ONE.fullmatch(text)) and not one[2]:

@@ -112,7 +112,7 @@ def _searched(options: argparse.Namespace, check: Check, prices: Prices) -> int:
         print(progress_words(progress, objective, prices), file=sys.stderr)
 
     outcome = make_plan(check, prices, objective, goal, options.seconds * 3 / 4, told)
-    order = work_order(outcome.plan) if outcome.plan else None
+    order = work_order(outcome.plan, prices) if outcome.plan else None
     others = others_in_kind(outcome, time_left(until)) if outcome.plan else []
     proof = contradiction(outcome, time_left(until))
     if options.page is not None and order is not None:
@@ -140,7 +140,7 @@ def _asked(options: argparse.Namespace, check: Check, prices: Prices) -> int:
 
     works = read_works(options.do, check.build.layout, check.knowledge)
     plan = asked_plan(check, prices, works)
-    order = work_order(plan)
+    order = work_order(plan, prices)
     if options.page is not None:
         said = asked_answer(plan, prices), asked_remarks(plan)
         _page(options, order, said, prices, [])

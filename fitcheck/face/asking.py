@@ -93,7 +93,7 @@ def plan(build: Build, prices: Path | str | None = None, *, seconds: float = 60)
     objective: Objective = "price" if prices is not None else "hours"
     checked = build.check.checked
     outcome = make_plan(checked, told, objective, Goal.MENDED, seconds, lambda progress: None)
-    order = work_order(outcome.plan) if outcome.plan else None
+    order = work_order(outcome.plan, told) if outcome.plan else None
     proof = contradiction(outcome, seconds)
 
     def written(out: Console) -> None:

@@ -149,11 +149,26 @@ class AmountFile:
 
 
 @shape
+class GoesWithFile:
+    """When an operation that mends nothing goes with a job: any of these is enough.
+
+    Work on one of `parts`, one of `operations`, or a figure among `undone`; never where an
+    attribute in `where` is surely none of its options.
+    """
+
+    parts: list[Text] = field(default_factory=list)
+    operations: list[Text] = field(default_factory=list)
+    undone: list[Text] = field(default_factory=list)
+    where: dict[Text, list[Text]] = field(default_factory=dict)
+
+
+@shape
 class OperationFile:
     """An entry of operations/<place>.yaml; `sort` says what sort of work it is.
 
     `sizes` are what its effects read beside the amount: a length that it is always done to. `then`
     names the work that has to follow at the same places, for this one spoils what that makes.
+    `stop` says of a test when the job ends there.
     """
 
     title: Text
@@ -167,6 +182,8 @@ class OperationFile:
     undoes: list[Text] = field(default_factory=list)
     after: list[Text] = field(default_factory=list)
     then: list[Text] = field(default_factory=list)
+    goes_with: GoesWithFile | None = None
+    stop: Text | None = None
     hours: Text
     cautions: list[Text] = field(default_factory=list)
     source: Text

@@ -247,6 +247,7 @@ class _Loader(Folders):
             self.reader.one_of(file.source, self.sources, "source in sources.yaml")
             self._check_sort(key, file)
             self._check_then(key, file, files)
+            self._check_goes_with(file, files, classes)
             each = self.reader.one_of(file.each, LEVELS, "level")
             hours = self.reader.quantity(file.hours, KINDS["time"])
             amount = self._amount(file)
@@ -269,6 +270,20 @@ class _Loader(Folders):
                     f"'{name}' is to follow '{key}', but is not done after it at each {file.each}",
                     f"add '{key}' to the `after` of '{name}', or leave it out here",
                 )
+
+    def _check_goes_with(
+        self, file: OperationFile, files: dict[Text, OperationFile], classes: dict[str, PartClass]
+    ) -> None:
+        with_ = file.goes_with
+        if with_ is None:
+            return
+        self._check(with_.parts, classes, "part class")
+        self._check(with_.operations, files, "operation")
+        self._check([*with_.undone, *with_.where], self.attributes, "attribute")
+        for name, options in with_.where.items():
+            attribute = self.attributes.get(name)
+            if attribute is not None:
+                self._check(options, dict.fromkeys(attribute.options), "option")
 
     def _check_sort(self, key: Text, file: OperationFile) -> None:
         """What sort of work it is, against what else is told of it."""

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fitcheck.check.telling import describe_fact
-from fitcheck.knowledge import SEVERITIES, Caution, Operation, Procedure, Rule
+from fitcheck.knowledge import SEVERITIES, Caution, Procedure, Rule
 from fitcheck.model import Attribute, Evidence, Fact, Position
 from fitcheck.plan import cautions
+from fitcheck.plan.going_with import BEFORE_MONEY, going_with
 from fitcheck.plan.made import Plan
-from fitcheck.plan.stages import Costs
+from fitcheck.plan.prices import Prices
+from fitcheck.plan.stages import Costs, costs_of
 from fitcheck.plan.work import (
     Work,
     fits_part,
@@ -36,9 +38,13 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step; `note` is what the rules it mends say about doing it."""
+    """One step; `note` is what the rules it mends say about doing it.
+
+    `done` is its place among the works of the plan; None of what only goes with them.
+    """
 
     number: int
+    done: int | None
     work: Work
     costs: Costs
     targets: tuple[Target, ...]
@@ -63,23 +69,14 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
-class Beside:
-    """Work that goes with the steps and is not in their price."""
-
-    operation: Operation
-    cautions: tuple[Caution, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class WorkOrder:
-    """The steps in machining order, what goes with them and is not in the price, what to ask.
+    """The whole job in its order, what to measure afterwards, what to ask first.
 
     `for_use` are the cautions that the engine's use calls for whatever is done.
     """
 
     plan: Plan
     steps: tuple[Step, ...]
-    beside: tuple[Beside, ...]
     readings: tuple[Reading, ...]
     questions: tuple[str, ...]
     for_use: tuple[Caution, ...]
@@ -88,19 +85,23 @@ class WorkOrder:
     def cautions(self) -> tuple[Caution, ...]:
         """All cautions, each once, in the order in which they are met."""
         met = [self.for_use]
-        for group in (self.steps, self.beside, self.readings):
+        for group in (self.steps, self.readings):
             met += [one.cautions for one in group]
         return tuple({caution.id: caution for told in met for caution in told}.values())
 
+    @property
+    def total(self) -> Costs:
+        """What the whole job costs, the plan and what goes with it."""
+        return _sum([step.costs for step in self.steps]) if self.steps else self.plan.total
 
-def work_order(plan: Plan) -> WorkOrder:
-    """The work order of a plan."""
-    steps = tuple(_steps(plan))
+
+def work_order(plan: Plan, prices: Prices) -> WorkOrder:
+    """The work order of a plan at a shop's prices."""
+    steps = tuple(_numbered(plan, prices))
     readings = tuple(_readings(plan))
     return WorkOrder(
         plan,
         steps,
-        tuple(_beside(plan)),
         readings,
         tuple(_questions(plan, steps)),
         cautions.of_use(plan.before),
@@ -108,6 +109,34 @@ def work_order(plan: Plan) -> WorkOrder:
 
 
 # Steps.
+
+
+def _numbered(plan: Plan, prices: Prices) -> Iterator[Step]:
+    """All steps in the order of the job; parts are bought once the old ones are found sound."""
+    knowledge = plan.before.knowledge
+    order = order_of(knowledge)
+    bought = max((order[name] for name in BEFORE_MONEY if name in order), default=-1) + 0.5
+    steps = [*_steps(plan), *_going_with(plan, prices)]
+    steps.sort(key=lambda one: order[one.work.operation.id] if one.work.operation else bought)
+    for number, step in enumerate(steps, 1):
+        yield replace(step, number=number)
+
+
+def _going_with(plan: Plan, prices: Prices) -> Iterator[Step]:
+    """What mends nothing and has to be done all the same, at the shop's prices."""
+    knowledge = plan.before.knowledge
+    for work in going_with(plan.applied.works, plan.before):
+        assert work.operation is not None
+        yield Step(
+            0,
+            None,
+            work,
+            costs_of(work.operation, len(work.positions), None, prices),
+            (),
+            (),
+            (),
+            cautions.named(work.operation.file.cautions, knowledge),
+        )
 
 
 def _steps(plan: Plan) -> Iterator[Step]:
@@ -126,7 +155,8 @@ def _steps(plan: Plan) -> Iterator[Step]:
         ]
         mends = tuple({rule.id: rule for rule, _ in fixes}.values())
         yield Step(
-            i + 1,
+            0,
+            i,
             work,
             _sum(costs[_same(work)]),
             tuple(_targets(plan, i, work)),
@@ -182,34 +212,6 @@ def _reached(work: Work, attribute: Attribute, position: Position) -> bool:
     return bool(places_at(work.operation, work.positions, attribute, position))
 
 
-# What goes with the steps and is not in their price.
-
-
-def _beside(plan: Plan) -> Iterator[Beside]:
-    """Washing, measuring, setting and putting together that the steps leave to be done."""
-    knowledge = plan.before.knowledge
-    done = {work.operation.id for work in plan.applied.works if work.operation}
-    undone = {
-        str(name)
-        for work in plan.applied.works
-        if work.operation
-        for name in work.operation.file.undoes
-    }
-    order = order_of(knowledge)
-    for operation in sorted(knowledge.operations.values(), key=lambda one: order[one.id]):
-        if (
-            operation.id in done
-            or operation.effects
-            or removes_metal(operation)
-            or fits_part(operation)
-        ):
-            continue
-        sets_right = any(str(name) in undone for name in operation.file.undoes[:1])
-        follows = not operation.file.undoes and not done.isdisjoint(map(str, operation.file.after))
-        if sets_right or follows:
-            yield Beside(operation, cautions.named(operation.file.cautions, knowledge))
-
-
 # What to measure when it comes back.
 
 
@@ -262,6 +264,8 @@ def _questions(plan: Plan, steps: Iterable[Step]) -> Iterator[str]:
     claimed: dict[str, list[int]] = {}
     changed: dict[str, list[int]] = {}
     for step in steps:
+        if step.done is None:
+            continue
         for fact in _claimed(plan, step):
             name = f"{knowledge.classes[fact.attribute.slot].title}: {fact.attribute.title}"
             claimed.setdefault(f"{name}, {describe_fact(fact)}", []).append(step.number)
@@ -280,7 +284,7 @@ def _questions(plan: Plan, steps: Iterable[Step]) -> Iterator[str]:
         )
     for step in steps:
         operation = step.work.operation
-        if operation is None:
+        if operation is None or step.done is None:
             continue
         both = len(plan.before.build.layout.banks) > 1 and len(step.work.positions) > 1
         if operation.each == "bank" and both and removes_metal(operation):
@@ -326,7 +330,7 @@ def _unknown(plan: Plan, step: Step) -> Iterator[str]:
         places = plan.before.build.layout.positions(attribute.each)
         if any(
             _reached(step.work, attribute, place)
-            and not plan.applied.before(step.number - 1, name, place).given
+            and not plan.applied.before(step.done or 0, name, place).given
             for place in places
         ):
             yield f"{knowledge.classes[attribute.slot].title}: {attribute.title}"

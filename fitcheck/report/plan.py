@@ -22,6 +22,8 @@ from fitcheck.report.plan_answer import (
     at,
     costs_words,
     remarks,
+    stop_words,
+    whole_job,
 )
 from fitcheck.report.targets import amount_words, toleranced
 from fitcheck.report.writer import Writer
@@ -39,13 +41,15 @@ class PlanReport(Writer):
 
     def found(self, outcome: Outcome, others: Iterable[Plan] = ()) -> None:
         """The whole report of a plan that was searched for."""
-        self.answer(answer(outcome, self.prices), remarks(outcome))
+        told = [*whole_job(self.order, self.prices), *remarks(outcome)]
+        self.answer(answer(outcome, self.prices), told)
         if self.plan.works:
             self.work(list(others))
 
     def asked(self) -> None:
         """The whole report of work that was asked for."""
-        self.answer(asked_answer(self.plan, self.prices), asked_remarks(self.plan))
+        told = [*whole_job(self.order, self.prices), *asked_remarks(self.plan)]
+        self.answer(asked_answer(self.plan, self.prices), told)
         self.work([])
 
     def answer(self, words: str, remarks: Iterable[str]) -> None:
@@ -59,7 +63,6 @@ class PlanReport(Writer):
     def work(self, others: list[Plan]) -> None:
         """The work order."""
         self.steps()
-        self.beside()
         self.readings()
         self.questions()
         self.others(others)
@@ -78,6 +81,9 @@ class PlanReport(Writer):
                 self.line("Measure it before anything is cut to suit it.", indent=3)
             for target in step.targets:
                 self.line(f"- {self.target(target)}", indent=3)
+            stop = stop_words(step)
+            if stop:
+                self.labelled("Stop if:", stop)
             for note in step.notes:
                 self.labelled("Note:", note)
             self.labelled("Mind:", minded(step.cautions))
@@ -90,14 +96,6 @@ class PlanReport(Writer):
         )
         title = fact_title(self.plan.before, target.attribute)
         return f"{title}{f', {where}' if where else ''}: {before} becomes {after}"
-
-    def beside(self) -> None:
-        """What goes with the work."""
-        if self.order.beside:
-            self.heading("Goes with it, not in the price above")
-            for one in self.order.beside:
-                mind = f" (mind: {minded(one.cautions)})" if one.cautions else ""
-                self.line(f"- {one.operation.file.title}{mind}")
 
     def readings(self) -> None:
         """What to measure."""

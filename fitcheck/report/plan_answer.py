@@ -16,6 +16,7 @@ from fitcheck.plan.prices import NO_PRICES, Prices
 from fitcheck.plan.question import Goal, Question
 from fitcheck.plan.search import Progress
 from fitcheck.plan.stages import Costs, Objective, remedies
+from fitcheck.plan.work_order import Step, WorkOrder
 from fitcheck.quantity import System
 from fitcheck.report.phrases import capital, counted, fact_title, open_words, subjects
 from fitcheck.report.writer import Writer
@@ -174,6 +175,27 @@ def remarks(outcome: Outcome) -> list[str]:
             "of them may be unusual for this."
         )
     return list(filter(None, told))
+
+
+def whole_job(order: WorkOrder, prices: Prices) -> list[str]:
+    """What the job comes to with all that goes with the plan and mends nothing."""
+    beside = [str(step.number) for step in order.steps if step.done is None]
+    if not beside:
+        return []
+    many = "s" * (len(beside) > 1)
+    total, unpriced = order.total, order.plan.total.price is not None and order.total.price is None
+    cost = f"{float(total.hours):.2f} h" if unpriced else costs_words(total, prices)
+    more = "; not each of them has a price" if unpriced else ""
+    return [
+        f"With what goes with it and mends nothing (step{many} {', '.join(beside)}) the job comes "
+        f"to {cost}{more}."
+    ]
+
+
+def stop_words(step: Step) -> str:
+    """When the job ends at a step."""
+    operation = step.work.operation
+    return str(operation.file.stop or "") if operation is not None else ""
 
 
 def asked_answer(plan: Plan, prices: Prices) -> str:

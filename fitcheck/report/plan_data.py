@@ -15,12 +15,12 @@ from fitcheck.plan.work_order import Step, WorkOrder
 from fitcheck.quantity import System
 from fitcheck.report.phrases import counts
 from fitcheck.report.plan import minded, titles
-from fitcheck.report.plan_answer import answer, at, left_out
+from fitcheck.report.plan_answer import answer, at, left_out, stop_words
 from fitcheck.report.targets import amount_words, toleranced
 from fitcheck.source.table import table_text
 
-# `kind` is do, beside, measure or ask. Price and hours stand on the first row of a step only, so
-# that a column can be summed.
+# `kind` is do, beside (what goes with that and mends nothing), measure or ask. Price and hours
+# stand on the first row of a step only, so that a column can be summed.
 COLUMNS = (
     "kind",
     "step",
@@ -91,12 +91,14 @@ def _order(order: WorkOrder, system: System) -> dict[str, Any]:
     layout = order.plan.before.build.layout
     return {
         "costs": _costs(order.plan.total),
+        "costs_of_the_job": _costs(order.total),
         "open_after": counts(order.plan.after).open,
         "open_before": counts(order.plan.before).open,
         "waiting": sorted({finding.rule.id for finding in order.plan.waiting}),
         "steps": [
             {
                 "number": step.number,
+                "mends": step.done is not None,
                 "work": step.work.title,
                 "operation": step.work.operation.id if step.work.operation else None,
                 "where": at(step.work.positions, layout),
@@ -111,14 +113,11 @@ def _order(order: WorkOrder, system: System) -> dict[str, Any]:
                     }
                     for target in step.targets
                 ],
+                "stop": stop_words(step),
                 "notes": list(step.notes),
                 "cautions": [caution.id for caution in step.cautions],
             }
             for step in order.steps
-        ],
-        "beside": [
-            {"operation": one.operation.id, "cautions": [c.id for c in one.cautions]}
-            for one in order.beside
         ],
         "measure": [
             {
@@ -158,9 +157,6 @@ def _rows(order: WorkOrder, prices: Prices, system: System) -> Iterator[dict[str
     layout = order.plan.before.build.layout
     for step in order.steps:
         yield from _step_rows(step, layout, prices, system)
-    for one in order.beside:
-        title = str(one.operation.file.title)
-        yield {"kind": "beside", "work": title, "mind": minded(one.cautions)}
     for reading in order.readings:
         yield {
             "kind": "measure",
@@ -178,7 +174,7 @@ def _step_rows(
 ) -> Iterator[dict[str, str]]:
     price = "" if step.costs.price is None else f"{float(step.costs.price):.2f}"
     row = {
-        "kind": "do",
+        "kind": "do" if step.done is not None else "beside",
         "step": str(step.number),
         "work": step.work.title,
         "where": at(step.work.positions, layout),

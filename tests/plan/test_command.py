@@ -39,6 +39,8 @@ def arguments(tmp_path):
 def test_a_plan(arguments, tmp_path, capsys):
     """Short by 0.060; held to half a step, and read to a thousandth, 0.065 is surely enough.
 
+    Up to 0.100 is allowed and, as this library calls it no metal, 0.080 stands off either edge.
+
     Four seats at 0.10 h and 80 EUR the hour: 32 EUR.
     """
     table = tmp_path / "order.csv"
@@ -46,7 +48,7 @@ def test_a_plan(arguments, tmp_path, capsys):
     assert main(arguments("1.300 in", "--prices", prices, "--csv", str(table))) == 0
     told = capsys.readouterr().out
     assert "1 step for 32.00 EUR, 0.40 h. This is proven to be the cheapest plan" in told
-    assert "Cut the spring seat, all valves, by 0.0650 in +-0.0025 (32.00 EUR, 0.40 h)" in told
+    assert "Cut the spring seat, all valves, by 0.0800 in +-0.0025 (32.00 EUR, 0.40 h)" in told
     assert "Mind: Compressed springs" in told and "Wear eye protection." in told
     (row, *_) = csv.DictReader(table.open(encoding="utf-8", newline=""))
     assert (row["kind"], row["work"], row["price"]) == ("do", "cut the spring seat", "32.00")

@@ -21,6 +21,7 @@ from fitcheck.report.drawings.route_prices import made_of, pieces, today, turnin
 from fitcheck.report.html.routes import routes_page
 from fitcheck.report.html.work_order import work_order_page
 from fitcheck.report.notebook import routes_html
+from fitcheck.report.phrases import capital
 from fitcheck.report.plan_answer import answer, remarks
 from tests.plan.long import LONG
 from tests.report.measuring import NEEDS_BROWSER, faults
@@ -86,7 +87,7 @@ def order_page(folder: Path, little) -> str:
     assert outcome.plan is not None and outcome.plan.works
     others = others_in_kind(outcome, 5)
     said = answer(outcome, prices), remarks(outcome)
-    return work_order_page(work_order(outcome.plan), *said, prices, others, "inch", DAY)
+    return work_order_page(work_order(outcome.plan, prices), *said, prices, others, "inch", DAY)
 
 
 def routes_of(folder: Path, little):
@@ -132,14 +133,19 @@ def test_a_work_order_tells_each_step_with_its_caution(tmp_path, little):
     """Cutting the seat by 0.020 in brings 0.040 in of clearance to the 0.060 in wanted."""
     page = order_page(written(tmp_path, "plain"), little)
     text = Tree(page).text
-    assert "1. Cut the spring seat deeper" in text and "by 0.0" in text
-    card = page.partition('<article class="job">')[2].partition("</article>")[0]
+    assert ". Cut the spring seat deeper" in text and "by 0.0" in text
+    cards = [one.partition("</article>")[0] for one in page.split('<article class="job">')]
+    (card,) = [one for one in cards if ". Cut the spring seat deeper" in one]
     operation = little.operations["cut_spring_seat"]
     assert operation.file.cautions
+    said, told = (
+        " ".join(re.sub("<[^>]+>", " ", one).replace("&#39;", "'").split()) for one in (page, card)
+    )
     for id_ in operation.file.cautions:
-        assert " ".join(str(little.cautions[str(id_)].file.text).split()) in " ".join(
-            re.sub("<[^>]+>", " ", card).replace("&#39;", "'").split()
-        )
+        caution = little.cautions[str(id_)].file
+        assert " ".join(str(caution.text).split()) in said
+        title = capital(str(caution.title))
+        assert " ".join(str(caution.text).split()) in told or f"{title} (in full at step" in told
     assert "becomes" not in card and '<th scope="col">After</th>' in card
     assert "Measure when it comes back" in text and "Prices plain" in text
 

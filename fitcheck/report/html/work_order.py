@@ -9,12 +9,12 @@ from datetime import date
 from fitcheck.knowledge import Caution
 from fitcheck.plan.made import Plan
 from fitcheck.plan.prices import Prices
-from fitcheck.plan.work_order import Beside, Reading, Step, WorkOrder
+from fitcheck.plan.work_order import Reading, Step, WorkOrder
 from fitcheck.quantity import System
 from fitcheck.report.html.frame import Section, Table, Told, render, stamp
 from fitcheck.report.phrases import capital, fact_title
 from fitcheck.report.plan import minded, titles
-from fitcheck.report.plan_answer import at, costs_words
+from fitcheck.report.plan_answer import at, costs_words, stop_words, whole_job
 from fitcheck.report.targets import toleranced
 
 _MOST_SUBJECTS = 3
@@ -27,6 +27,7 @@ class Job:
     title: str
     costs: str
     does: str
+    stop: str
     targets: Table
     notes: tuple[str, ...]
     cautions: tuple[Told, ...]
@@ -50,10 +51,9 @@ def work_order_page(
         title=build.title,
         about=build.about,
         answer=answer,
-        remarks=list(remarks),
+        remarks=[*whole_job(order, prices), *remarks],
         for_use=_told(order.for_use),
         jobs=list(_jobs(order, prices, system)),
-        beside=[_beside(one) for one in order.beside],
         readings=_readings(order),
         questions=list(order.questions),
         others=_others(others, prices, system),
@@ -70,11 +70,6 @@ def work_order_page(
 
 def _told(cautions: Iterable[Caution]) -> tuple[Told, ...]:
     return tuple(Told(capital(str(one.file.title)), str(one.file.text)) for one in cautions)
-
-
-def _beside(one: Beside) -> str:
-    mind = f" (mind: {minded(one.cautions)})" if one.cautions else ""
-    return f"{capital(str(one.operation.file.title))}{mind}"
 
 
 def _late(order: WorkOrder) -> tuple[Told, ...]:
@@ -111,6 +106,7 @@ def _job(
         f"{step.number}. {capital(title)}",
         costs_words(step.costs, prices),
         str(operation.file.does) if operation else "Measure it before anything is cut to suit it.",
+        stop_words(step),
         _targets(order, step, system),
         step.notes,
         _told(new),

@@ -1,0 +1,76 @@
+"""What goes with work and mends nothing: taking apart, testing, washing, putting together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fitcheck.check import Check
+from fitcheck.check.bind import Binding
+from fitcheck.knowledge import Operation
+from fitcheck.model import Position
+from fitcheck.plan.work import Work, covers, order_of
+
+# What shows whether the old parts are worth any money.
+BEFORE_MONEY = ("wash_and_inspect", "crack_test", "pressure_test")
+
+
+def going_with(works: Sequence[Work], check: Check) -> list[Work]:
+    """The operations that go with some works, where these are done, in machining order.
+
+    What calls for an operation stands with it, as `goes_with`; one may call for another.
+    """
+    knowledge, binding = check.knowledge, Binding(check.build, check.knowledge)
+    order = order_of(knowledge)
+    done = {work.operation.id for work in works if work.operation}
+    waiting = [
+        one
+        for one in knowledge.operations.values()
+        if one.file.goes_with is not None and one.id not in done and _may_be(one, binding)
+    ]
+    found: list[Work] = []
+    again = True
+    while again:
+        again = False
+        for operation in list(waiting):
+            calling = [work for work in (*works, *found) if _calls_for(work, operation)]
+            if calling:
+                waiting.remove(operation)
+                places = _places(operation, calling, check)
+                found.append(Work(operation, places))
+                again = True
+    return sorted(found, key=lambda work: order[work.operation.id] if work.operation else 0)
+
+
+def _calls_for(work: Work, operation: Operation) -> bool:
+    with_ = operation.file.goes_with
+    assert with_ is not None
+    if work.swap is not None:
+        return work.swap.slot in with_.parts
+    assert work.operation is not None
+    mending = work.operation.file.goes_with is None
+    return (
+        work.operation.id in with_.operations
+        or (mending and work.operation.file.on in with_.parts)
+        or (mending and not set(with_.undone).isdisjoint(work.operation.file.undoes))
+    )
+
+
+def _may_be(operation: Operation, binding: Binding) -> bool:
+    """Whether what it goes with may be there: lash is set on solid lifters alone."""
+    assert operation.file.goes_with is not None
+    for name, options in operation.file.goes_with.where.items():
+        attribute = binding.knowledge.attributes[name]
+        wanted = sum(1 << attribute.options.index(str(one)) for one in options)
+        places = binding.build.layout.positions(attribute.each)
+        if not any(binding.fact(name, place).mask & wanted for place in places):
+            return False
+    return True
+
+
+def _places(operation: Operation, calling: Sequence[Work], check: Check) -> tuple[Position, ...]:
+    at = [position for work in calling for position in work.positions]
+    return tuple(
+        place
+        for place in check.build.layout.positions(operation.each)
+        if any(covers(place, one) or covers(one, place) for one in at)
+    )

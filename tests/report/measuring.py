@@ -148,6 +148,16 @@ def dumped(page: str, folder: Path, address: str = "") -> str:
     return done.stdout
 
 
+def sheets_of_paper(page: str, folder: Path, size: str) -> int:
+    """How many sheets a page takes in print, of a size as style sheets name it."""
+    path, made = folder / "printed.html", folder / "printed.pdf"
+    path.write_text(page.replace("@page {", f"@page {{ size: {size};"), encoding="utf-8")
+    command = [browser(), *FLAGS, f"--user-data-dir={folder / 'printer'}"]
+    command += [f"--print-to-pdf={made}", path.as_uri()]
+    subprocess.run(command, capture_output=True, timeout=120, check=True)
+    return len(re.findall(rb"/Type\s*/Page\b", made.read_bytes()))
+
+
 def faults(
     pages: dict[str, str], folder: Path, kinds: tuple[str, ...] = tuple(WIDTHS)
 ) -> list[list[str]]:

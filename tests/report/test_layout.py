@@ -10,7 +10,7 @@ import pytest
 from fitcheck.check import check_build, read_build
 from fitcheck.report.html import PAGES
 from tests.builds import random_builds
-from tests.report.measuring import NEEDS_BROWSER, PHONE, PRINT, faults
+from tests.report.measuring import NEEDS_BROWSER, PHONE, PRINT, faults, sheets_of_paper
 
 DEMOS = Path(__file__).parents[2] / "catalog_demo"
 DAY = date(2026, 3, 9)
@@ -40,6 +40,16 @@ def test_checks_of_random_builds(knowledge, tmp_path):
         system = "inch" if i % 2 else "metric"
         pages[f"random {i}"] = PAGES["check"].make(check_build(build, knowledge), system, DAY)
     assert faults(pages, tmp_path, (PHONE, PRINT)) == []
+
+
+def test_the_truck_on_paper(knowledge, tmp_path):
+    """Its check takes six sheets of A4 at most, what decides most of what is to be measured one."""
+    build = read_build(DEMOS / "work_truck" / "build.yaml", knowledge)
+    check = check_build(build, knowledge)
+    for kind, most in (("check", 6), ("sheet", 1)):
+        page = PAGES[kind].make(check, "inch", DAY)
+        assert sheets_of_paper(page, tmp_path, "A4") <= most, kind
+        assert 'counter(page) " of " counter(pages)' in page and "Inline" in page
 
 
 def test_the_measuring_finds_what_is_wrong(tmp_path):

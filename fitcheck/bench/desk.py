@@ -109,7 +109,7 @@ class Desk:
                 self.version += 1
             return
         try:
-            build = read_build(self.path, self.knowledge, now.text)
+            build = self._read(now)
         except BadInput as error:
             self._trouble(error.problems)
             return
@@ -118,6 +118,10 @@ class Desk:
         self._take(now, build, None)
         if before is not None:
             self._note("", f"The file was changed by another program. {_told(before.build, build)}")
+
+    def _read(self, now: Original) -> Build:
+        """The build in the file as it is now; problems name the file as it is listed."""
+        return read_build(Path(self.name), self.knowledge, now.text)
 
     def _trouble(self, problems: list[Problem]) -> None:
         if list(map(str, problems)) != list(map(str, self.problems)):
@@ -153,11 +157,11 @@ class Desk:
         self._whole()
         assert self.original is not None and self.path is not None
         before = self.checked
-        kept = keep(self.original, self.path, wanted, before.knowledge)
+        kept = keep(self.original, Path(self.name), wanted, before.knowledge)
         now = read_original(self.path)
         if now.data == self.original.data:
             return kept
-        build = read_build(self.path, self.knowledge, now.text)
+        build = self._read(now)
         touched = _touched(before.build, build)
         self._take(now, build, touched)
         self._note(by, _told(before.build, build))
@@ -170,7 +174,7 @@ class Desk:
         before = self.build
         undo(self.path)
         now = read_original(self.path)
-        build = read_build(self.path, self.knowledge, now.text)
+        build = self._read(now)
         self._take(now, build, None)
         self._note(by, f"Put back. {_told(before, build)}")
 

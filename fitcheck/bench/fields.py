@@ -326,7 +326,8 @@ def _saying(
 ) -> Saying:
     if not value:
         return Saying(name, gone=tuple(held_here(build, attribute, selector)))
-    return Saying(name, said_in_field(attribute, selector, value, origin, build, knowledge, system))
+    said = said_in_field(attribute, selector, value, origin, build, knowledge, system)
+    return Saying(name, said, typed=value)
 
 
 def said_in_field(

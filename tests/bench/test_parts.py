@@ -131,6 +131,15 @@ def test_words_are_understood_as_everywhere_else(sitting):
     assert "load_1_height: 1.800 in" in sitting.text
 
 
+def test_a_size_by_its_name_and_a_pair_for_the_sides(sitting):
+    sitting.post("/begin", title="mine", cylinders="8")
+    pair = sitting.type("valve.head_diameter", "2.02/1.60", by="page").json()["fields"]
+    assert pair["valve.head_diameter"]["said"] == "intake 2.02 in, exhaust 1.60 in"
+    size = sitting.type("valve.stem_diameter", "11/32", by="page").json()["fields"]
+    assert size["valve.stem_diameter"]["bad"] == ""
+    assert "stem_diameter: 11/32" in (sitting.folder / "mine.yaml").read_text()
+
+
 def test_places_one_by_one(sitting):
     page = sitting.get("/part/spring/places", one=HEIGHT).text
     assert f'name="f:{HEIGHT}@3 exhaust" value="1.690 in"' in page

@@ -31,12 +31,16 @@ NONE = "none"
 class Saying:
     """What somebody says of one figure: what holds from now on, and what is taken back.
 
-    `name` is what whoever asked calls it by. Without `said` nothing takes its place.
+    `name` is what whoever asked calls it by. Without `said` nothing takes its place. It is written
+    in plain figures with their units; `as_typed` says it otherwise, where those would not say it
+    (the name of a size, as 11/32).
     """
 
     name: str
     said: tuple[Statement, ...] = ()
     gone: tuple[Statement, ...] = ()
+    typed: str = ""
+    as_typed: bool = False
 
 
 @frozen
@@ -143,13 +147,7 @@ def keep(original: Original, name: Path, wanted: ToKeep, knowledge: Knowledge) -
             raise
         done = ()
         for change in wanted.changes:
-            try:
-                keeping.text_with(replace(wanted, changes=(*done, change)))
-            except BadInput as error:
-                problem = error.problems[0]
-                refused.append((change, Problem(problem.what, None, problem.mend)))
-            else:
-                done = (*done, change)
+            done += keeping.taken(replace(wanted, changes=done), change, refused)
         text = keeping.text_with(replace(wanted, changes=done))
     if text != original.text:
         rewrite(original, text)
@@ -164,10 +162,17 @@ class _Keeping:
         self.name = name
         self.knowledge = knowledge
         self.build = read_build(name, knowledge, text)
+        self.raw: dict[object, str] = {}
 
     def text_with(self, wanted: ToKeep) -> str:
         """The text with all that is wanted, proved to say just that; raises BadInput."""
         text = self.text
+        self.raw = {
+            _said_there(one): change.typed
+            for change in wanted.changes
+            if change.as_typed and len(change.said) == 1
+            for one in change.said
+        }
         for key, value in wanted.top.items():
             text = _with_top(text, key, value)
         for slot in wanted.absent:
@@ -179,6 +184,27 @@ class _Keeping:
         if Counter(map(meaning, found.statements())) != said:
             raise _unsafe(self.name)
         return text
+
+    def taken(
+        self, wanted: ToKeep, change: Saying, refused: list[tuple[Saying, Problem]]
+    ) -> tuple[Saying, ...]:
+        """A change as the file takes it beside others; none where it does not, which is told."""
+        ways = [change, replace(change, as_typed=True)] if change.typed else [change]
+        problem: Problem | None = None
+        for way in ways:
+            try:
+                self.text_with(replace(wanted, changes=(*wanted.changes, way)))
+            except BadInput as error:
+                problem = problem or error.problems[0]
+            else:
+                return (way,)
+        assert problem is not None
+        refused.append((change, Problem(problem.what, None, problem.mend)))
+        return ()
+
+    def _written(self, statement: Statement) -> Written:
+        """A value as it is written: in plain figures, or as it was typed."""
+        return self.raw.get(_said_there(statement)) or written(statement)
 
     def _left(self, absent: tuple[str, ...]) -> list[Statement]:
         """What is said, but for parts that are said to be none."""
@@ -254,7 +280,7 @@ class _Keeping:
             for old in here:
                 said[meaning(old)] -= 1
             if new is not None:
-                text = with_value(text, place, written(new))
+                text = with_value(text, place, self._written(new))
                 said[meaning(new)] += 1
                 continue
             text = without_pair(text, place)
@@ -277,7 +303,7 @@ class _Keeping:
             recorder = self._recorder(text)
         for one in more:
             said.update(meaning(own) for _, own in recorder.homes(one))
-        return recorder.text_with([(one, written(one)) for one in more])
+        return recorder.text_with([(one, self._written(one)) for one in more])
 
     def _recorder(self, text: str) -> Recorder:
         """What adds to a text; the file's own text is not read once more."""
@@ -331,6 +357,13 @@ def _key(statement: Statement) -> object:
         else (origin.by,)
     )
     return statement.attribute.name, statement.selector, statement.evidence, about
+
+
+def _said_there(statement: Statement) -> object:
+    """What a statement says, wherever it holds."""
+    value = statement.value
+    shown = value if isinstance(value, str | int) else value.interval
+    return statement.attribute.name, statement.evidence, shown, statement.origin
 
 
 def _at(statement: Statement) -> tuple[int, int]:

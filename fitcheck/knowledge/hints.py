@@ -99,7 +99,8 @@ class Hints:
             return what, f"that is said of another part: {self._listed(found.may, slot)}"
         if other := self._of_another(slot, scope.tokens(text)):
             return what, f"that is said of another part: {self._listed(other, slot)}"
-        options = self._by_option(slot, said)
+        # 'forged: yes' says what stands among the options of a choice.
+        options = self._by_option(slot, text if said.casefold() == "yes" else said)
         if options and self.words.part(text).name == slot:
             return what, f"perhaps {' or '.join(options)}"
         if scope.tokens(text) in BARE or self.words.part(text).name == slot:

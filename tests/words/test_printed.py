@@ -368,3 +368,8 @@ def test_the_height_on_a_loose_springs_page_is_asked_back(knowledge):
 def test_a_figure_at_a_height_that_cannot_be_is_told_as_such(figure, told, knowledge):
     with pytest.raises(BadInput, match=told):
         build(knowledge, f"  spring: {{claimed: {{{figure}}}}}\n")
+
+
+def test_an_option_said_as_a_yes_is_told_where_it_belongs(knowledge):
+    with pytest.raises(BadInput, match="perhaps 'mounting: shaft'"):
+        build(knowledge, "  rocker: {claimed: {shaft mounted: yes}}\n")

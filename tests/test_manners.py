@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import json
 import os
 import subprocess
@@ -13,6 +14,7 @@ import pytest
 
 from fitcheck.cli import check as check_command
 from fitcheck.cli import ending, main
+from fitcheck.cli.common import settle_units
 from fitcheck.cli.ending import STOPPED
 from fitcheck.cli.main import COMMANDS
 from fitcheck.source import rewrite
@@ -154,6 +156,12 @@ def test_a_build_in_millimetres_is_shown_in_millimetres_unless_asked_otherwise(t
         main(["order", str(path), "spring", *asked])
         told[tuple(asked)] = capsys.readouterr().out
     assert told[()] == told["--units", "metric"] != told["--units", "inch"]
+    # A comparison of routes is shown as the builds that it names.
+    routes = tmp_path / "routes.yaml"
+    routes.write_text("routes: a try\nways:\n  - build: build.yaml\n", encoding="utf-8")
+    asked = argparse.Namespace(units=None, routes=routes)
+    settle_units(asked)
+    assert asked.units == "metric"
     path.write_text(f"{HEAD}installed_height: 1.700 in, rate: 40 N/mm}}\n", encoding="utf-8")
     main(["order", str(path), "spring"])
     assert " in" in capsys.readouterr().out

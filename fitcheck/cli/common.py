@@ -9,6 +9,7 @@ from __future__ import annotations
 import argparse
 import gc
 import json
+import re
 import sys
 from contextlib import suppress
 from pathlib import Path
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
 FITS, CLASHES, BAD_INPUT, OPEN = 0, 1, 2, 3
 WIDTH_OF_A_PIPE = 100
+_NAMED_BUILD = re.compile(r"^ +(?:- +)?build: *([^\s#]+)", re.MULTILINE)
 MOST_LOOKED_AT = 1_000_000  # bytes of a build file, to see in which units it is written
 
 
@@ -78,12 +80,19 @@ def settle_units(options: argparse.Namespace) -> None:
         return
     from fitcheck.quantity.showing import system_of  # noqa: PLC0415
 
-    options.units = "inch"
-    path: Path | None = getattr(options, "build", None) or getattr(options, "routes", None)
-    if path is None:
-        return
-    with suppress(OSError), path.open("rb") as file:  # what can't be read the command refuses
-        options.units = system_of(file.read(MOST_LOOKED_AT).decode(errors="replace"))
+    routes: Path | None = getattr(options, "routes", None)
+    path: Path | None = getattr(options, "build", None) or routes
+    text = _start_of(path) if path is not None else ""
+    if routes is not None:  # it names the builds that have the figures
+        text += "".join(_start_of(routes.parent / name) for name in _NAMED_BUILD.findall(text))
+    options.units = system_of(text)
+
+
+def _start_of(path: Path) -> str:
+    """The start of a file; nothing of what can't be read, as the command refuses it."""
+    with suppress(OSError, ValueError), path.open("rb") as file:
+        return file.read(MOST_LOOKED_AT).decode(errors="replace")
+    return ""
 
 
 def set_option(parser: argparse.ArgumentParser) -> None:

@@ -24,7 +24,7 @@ SEEN = {
     "guide.material": "phosphor-bronze",
     "head.material": "aluminum",
     "head.oil_routes": "up through lifter and pushrod",
-    "rocker.oil_routes": "through the pushrods",
+    "head_fasteners.engagement": "0,75",
     "block.head_bolts_wet": "Yes",
     "piston.pocket": " no ",
     "valve.groove": "single square",

@@ -57,6 +57,21 @@ class Plan:
         )
 
     @property
+    def remarks(self) -> tuple[Finding, ...]:
+        """What is only advice, was sure to fit and is not any more."""
+        known = {
+            (f.rule.id, place)
+            for f in self.before.fits
+            if f.rule.severity == "advice"
+            for place in f.positions
+        }
+        return tuple(
+            finding
+            for finding in (*self.after.undecided, *self.after.conflicts)
+            if any((finding.rule.id, place) in known for place in finding.positions)
+        )
+
+    @property
     def total(self) -> Costs:
         """What it costs together; no price where one of its works has none."""
         prices = [one.price for one in self.costs if one.price is not None]

@@ -42,6 +42,7 @@ def check_data(check: Check, system: System) -> dict[str, Any]:
         "clashes": [one.rule for one in story.clashes],
         "ask_first": [ask.attribute.name for ask in story.asks[:MOST_ASKED]],
         "disproved": list(story.disproved),
+        "said_twice": list(story.said_twice),
         "work_to_do": list(story.work),
         "one_look": list(story.looks),
         "cautions": [one.id for one in story.cautions],

@@ -11,7 +11,16 @@ from fitcheck.check import Check, Demand, Finding, Likely, Verdict, describe_fac
 from fitcheck.check.records.audit import Audited
 from fitcheck.check.records.sheet import value_text
 from fitcheck.check.telling import options_told
-from fitcheck.model import Attribute, Evidence, Fact, Layout, Position, group_name
+from fitcheck.model import (
+    EVERYWHERE,
+    Attribute,
+    Evidence,
+    Fact,
+    Layout,
+    Position,
+    Statement,
+    group_name,
+)
 from fitcheck.quantity import Interval, Kind, Quantity, System, show, show_safe
 from fitcheck.source import frozen
 
@@ -283,6 +292,18 @@ def disproved_words(check: Check, found: Sequence[Audited], system: System) -> s
     over = "over" if offs[0].lower > 0 else "short"
     past = _amount(min(ends), max(ends), kind, system)
     return f"{fact_title(check, attribute)}{where}: measured {told}, not {stated}; {over} by {past}"
+
+
+def twice_words(check: Check, one: Statement, other: Statement) -> str:
+    """A figure that was said twice and can't be both."""
+    where = "" if one.selector == EVERYWHERE else f", {one.selector}"
+    used = max((other, one), key=lambda statement: statement.strength)
+    who = [f" ({said.origin})" if str(said.origin) else "" for said in (one, other)]
+    told = f"{value_text(one)}{who[0]} and {value_text(other)}{who[1]}"
+    return (
+        f"{fact_title(check, one.attribute)}{where}: {told}, both {one.evidence.word}; "
+        f"{value_text(used)} is used. Strike out what is wrong"
+    )
 
 
 def subjects(findings: tuple[Finding, ...], most: int = 4) -> str:

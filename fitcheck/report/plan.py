@@ -21,6 +21,7 @@ from fitcheck.report.plan_answer import (
     asked_remarks,
     at,
     costs_words,
+    likely_left,
     remarks,
     stop_words,
     whole_job,
@@ -41,16 +42,20 @@ class PlanReport(Writer):
 
     def found(self, outcome: Outcome, others: Iterable[Plan] = ()) -> None:
         """The whole report of a plan that was searched for."""
-        told = [*whole_job(self.order, self.prices), *remarks(outcome)]
+        told = [*self.beyond(), *remarks(outcome)]
         self.answer(answer(outcome, self.prices), told)
         if self.plan.works:
             self.work(list(others))
 
     def asked(self) -> None:
         """The whole report of work that was asked for."""
-        told = [*whole_job(self.order, self.prices), *asked_remarks(self.plan)]
+        told = [*self.beyond(), *asked_remarks(self.plan)]
         self.answer(asked_answer(self.plan, self.prices), told)
         self.work([])
+
+    def beyond(self) -> list[str]:
+        """What the plan leaves likely to clash, and what the whole job comes to."""
+        return [*likely_left(self.plan, self.system), *whole_job(self.order, self.prices)]
 
     def answer(self, words: str, remarks: Iterable[str]) -> None:
         """What it is about, the answer, and what is to be said of it."""

@@ -18,6 +18,7 @@ from fitcheck.plan.search import Progress
 from fitcheck.plan.stages import Costs, Objective, remedies
 from fitcheck.plan.work_order import Step, WorkOrder
 from fitcheck.quantity import System
+from fitcheck.report.answers import answers
 from fitcheck.report.phrases import capital, counted, fact_title, open_words, subjects
 from fitcheck.report.writer import Writer
 
@@ -73,6 +74,8 @@ def after_words(plan: Plan) -> str:
             "Sure to fit before, and after the work only if what it undoes is measured so: "
             f"{subjects(others, most=9)}."
         )
+    if plan.remarks:
+        told.append(f"As advice only, sure to fit before and not after: {subjects(plan.remarks)}.")
     return " ".join(filter(None, told))
 
 
@@ -175,6 +178,15 @@ def remarks(outcome: Outcome) -> list[str]:
             "of them may be unusual for this."
         )
     return list(filter(None, told))
+
+
+def likely_left(plan: Plan, system: System) -> list[str]:
+    """What is likely to clash even after the work, by the questions of the job."""
+    asked = answers(plan.after, (), (), system)
+    found = [f"{one.short}: {one.words}" for one in asked if one.standing == "likely not"]
+    if not found:
+        return []
+    return [f"NOT LIKELY TO FIT EVEN SO, measure before anything is paid for. {'. '.join(found)}."]
 
 
 def whole_job(order: WorkOrder, prices: Prices) -> list[str]:

@@ -15,7 +15,7 @@ from fitcheck.plan.work_order import Step, WorkOrder
 from fitcheck.quantity import System
 from fitcheck.report.phrases import counts
 from fitcheck.report.plan import minded, titles
-from fitcheck.report.plan_answer import answer, at, left_out, stop_words
+from fitcheck.report.plan_answer import answer, at, left_out, likely_left, stop_words
 from fitcheck.report.targets import amount_words, toleranced
 from fitcheck.source.table import table_text
 
@@ -94,6 +94,7 @@ def _order(order: WorkOrder, system: System) -> dict[str, Any]:
         "costs_of_the_job": _costs(order.total),
         "open_after": counts(order.plan.after).open,
         "open_before": counts(order.plan.before).open,
+        "likely_left": likely_left(order.plan, system),
         "waiting": sorted({finding.rule.id for finding in order.plan.waiting}),
         "steps": [
             {

@@ -13,6 +13,7 @@ from fitcheck.check import Check, ClaimJudged, Finding, Mend, Verdict, Works
 from fitcheck.check.measuring.asks import Ask, Asks
 from fitcheck.check.measuring.places import place_of
 from fitcheck.check.records.audit import Audited, Outcome, audit
+from fitcheck.check.repeated import said_twice
 from fitcheck.knowledge import Rule
 from fitcheck.model import Attribute, Evidence
 from fitcheck.quantity import System, show
@@ -32,6 +33,7 @@ from fitcheck.report.phrases import (
     places,
     subjects,
     summary,
+    twice_words,
     weakest_line,
 )
 from fitcheck.report.sections import Claimed, Clash, Family, Fit, Minded, Place, Remedy, Undecided
@@ -180,6 +182,11 @@ class Story:
             if one.outcome is Outcome.OUTSIDE and one.said.evidence is Evidence.CLAIMED:
                 found.setdefault(one.attribute.name, []).append(one)
         return tuple(disproved_words(self.check, told, self.system) for told in found.values())
+
+    @cached_property
+    def said_twice(self) -> tuple[str, ...]:
+        """The figures of which two were stated that can't both be so."""
+        return tuple(twice_words(self.check, *pair) for pair in said_twice(self.check.build))
 
     # What cannot be told.
 

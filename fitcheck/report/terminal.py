@@ -191,6 +191,10 @@ class CheckReport(Writer):
 
     def disproved(self, most: int) -> None:
         """The stated figures that measuring disproves, so many of them."""
+        if self.story.said_twice:
+            self.heading("Said twice, and not the same")
+        for one in self.story.said_twice:
+            self.line(f"- {one}")
         told = self.story.disproved
         if told:
             self.heading("What measuring disproves")

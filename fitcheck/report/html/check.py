@@ -188,7 +188,11 @@ class _CheckPage:
             )
 
     def disproved(self) -> Iterator[Section]:
-        """The stated figures that measuring disproves."""
+        """The figures said twice that do not meet, and those that measuring disproves."""
+        twice = tuple((capital(one),) for one in self.story.said_twice)
+        if twice:
+            table = Table("One of the two is wrong", ("Figure",), twice)
+            yield Section("Said twice, and not the same", tables=(table,))
         rows = tuple((capital(one),) for one in self.story.disproved)
         if rows:
             table = Table("What was measured holds", ("Figure",), rows)

@@ -14,7 +14,7 @@ from fitcheck.quantity import System
 from fitcheck.report.html.frame import Section, Table, Told, render, stamp
 from fitcheck.report.phrases import capital, fact_title
 from fitcheck.report.plan import minded, titles
-from fitcheck.report.plan_answer import at, costs_words, stop_words, whole_job
+from fitcheck.report.plan_answer import at, costs_words, likely_left, stop_words, whole_job
 from fitcheck.report.targets import toleranced
 
 _MOST_SUBJECTS = 3
@@ -51,7 +51,7 @@ def work_order_page(
         title=build.title,
         about=build.about,
         answer=answer,
-        remarks=[*whole_job(order, prices), *remarks],
+        remarks=[*likely_left(order.plan, system), *whole_job(order, prices), *remarks],
         for_use=_told(order.for_use),
         jobs=list(_jobs(order, prices, system)),
         readings=_readings(order),

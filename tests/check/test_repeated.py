@@ -1,0 +1,56 @@
+"""A figure that was said twice: told where both can't be so, whichever of the two is used."""
+
+from __future__ import annotations
+
+import pytest
+
+from fitcheck.check import read_build
+from fitcheck.check.repeated import said_twice
+
+BUILD = 'build: two figures (invented)\ncylinders: "4"\nparts:\n  spring:\n{}'
+
+
+@pytest.mark.parametrize(
+    ("blocks", "apart"),
+    [
+        # Claimed lengths hold to 0.020 in: 1.130..1.170 and 1.040..1.080 do not meet.
+        pytest.param(
+            "    claimed:\n      - {by: seller, coil_bind_height: 1.150 in}\n"
+            "      - {by: seller, coil_bind_height: 1.060 in}\n",
+            True,
+            id="claims that do not meet",
+        ),
+        pytest.param(
+            "    claimed:\n      - {by: seller, coil_bind_height: 1.150 in}\n"
+            "      - {by: card, coil_bind_height: 1.145 in}\n",
+            False,
+            id="claims that may both be so",
+        ),
+        pytest.param(
+            "    measured:\n      - {by: me, when: 2026-03-01, coil_bind_height: 1.150 in}\n"
+            "      - {by: me, when: 2026-03-08, coil_bind_height: 1.060 in}\n",
+            False,
+            id="measured again a week later",
+        ),
+        pytest.param(
+            "    measured:\n      - {by: me, when: 2026-03-01, coil_bind_height: 1.150 in}\n"
+            "      - {by: shop, when: 2026-03-01, coil_bind_height: 1.060 in}\n",
+            True,
+            id="two readings of one day",
+        ),
+        pytest.param(
+            "    claimed: {by: seller, coil_bind_height: 1.150 in}\n"
+            "    measured: {by: me, coil_bind_height: 1.060 in}\n",
+            False,
+            id="a reading against a claim is told by the audit",
+        ),
+        pytest.param(
+            "    claimed:\n      - {by: seller, shape: conical}\n      - {by: card, shape: straight}\n",
+            True,
+            id="two shapes",
+        ),
+    ],
+)
+def test_two_figures_that_cannot_both_be_so(knowledge, blocks, apart):
+    build = read_build("build.yaml", knowledge, BUILD.format(blocks))
+    assert bool(said_twice(build)) is apart

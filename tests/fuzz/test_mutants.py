@@ -138,6 +138,9 @@ SUBJECTS = [
     Subject("catalog new.duckdb --add short.yaml", "short.yaml", weight=1),
     Subject("catalog parts.duckdb --add list.csv", "parts.duckdb", weight=2, dear=True),
     Subject("screen b.yaml spring --catalog list.csv", "list.csv", weight=0.3, dear=True),
+    Subject("identify spring rate=300lbf/in --catalog list.csv", "list.csv", weight=0.3, dear=True),
+    Subject("identify spring rate=300lbf/in --catalog list.csv", word=2, weight=0.5, dear=True),
+    Subject("handbook book", word=1, weight=0.1, dear=True),
     Subject("page b.yaml -o page.html", "b.yaml", weight=0.5, dear=True),
     Subject("draw b.yaml stack -o stack.svg", "b.yaml", weight=0.5, dear=True),
     Subject("sheet b.yaml --all", "b.yaml"),
@@ -170,7 +173,8 @@ SUBJECTS = [
 
 
 def test_every_command_is_tried():
-    assert {subject.arguments.split()[0] for subject in SUBJECTS} == set(COMMANDS)
+    served = {"bench"}  # stays until it is ended; what it is sent is spoilt in tests/bench
+    assert {subject.arguments.split()[0] for subject in SUBJECTS} == set(COMMANDS) - served
 
 
 @pytest.fixture(scope="module")

@@ -153,7 +153,7 @@ def test_a_build_in_millimetres_is_shown_in_millimetres_unless_asked_otherwise(t
     path.write_text(f"{HEAD}installed_height: 43.00 mm, rate: 40 N/mm}}\n", encoding="utf-8")
     told = {}
     for asked in ([], ["--units", "metric"], ["--units", "inch"]):
-        main(["order", str(path), "spring", *asked])
+        main(["check", str(path), "--all", *asked])
         told[tuple(asked)] = capsys.readouterr().out
     assert told[()] == told["--units", "metric"] != told["--units", "inch"]
     # A comparison of routes is shown as the builds that it names.
@@ -163,7 +163,7 @@ def test_a_build_in_millimetres_is_shown_in_millimetres_unless_asked_otherwise(t
     settle_units(asked)
     assert asked.units == "metric"
     path.write_text(f"{HEAD}installed_height: 1.700 in, rate: 40 N/mm}}\n", encoding="utf-8")
-    main(["order", str(path), "spring"])
+    main(["check", str(path), "--all"])
     assert " in" in capsys.readouterr().out
 
 

@@ -104,6 +104,12 @@ def _contradicted(finding: Finding) -> bool:
     )
 
 
+def _operations(finding: Finding) -> set[str]:
+    """What a rule reckons with."""
+    nodes = (node for root in finding.rule.roots for node in walk(root))
+    return {node.op for node in nodes if isinstance(node, Apply)}
+
+
 def _widened(fact: Fact, random: Random) -> Fact:
     """A fact of which less is known."""
     attribute = fact.attribute
@@ -176,7 +182,13 @@ def test_no_value_inside_the_ranges_gives_an_answer_the_lie(knowledge, seed):
     decided = 0
     for finding in _findings(knowledge, seed):
         for _ in range(4):
-            own = finding.rule.unless_given  # given, one would take the place of the rule
+            # Given, such a figure would take the place of the rule, or of another way to a figure.
+            own = {
+                name
+                for name, fact in finding.facts.items()
+                if name in finding.rule.unless_given
+                or (not fact.given and "agree" in _operations(finding))
+            }
             share = random.choice([0.5, 1])
             facts = {
                 name: _point(fact, random) if random.random() < share and name not in own else fact

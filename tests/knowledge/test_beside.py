@@ -13,6 +13,7 @@ from fitcheck.knowledge import default_rules, load_knowledge
 from fitcheck.knowledge.load import load_anew
 from fitcheck.source import BadInput
 from tests.knowledge.small import written
+from tests.plan.long import LONG
 
 SHOP = demo_folder() / "shop_rules"
 RULE = "thin_walled_for_competition"
@@ -91,6 +92,7 @@ def test_the_example_is_proven_and_says_what_nobody_can_look_up(capsys):
         ("  unmeasured:\n    - {engine.use: competition}\n", "", "has no example for unmeasured"),
     ],
 )
+@LONG
 def test_what_is_not_proven_is_told(old, new, told, shop, capsys):
     text = (shop / FILE).read_text(encoding="utf-8")
     assert old in text
@@ -116,6 +118,7 @@ def test_what_is_not_proven_is_told(old, new, told, shop, capsys):
         ("usual/pushrod.yaml", "pushrod.wal: []\n", "'pushrod.wal' is no attribute"),
     ],
 )
+@LONG
 def test_what_does_not_go_together_is_told_with_its_place(file, text, told, shop):
     path = shop / file
     path.parent.mkdir(parents=True, exist_ok=True)

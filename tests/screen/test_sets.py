@@ -18,7 +18,7 @@ from tests.screen.candidates import random_rows
 from tests.screen.reckoned import Reckoning
 
 # All 200 are run by hand and before a release; the suite takes its share.
-CATALOGS = int(os.environ.get("FITCHECK_CATALOGS", "3"))
+CATALOGS = int(os.environ.get("FITCHECK_CATALOGS", "1"))
 SLOTS = list(MAKERS)
 
 

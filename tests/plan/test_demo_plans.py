@@ -44,7 +44,7 @@ def fits_after(outcome):
             assert finding.verdict is Verdict.FITS, finding.rule.id
 
 
-@pytest.mark.parametrize("name", ["work_truck", "hill_climb_four"])
+@pytest.mark.parametrize("name", ["work_truck", pytest.param("hill_climb_four", marks=LONG)])
 def test_applied_it_checks_clean_again(demos, name):
     fits_after(demos.plan(name))
 

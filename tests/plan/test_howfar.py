@@ -124,6 +124,7 @@ def test_ranges_end_where_the_checks_turn(knowledge, seed):
     assert ends > 20
 
 
+@LONG
 def test_what_leaves_nothing_is_named_and_no_more_than_that(knowledge):
     random, seen = Random(1), 0
     for _ in range(400):
@@ -274,6 +275,7 @@ parts:
     assert tops == sorted(tops, reverse=True) and tops[0] > tops[-1]  # more lift, less room
 
 
+@LONG
 def test_command(tmp_path, capsys):
     path = tmp_path / "b.yaml"
     path.write_text(

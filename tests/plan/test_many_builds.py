@@ -64,8 +64,8 @@ def tried(folder: Path, library: int, builds: int) -> tuple[int, int]:
 
 
 def test_every_plan_leaves_nothing_clashing(tmp_path):
-    """A twentieth of them, but for what nothing mends; `python -m tests.benchmarks.plan builds` tries all 1 000."""
-    share = BUILDS // LIBRARIES // 10
+    """A fortieth of them, but for what nothing mends; `python -m tests.benchmarks.plan builds` tries all 1 000."""
+    share = BUILDS // LIBRARIES // 20
     found = [tried(tmp_path / str(library), library, share) for library in range(0, LIBRARIES, 2)]
-    assert sum(planned for planned, _ in found) > 25, "the builds say too little"
-    assert sum(worked for _, worked in found) > 10, "the builds say too little"
+    assert sum(planned for planned, _ in found) > 12, "the builds say too little"
+    assert sum(worked for _, worked in found) > 5, "the builds say too little"

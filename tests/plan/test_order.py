@@ -21,6 +21,7 @@ from fitcheck.plan.howfar import how_far, suppose
 from fitcheck.plan.order import Order, order
 from fitcheck.report.order import write_order
 from tests.builds import random_build
+from tests.plan.long import LONG
 from tests.plan.test_howfar import SLOW, judging
 
 DEMOS = Path(__file__).parents[2] / "catalog_demo"
@@ -43,7 +44,7 @@ def checked_with(build: Build, knowledge, statements, rules):
     return check_build(build.supposing(statements), knowledge, rules).findings
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", [0, *(pytest.param(seed, marks=LONG) for seed in (1, 2))])
 def test_a_part_inside_fits_and_one_past_any_bound_does_not(knowledge, seed):
     random, quick = Random(seed), without_slow(knowledge)
     slots = [slot for slot in quick.classes if slot not in ("engine", "block", "head", "cam")]
@@ -171,6 +172,7 @@ def test_an_empty_slot_and_a_part_left_out_can_be_ordered(knowledge):
     assert note.joint or note.envelopes
 
 
+@LONG
 def test_each_bound_is_safe_at_every_place_and_the_next_value_is_not(knowledge):
     """At the bound the rules that set it fit wherever the part goes; one step on they do not."""
     build = read_build(DEMOS / "work_truck" / "build.yaml", knowledge)

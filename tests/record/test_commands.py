@@ -8,6 +8,7 @@ import pytest
 
 from fitcheck.cli.main import main
 from fitcheck.source import rewrite as rewriting
+from tests.plan.long import LONG
 from tests.record.builds import BUILD, written
 
 
@@ -111,6 +112,7 @@ def test_samples_and_audit_by_command(path, capsys):
     ]
 
 
+@LONG
 def test_a_house_file_speaks_in_every_command_that_knows_rules(path, tmp_path, capsys):
     house = tmp_path / "house.yaml"
     house.write_text(

@@ -93,12 +93,7 @@ def _asked(options: argparse.Namespace, knowledge: Knowledge) -> Asked:
     if asking and not options.cylinders:
         print("Enter leaves a question open.")
     title = options.title or _ask("What is the build called?", asking) or "My engine"
-    cylinders = options.cylinders or _ask("How many cylinders?", asking)
-    if not (cylinders.isascii() and cylinders.isdigit() and 1 <= int(cylinders) <= MOST_CYLINDERS):
-        what = f"'{cylinders}' is no number of cylinders from 1 to {MOST_CYLINDERS}"
-        refuse(
-            what if cylinders else "nobody said how many cylinders", "give it with --cylinders 8"
-        )
+    cylinders = _cylinders(options.cylinders, asking, MOST_CYLINDERS)
     layout = options.layout or _choice("How do they stand?", LAYOUTS, asking)
     questions = (
         ("engine.use", "What is it for?"),
@@ -111,7 +106,20 @@ def _asked(options: argparse.Namespace, knowledge: Knowledge) -> Asked:
         if not known:
             found = _choice(question, knowledge.attributes[name].options, asking)
             given |= {name: found} if found else {}
-    return Asked(title, int(cylinders), layout, given)
+    return Asked(title, cylinders, layout, given)
+
+
+def _cylinders(told: str, asking: bool, most: int) -> int:
+    """How many there are; who is asked and mistypes it is asked again."""
+    found = told or _ask("How many cylinders?", asking)
+    while not (found.isascii() and found.isdigit() and 1 <= int(found) <= most):
+        what = f"'{found}' is no number of cylinders from 1 to {most}"
+        if told or not asking or not found:
+            what = what if found else "nobody said how many cylinders"
+            refuse(what, "give it with --cylinders 8")
+        print(f"{what}.")
+        found = _ask("How many cylinders?", asking)
+    return int(found)
 
 
 def _ask(question: str, asking: bool) -> str:

@@ -164,7 +164,7 @@ def test_what_cannot_be_started_is_told_and_leaves_nothing(arguments, told, tmp_
 
 
 def test_in_a_terminal_it_asks(tmp_path, monkeypatch, capsys, knowledge):
-    answers = iter(["My six", "6", "1", "", "hydraulic_roler", "3", "", "2"])
+    answers = iter(["My six", "sixty", "6", "1", "", "hydraulic_roler", "3", "", "2"])
     asked = []
     monkeypatch.setattr(builtins, "input", lambda question: asked.append(question) or next(answers))
     for stream in (start.sys.stdin, start.sys.stdout):
@@ -174,4 +174,6 @@ def test_in_a_terminal_it_asks(tmp_path, monkeypatch, capsys, knowledge):
     said = {one.attribute.name for one in build.statements()}
     assert build.title == "My six" and build.layout.cylinders == 6
     assert said == {"engine.layout", "lifter.type", "head.material"}
-    assert "is none of these" in capsys.readouterr().out and len(asked) == 8
+    told = capsys.readouterr().out
+    assert "is none of these" in told and "'sixty' is no number of cylinders" in told
+    assert len(asked) == 9

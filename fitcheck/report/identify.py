@@ -39,6 +39,12 @@ def write_identified(one: Identified, title: str, listed: int, console: Console)
     writer.line(
         f"{capital(title)} on the bench: {matches_words(one)}, of {listed:,} listed", "bold"
     )
+    if one.unused:
+        titles = ", ".join(attribute.title for attribute in one.unused)
+        writer.line(
+            f"Not asked by: {titles}. A load belongs to the height that a list chose; papers and "
+            "owners tell nothing of an unknown part."
+        )
     for text in tells_words(one):
         writer.line(f"- {text}", indent=2)
     if one.count > 1 and not one.tell:
@@ -52,6 +58,7 @@ def identified_data(one: Identified) -> dict[str, Any]:
     """The same as plain data."""
     return {
         "matches": one.count,
+        "unused": [attribute.name for attribute in one.unused],
         "may_be": [offer.item for offer in one.matches],
         "tell": [
             {

@@ -35,11 +35,15 @@ class Telling:
 
 @dataclass(frozen=True, slots=True)
 class Identified:
-    """The listed parts that may be this one (at most so many shown), and what tells them apart."""
+    """The listed parts that may be this one (at most so many shown), and what tells them apart.
+
+    `unused` are figures told of it that no list can be asked by.
+    """
 
     count: int
     matches: list[Offer]
     tell: list[Telling]
+    unused: tuple[Attribute, ...] = ()
 
 
 def identify(catalog: Catalog, slot: str, parts: Sequence[Part], most: int = 5) -> Identified:
@@ -52,7 +56,14 @@ def identify(catalog: Catalog, slot: str, parts: Sequence[Part], most: int = 5) 
     ]
     told = {s.attribute.name for part in parts for s in part.statements}
     tell = _telling(catalog, slot, numbers[:MOST_MATCHES], told) if len(numbers) > 1 else []
-    return Identified(len(numbers), catalog.listed(slot, numbers[:most]), tell)
+    unused = {
+        s.attribute.name: s.attribute
+        for part in parts
+        for s in part.statements
+        if s.attribute.measure in _NOT_BY_HAND
+    }
+    matches = catalog.listed(slot, numbers[:most])
+    return Identified(len(numbers), matches, tell, tuple(unused.values()))
 
 
 def _agrees(slot: str, part: Part) -> list[str]:

@@ -31,6 +31,8 @@ def test_each_figure_leaves_fewer_and_the_next_one_is_named(tmp_path, capsys):
     code, told = asked(capsys, path, "coil bind height=1.152 in", 'wire_diameter=.1772"')
     assert (code, told["may_be"], told["tell"]) == (0, ["S-2"], [])
     assert asked(capsys, path, "wire_diameter=0.200 in")[0] == 1
+    code, told = asked(capsys, path, "load_1=180 lbf", "coil bind height=1.152 in")
+    assert (told["may_be"], told["unused"]) == (["S-1", "S-2"], ["spring.load_1"])
     assert main(["identify", "spring", "colour=red", "wire"]) == 2
     told = capsys.readouterr().err
     assert "no attribute 'colour'" in told and "'wire' tells no figure" in told

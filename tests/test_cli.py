@@ -18,6 +18,7 @@ from fitcheck.cli.main import COMMANDS, main
 from fitcheck.knowledge import load_knowledge
 from fitcheck.quantity import KINDS, read_quantity
 from tests.knowledge.small import FILES, changed, written
+from tests.plan.long import LONG
 
 ROOT = Path(__file__).resolve().parent.parent
 TRUCK = str(ROOT / "catalog_demo" / "work_truck" / "build.yaml")
@@ -399,6 +400,7 @@ def test_works_from_another_folder(tmp_path):
     assert _clean(ran.stdout).startswith("Inline-six work truck (invented)\n")
 
 
+@LONG
 def test_colour_is_left_out_on_wish_and_in_files(tmp_path):
     plain = _run("rule", "coil_bind", cwd=tmp_path)
     assert "\x1b" not in plain.stdout

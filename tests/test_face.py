@@ -14,6 +14,7 @@ import pytest
 
 import fitcheck
 from fitcheck.cli.demo import demo_folder
+from tests.plan.long import LONG
 from tests.report.test_pages import Tree
 
 TRUCK = demo_folder() / "work_truck" / "build.yaml"
@@ -118,6 +119,7 @@ def test_a_plan_is_its_work_order(tmp_path):
     assert answer.asked == "plan" and answer.text.strip() and answer.data
 
 
+@LONG
 def test_a_shops_own_rules_and_limits(tmp_path):
     shop = demo_folder() / "shop_rules"
     build = fitcheck.read(TRUCK, rules=str(shop), house=shop / "house.yaml")

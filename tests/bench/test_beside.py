@@ -14,6 +14,7 @@ from fitcheck.check import read_build
 from fitcheck.check.records.keeping import held
 from fitcheck.model import Selector
 from tests.bench.conftest import Never, Sitting
+from tests.plan.long import LONG
 from tests.record.builds import BUILD
 
 HEIGHT = "spring.installed_height"
@@ -52,6 +53,7 @@ def _held(sitting: Sitting, knowledge, key: str):
     return held(build, knowledge.attributes[name], Selector.read(where or "all"))
 
 
+@LONG
 def test_one_figure_and_one_place_a_screen_in_the_order_of_the_set_ups(sitting):
     page = sitting.get("/beside/take").text
     takes = _takes(page)

@@ -29,6 +29,7 @@ from fitcheck.model import Build, Evidence, Fact, Origin, Part, Position, Select
 from fitcheck.quantity import Interval, Quantity
 from tests.builds import random_build
 from tests.knowledge.small import written
+from tests.plan.long import LONG
 
 DEMOS = Path(__file__).parents[2] / "catalog_demo"
 FEW_FIGURES = 6
@@ -166,6 +167,7 @@ def test_on_random_builds_every_ask_can_change_an_answer(knowledge, few):
     assert ways > 25
 
 
+@LONG
 def test_no_figures_settle_more_stops_for_their_minutes_than_those_asked_for_first(knowledge):
     # True values are drawn for all figures; of every one and every two of them it is counted how
     # many open STOPs they settle, over many truths, for each minute that they take.
@@ -257,7 +259,14 @@ def within(check: Check, each: str, name: str, finding: Finding) -> list[Positio
 # The invented builds: learn what is asked for until nothing more can be settled.
 
 
-@pytest.mark.parametrize("name", sorted(path.parent.name for path in DEMOS.glob("*/build.yaml")))
+@pytest.mark.parametrize(
+    "name",
+    [
+        "hill_climb_four",
+        pytest.param("service_boat", marks=LONG),
+        pytest.param("work_truck", marks=LONG),
+    ],
+)
 def test_learning_what_is_asked_for_answers_what_can_be_answered(knowledge, name):
     rules = [rule for rule in knowledge.rules.values() if len(rule.inputs) <= FEW_FIGURES]
     only = knowledge.with_rules({rule.id: rule for rule in rules})

@@ -14,6 +14,7 @@ from fitcheck.check.supposing import suppose_all
 from fitcheck.cli import main
 from fitcheck.quantity import Interval, show
 from fitcheck.source import BadInput
+from tests.plan.long import LONG
 
 DEMOS = sorted((Path(__file__).parents[2] / "catalog_demo").glob("*/build.yaml"))
 WHERE = {
@@ -71,7 +72,11 @@ def drawn_changes(knowledge, random: Random, others: list[Path]) -> list[str]:
     return some
 
 
-@pytest.mark.parametrize("path", DEMOS[:2], ids=lambda path: path.parent.name)
+@pytest.mark.parametrize(
+    "path",
+    [pytest.param(DEMOS[0], marks=LONG), DEMOS[1]],
+    ids=lambda path: path.parent.name,
+)
 def test_a_recheck_after_changes_says_what_a_full_check_says(knowledge, path):
     build = read_build(path, knowledge)
     before = check_build(build, knowledge)

@@ -39,6 +39,7 @@ from tests.language.trees import (
     shown,
     value,
 )
+from tests.plan.long import LONG
 
 QUANTITIES, CONDITIONS = 5000, 2500  # a condition compares two or more trees
 TOGETHER = 50  # trees that are lowered and compiled as one, as the rules of a level are
@@ -104,6 +105,7 @@ def in_floats(values):
     return [float(end) if isinstance(end, Fraction) else end for end in values]
 
 
+@LONG
 def test_quantities_lie_within_their_bounds():
     checked = 0
     for seed in range(QUANTITIES // TOGETHER):

@@ -26,7 +26,7 @@ from tests.plan.library import (
 )
 from tests.plan.reckoned import SIDES, Case, allowed, cheapest
 
-CASES = 240 if "FITCHECK_PLANS" in os.environ else 40
+CASES = 240 if "FITCHECK_PLANS" in os.environ else 90
 LIBRARIES = 8
 
 

@@ -230,7 +230,8 @@ parts:
 # Steps, and the command.
 
 
-@pytest.mark.parametrize("system", ["inch", pytest.param("metric", marks=LONG)])
+@LONG
+@pytest.mark.parametrize("system", ["inch", "metric"])
 def test_steps_are_what_is_shown(knowledge, system):
     one_of_each = {a.kind.name: a for a in knowledge.attributes.values() if a.kind is not None}
     assert len(one_of_each) > 15

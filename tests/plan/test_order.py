@@ -124,6 +124,7 @@ def contradicts(finding) -> bool:
     return any(ends[i] > ends[i + 3] or ends[i + 2] > ends[i + 1] for i in range(0, len(ends), 4))
 
 
+@LONG
 def test_neighbours_that_contradict_each_other_are_named_and_no_others(knowledge):
     build = read_build("b.yaml", knowledge, CONTRARY)
     note = order(build, knowledge, "valve")
@@ -151,6 +152,7 @@ def told(note: Order) -> list:
     ]
 
 
+@LONG
 def test_an_envelope_is_how_far_with_the_slot_emptied(knowledge):
     quick = without_slow(knowledge)
     build = read_build(DEMOS / "hill_climb_four" / "build.yaml", quick)
@@ -190,6 +192,7 @@ def test_each_bound_is_safe_at_every_place_and_the_next_value_is_not(knowledge):
                     assert (verdicts == {Verdict.FITS}) is fits, (one.attribute.name, at)
 
 
+@LONG
 def test_the_note_reads_as_a_machinist_asks(knowledge):
     """The truck's figures: 1.720 in by the bench; lifters for 380 lbf, a grinder's limit of 400."""
     build = read_build(DEMOS / "work_truck" / "build.yaml", knowledge)

@@ -94,6 +94,7 @@ def test_missing_prices_are_said_and_not_guessed(demos):
     assert outcome.plan.cost > demos.plan("work_truck").plan.cost
 
 
+@LONG
 def test_without_prices_hours_still_count(demos):
     """The plan of fewest hours may use what has no price; then no sum is given."""
     prices = demos.prices("work_truck")

@@ -13,6 +13,7 @@ from fitcheck.model import Origin, Position
 from fitcheck.quantity import KINDS, read_quantity
 from fitcheck.source import BadInput
 from fitcheck.source.rewrite import read_original, undo
+from tests.plan.long import LONG
 from tests.record.builds import BUILD, read_text, recorded, sheet_text, told, written
 
 HEIGHT = "spring.installed_height"
@@ -328,6 +329,7 @@ def test_what_can_not_be_added_safely_is_not_written(path, knowledge, monkeypatc
     assert path.read_text(encoding="utf-8") == BUILD
 
 
+@LONG
 def test_every_figure_of_a_demo_can_be_recorded_and_undone(tmp_path, knowledge):
     """All attributes of all listed parts, with a value from the middle of what is plausible."""
     from fitcheck.cli.demo import demo_folder

@@ -12,6 +12,7 @@ from fitcheck.cli import main
 from fitcheck.quantity import KINDS, show
 from fitcheck.source import spreadsheet as spreadsheets
 from fitcheck.source.table import read_table
+from tests.plan.long import LONG
 
 BUILD = (
     'build: a try\ncylinders: "1"\nparts:\n  spring:\n    claimed: {by: seller, '
@@ -141,6 +142,7 @@ def test_a_spreadsheet_that_unpacks_to_too_much_is_not_read(sheet, build, monkey
     assert "too large for a list or a sheet" in capsys.readouterr().err
 
 
+@LONG
 def test_the_name_decides_the_kind_of_file(build, tmp_path, capsys):
     assert main(["sheet", str(build), "--table", str(tmp_path / "s.ods")]) == 2
     assert "neither .csv nor .xlsx" in capsys.readouterr().err

@@ -26,6 +26,7 @@ from fitcheck.knowledge.house import with_house
 from fitcheck.report.html import PAGES
 from fitcheck.report.phrases import ranges_in_words
 from fitcheck.report.story import Story
+from tests.plan.long import LONG
 from tests.report.measuring import NEEDS_BROWSER, dumped
 
 DEMOS = Path(__file__).parents[2] / "catalog_demo"
@@ -383,6 +384,7 @@ def test_a_sheet_is_a_page_of_what_decides_most_unless_all_is_asked_for(knowledg
         assert len(blanks) == 1 + sum(len(item.lines) for item in sheet.items)
 
 
+@LONG
 def test_command_line(tmp_path, capsys):
     page, picture = tmp_path / "page.html", tmp_path / "stack.svg"
     assert main(["page", str(TRUCK), "-o", str(page)]) == 1  # as the check itself: it clashes

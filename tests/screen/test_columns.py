@@ -12,6 +12,7 @@ from fitcheck.language.outcome import Fold, outcome
 from fitcheck.screen.opening import ENDS, variables_of
 from fitcheck.screen.screening import define
 from tests.builds import random_builds
+from tests.plan.long import LONG
 
 CODES = {
     python.SILENT: SILENT,
@@ -103,6 +104,7 @@ def test_both_printings_give_every_rule_the_same_codes(knowledge, figures, part)
     assert {SILENT, FITS, OPEN, CONFLICT} <= told
 
 
+@LONG
 def test_a_folded_rule_says_what_the_whole_says(knowledge, figures):
     """Half of the inputs are one build's in every row; folded in or read, the answer is one.
 

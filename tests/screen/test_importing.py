@@ -18,6 +18,7 @@ from fitcheck.screen.mapping import read_mapping
 from fitcheck.screen.store import Catalog
 from fitcheck.source import BadInput
 from tests.invented.parts import demo_parts, texts, write_demo
+from tests.plan.long import LONG
 
 INCH = 25.4
 LBF = 4.4482216152605
@@ -236,6 +237,7 @@ def test_sizes_are_bounded(catalog, tmp_path, monkeypatch):
     assert "more than 500 columns" in str(refused.value.problems[0])
 
 
+@LONG
 def test_the_commands_take_a_list_in_and_screen_it(tmp_path, capsys, monkeypatch):
     path, kept = tmp_path / "list.csv", tmp_path / "parts.duckdb"
     text = f"{HEAD},colour\nspring,A,10,1,300,1.78,cylindrical,red\nspring,B,,1,oops,1.80,beehive,red\n"

@@ -17,6 +17,7 @@ from fitcheck.screen.ranking import ORDERS, best, nearest, told_names
 from fitcheck.screen.screening import screen
 from fitcheck.screen.store import Catalog
 from fitcheck.screen.work import work_for
+from tests.plan.long import LONG
 from tests.screen.candidates import random_rows
 from tests.screen.reckoned import FAILED, Reckoning
 
@@ -81,6 +82,7 @@ def test_every_verdict_is_that_of_a_check_of_the_single_candidate(knowledge, boa
                 assert told <= {python.SILENT}, rule.id
 
 
+@LONG
 def test_counts_are_those_of_the_checks(knowledge, boat):
     opening = Opening("spring")
     with random_catalog(knowledge, "spring", 30) as catalog:
@@ -103,6 +105,7 @@ def test_counts_are_those_of_the_checks(knowledge, boat):
             assert len({f.rule.id for f in one.decided.clashes}) == fewest
 
 
+@LONG
 def test_each_order_is_that_of_all_candidates_decided_one_by_one(knowledge, boat):
     """The whole order's price, in packs with spares; room as a share of the limit; hours of work."""
     rows = random_rows(knowledge, "spring", 5, 16)

@@ -14,11 +14,12 @@ from fitcheck.screen.sets import INF, Problem, best_sets
 from fitcheck.screen.store import PartReader, figures
 from fitcheck.screen.together import front, labour_of
 from tests.invented.parts import MAKERS, demo_parts, texts
+from tests.plan.long import LONG
 from tests.screen.candidates import random_rows
 from tests.screen.reckoned import Reckoning
 
 # All 200 are run by hand and before a release; the suite takes its share.
-CATALOGS = int(os.environ.get("FITCHECK_CATALOGS", "1"))
+CATALOGS = int(os.environ.get("FITCHECK_CATALOGS", "4"))
 SLOTS = list(MAKERS)
 
 
@@ -57,6 +58,7 @@ def small_catalog(knowledge, build, seed):
     return build, offered, prices
 
 
+@LONG
 def test_the_best_sets_are_those_of_an_exhaustive_search(knowledge, boat):
     lengths = []
     for seed in range(CATALOGS):

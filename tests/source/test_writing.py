@@ -17,6 +17,7 @@ import fitcheck
 from fitcheck.source import BadInput
 from fitcheck.source.table import table_text, unguarded
 from fitcheck.source.writing import MADE_HERE, check_new, free_name, write_whole
+from tests.plan.long import LONG
 
 PACKAGE = Path(fitcheck.__file__).parent
 OLD = "mine: typed by hand\n"
@@ -221,6 +222,7 @@ def _writes(call: ast.Call) -> bool:
     return name == "open" and any(set(mode) & set("wxa+") for mode in modes)
 
 
+@LONG
 def test_a_command_writes_over_a_page_of_its_own_and_over_nothing_else(tmp_path):
     build, page, table = tmp_path / "b.yaml", tmp_path / "p.html", tmp_path / "t.csv"
     build.write_text('build: a try\ncylinders: "2"\nparts: {}\n', encoding="utf-8")

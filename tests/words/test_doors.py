@@ -20,6 +20,7 @@ from fitcheck.screen.pile import read_pile
 from fitcheck.screen.store import Catalog
 from fitcheck.source import BadInput
 from fitcheck.source.place import shown_safely
+from tests.plan.long import LONG
 
 PRINTED = """
 build: as a seller prints it
@@ -89,7 +90,7 @@ def test_valves_of_each_side_may_have_entries_of_their_own(knowledge, tmp_path):
     assert "'valve' needs what is known of the part" in told(knowledge, text)
 
 
-@pytest.mark.parametrize("entries", ["all", "each"])
+@pytest.mark.parametrize("entries", [pytest.param("all", marks=LONG), "each"])
 def test_what_is_measured_of_them_goes_to_its_entry(entries, knowledge, tmp_path):
     path, sheet = tmp_path / "page.yaml", tmp_path / "sheet.csv"
     text = SIDES if entries == "all" else SIDES.replace("  valves: {claimed: {stem: 8 mm}}\n", "")

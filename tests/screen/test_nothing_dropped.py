@@ -27,7 +27,7 @@ from fitcheck.screen.store import Catalog
 from fitcheck.source import BadInput
 
 HEAD = "class,item,price [EUR],rate [lbf/in],shape,colour"
-LISTS = int(os.environ.get("FITCHECK_LISTS", "8"))
+LISTS = int(os.environ.get("FITCHECK_LISTS", "5"))
 
 
 @pytest.fixture

@@ -18,6 +18,7 @@ from fitcheck.screen.importing import import_list
 from fitcheck.screen.pile import AS_LISTED, read_pile, sort_pile
 from fitcheck.screen.store import Catalog
 from fitcheck.source import BadInput
+from tests.plan.long import LONG
 from tests.screen.reckoned import Reckoning
 
 BUILD = demo_folder() / "service_boat/build.yaml"
@@ -29,6 +30,7 @@ def sorted_pile(knowledge, boat):
     return sort_pile(read_pile(PILE, boat, knowledge), boat, knowledge)
 
 
+@LONG
 def test_the_boats_pile_reads_as_a_shop_would_quote_from_it(sorted_pile):
     """Reckoned by hand from the two files.
 

@@ -22,7 +22,7 @@ from tests.screen.candidates import random_rows
 from tests.screen.reckoned import FAILED, Reckoning
 
 # 20 000 are run by hand and before a release; the suite takes its share.
-CANDIDATES = int(os.environ.get("FITCHECK_CANDIDATES", "60"))
+CANDIDATES = int(os.environ.get("FITCHECK_CANDIDATES", "40"))
 STANDING = {
     python.SILENT: SILENT,
     python.FITS: FITS,
@@ -140,6 +140,7 @@ def test_each_order_is_that_of_all_candidates_decided_one_by_one(knowledge, boat
         assert [one.alike for one in twins] == ([("its twin",)] if rows[3]["item"] in works else [])
 
 
+@LONG
 def test_what_is_stopped_keeps_the_best_so_far(knowledge, boat, monkeypatch):
     looked = Decider.of
 

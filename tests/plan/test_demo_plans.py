@@ -85,12 +85,14 @@ def test_the_boat_checks_clean_again_and_its_heads_end_alike(demos):
     assert [
         work.positions for work in plan.works if work.operation and work.operation.id == "mill_deck"
     ] == [(Position("left"),)]
-    # The chambers end alike too: 9.70 in2 less 0.023 is 3.7 cc from those of 1 and 3.
+    # The chambers end alike too, to the 1.0 cc of working engines at what is aimed at: 9.70 in2 less
+    # 0.023 is 3.7 cc from those of 1 and 3.
     volume = {
         c: plan.applied.run.at("head.chamber_volume", Position(bank, c)).interval
         for bank, c in (("left", 1), ("right", 2), ("right", 4))
     }
-    assert volume[1].lower < volume[2].upper and volume[2].lower < volume[1].upper
+    assert abs(volume[1].middle - volume[2].middle) <= 1000
+    assert any(finding.rule.id == "chambers_differ" for finding in plan.waiting)
     assert abs(volume[2].middle - volume[4].middle) <= 200
 
 

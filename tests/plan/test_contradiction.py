@@ -13,12 +13,14 @@ from fitcheck.plan.contradiction import contradiction
 from fitcheck.plan.question import Goal
 from fitcheck.plan.work import order_of
 from tests.plan.library import random_demands, random_works, written
+from tests.plan.long import LONG
 from tests.plan.reckoned import Case, cheapest
 from tests.plan.test_exhaustive import planned, random_case
 
 CASES = 60
 
 
+@LONG
 def test_proofs_are_true_and_smallest(tmp_path_factory):
     random, shown = Random(3), 0
     for seed in range(20, 24):

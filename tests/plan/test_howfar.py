@@ -176,6 +176,7 @@ parts: {spring: {measured: {wanted_height: 1.700 in}}}
     )
 
 
+@LONG
 @pytest.mark.parametrize("seed", range(4))
 def test_each_proved_piece_is_so_at_every_value(knowledge, seed):
     """What a range proves at once is what each of its values gives."""

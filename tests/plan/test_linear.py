@@ -15,6 +15,7 @@ from fitcheck.knowledge.load import load_anew
 from fitcheck.plan.question import Goal
 from fitcheck.plan.work import order_of
 from tests.plan.library import CYLINDER, MOST, VALVE, random_demands, random_works, written
+from tests.plan.long import LONG
 from tests.plan.reckoned import SIDES, Case, aimed, asked, there_and_back, verdict
 from tests.plan.test_exhaustive import planned
 
@@ -85,6 +86,7 @@ def solved(case: Case) -> float | None:
     return answer.fun if answer.success else None
 
 
+@LONG
 def test_same_cost_as_a_solver(libraries):
     random = Random(11)
     planned_ones = impossible = 0

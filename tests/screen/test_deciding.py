@@ -23,6 +23,7 @@ from fitcheck.screen.opening import Opening
 from fitcheck.screen.ranking import best
 from fitcheck.screen.screening import screen
 from fitcheck.screen.store import Catalog, PartReader
+from tests.plan.long import LONG
 
 # The truck and the four, and all thirty springs, are tried in CI.
 WHOLE = "FITCHECK_CANDIDATES" in os.environ
@@ -85,6 +86,7 @@ def springs(height: float, share: float, loads: tuple[int, int], seed: int):
     return "\n".join(lines) + "\n", truths
 
 
+@LONG
 @pytest.mark.parametrize("demo", DEMOS if WHOLE else ["service_boat"])
 def test_a_list_of_springs_is_decided_as_a_check_of_each_decides(knowledge, tmp_path, demo):
     build = read_build(demo_folder() / demo / "build.yaml", knowledge)

@@ -29,7 +29,7 @@ from fitcheck.cli.demo import demo_folder
 from fitcheck.cli.main import COMMANDS, main
 from tests.fuzz.mutants import spoilt_file, spoilt_text
 
-MUTANTS = int(os.environ.get("FITCHECK_MUTANTS", "80"))
+MUTANTS = int(os.environ.get("FITCHECK_MUTANTS", "60"))
 BY_HAND = "FITCHECK_MUTANTS" in os.environ
 MOST_SECONDS, MOST_BYTES = 10, 1_000_000_000
 AT_LEAST = 4  # mutants of each subject

@@ -17,6 +17,7 @@ from fitcheck.check.records.sheet import _resting, first_sheet
 from fitcheck.cli import main
 from fitcheck.cli.demo import demo_folder
 from fitcheck.quantity import KINDS, show
+from tests.plan.long import LONG
 
 # As somebody writes them who looks at the parts; what the seller claims of them holds.
 SEEN = {
@@ -77,7 +78,7 @@ def test_the_page_is_one_and_names_what_is_seen_below(truck, knowledge):
     assert sum(len(item.lines) for item in sheet.items) <= 20
 
 
-@pytest.mark.parametrize("suffix", [".csv", ".xlsx"])
+@pytest.mark.parametrize("suffix", [".csv", pytest.param(".xlsx", marks=LONG)])
 def test_filled_it_loses_nothing_and_settles_what_it_is_for(suffix, truck, knowledge, capsys):
     sheet = truck.with_name(f"sheet{suffix}")
     before = len(mine(truck, knowledge))

@@ -22,7 +22,7 @@ from tests.screen.candidates import random_rows
 from tests.screen.reckoned import FAILED, Reckoning
 
 # 20 000 are run by hand and before a release; the suite takes its share.
-CANDIDATES = int(os.environ.get("FITCHECK_CANDIDATES", "40"))
+CANDIDATES = int(os.environ.get("FITCHECK_CANDIDATES", "30"))
 STANDING = {
     python.SILENT: SILENT,
     python.FITS: FITS,

@@ -27,7 +27,7 @@ STEPS = [
     (Path, "mkdir"),
 ]
 # A share; CI kills two hundred.
-KILLS = int(os.environ.get("FITCHECK_KILLED_WRITES", "60"))
+KILLS = int(os.environ.get("FITCHECK_KILLED_WRITES", "30"))
 
 
 @pytest.fixture

@@ -13,7 +13,7 @@ from fitcheck.knowledge import Knowledge
 from fitcheck.model import (
     EVERYWHERE,
     Attribute,
-    Build,
+    EngineBuild,
     Evidence,
     Layout,
     Origin,
@@ -42,7 +42,7 @@ _SELECTORS = {
 
 def random_builds(
     knowledge: Knowledge, *, seed: int, count: int, known: float | None = None
-) -> Iterator[Build]:
+) -> Iterator[EngineBuild]:
     """`count` builds, the same for the same seed; `known` is the share of attributes given."""
     random = Random(seed)
     for number in range(count):
@@ -50,7 +50,7 @@ def random_builds(
         yield random_build(knowledge, random, share, f"random build {seed}/{number}")
 
 
-def random_build(knowledge: Knowledge, random: Random, known: float, title: str) -> Build:
+def random_build(knowledge: Knowledge, random: Random, known: float, title: str) -> EngineBuild:
     """One build with about `known` of all attributes given."""
     parts: dict[str, tuple[Part, ...]] = {}
     absent = set()
@@ -66,7 +66,7 @@ def random_build(knowledge: Knowledge, random: Random, known: float, title: str)
         ]
         holder = "head" if slot != "head" and random.random() < 0.2 else ""
         parts[slot] = (Part(slot, "", "", tuple(statements), holder, NOWHERE),)
-    return Build(title, "", FOUR, parts, frozenset(absent), NOWHERE)
+    return EngineBuild(title, "", FOUR, parts, frozenset(absent), NOWHERE)
 
 
 def _statements(attribute: Attribute, random: Random) -> Iterator[Statement]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fitcheck.check import Check, Finding, Verdict
+from fitcheck.check import BuildCheck, RuleFinding, Verdict
 from fitcheck.check.comparing import Turned
 from fitcheck.quantity import System
 from fitcheck.report.answers import worst_place
@@ -57,7 +57,7 @@ class InSight:
     failures: tuple[str, ...]
 
 
-def in_sight(check: Check, last: list[Turned], system: System) -> InSight:
+def in_sight(check: BuildCheck, last: list[Turned], system: System) -> InSight:
     """What stays in sight of a check; `last` is what turned with the last change."""
     number = counts(check)
     return InSight(
@@ -75,7 +75,7 @@ def in_sight(check: Check, last: list[Turned], system: System) -> InSight:
     )
 
 
-def _line(found: list[Finding], check: Check, system: System) -> ClashLine:
+def _line(found: list[RuleFinding], check: BuildCheck, system: System) -> ClashLine:
     worst = worst_place(found)
     return ClashLine(
         worst.rule.id,
@@ -96,7 +96,7 @@ def _turn(one: Turned) -> TurnedLine:
     )
 
 
-def standing(finding: Finding | None) -> str:
+def standing(finding: RuleFinding | None) -> str:
     """How a question stands, in a word or two."""
     if finding is None:
         return "does not apply"
@@ -105,7 +105,7 @@ def standing(finding: Finding | None) -> str:
     return "fits" if finding.verdict is Verdict.FITS else "cannot be told"
 
 
-def mark_of(finding: Finding | None) -> str:
+def mark_of(finding: RuleFinding | None) -> str:
     """The mark that goes with it."""
     if finding is None or finding.verdict.undecided:
         return "open"

@@ -7,7 +7,7 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 from fitcheck.bench.answering import GRAVE, mark_of, standing
 from fitcheck.bench.asking import Visit, go, shown, sight, slow
 from fitcheck.bench.render import render
-from fitcheck.check import Finding, Verdict, describe_fact
+from fitcheck.check import RuleFinding, Verdict, describe_fact
 from fitcheck.check.likely import Likely
 from fitcheck.report.html.frame import cautions
 from fitcheck.report.phrases import (
@@ -77,14 +77,14 @@ def question(visit: Visit) -> Response:
     return shown(visit, "question", title, **words)
 
 
-def remedies_of(visit: Visit, finding: Finding) -> tuple:  # type: ignore[type-arg]
+def remedies_of(visit: Visit, finding: RuleFinding) -> tuple:  # type: ignore[type-arg]
     """What mends a clash."""
     if finding.verdict is not Verdict.CONFLICT:
         return ()
     return remedies(finding, visit.bench.desk.system)
 
 
-def _told(visit: Visit, finding: Finding) -> dict[str, object]:
+def _told(visit: Visit, finding: RuleFinding) -> dict[str, object]:
     desk = visit.bench.desk
     check, system = desk.checked, desk.system
     likely = check.likely(finding)

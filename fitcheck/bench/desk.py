@@ -13,11 +13,11 @@ from threading import RLock
 from typing import TYPE_CHECKING
 
 from fitcheck.bench.folder import Folder
-from fitcheck.check import Check, check_build, read_build, recheck
+from fitcheck.check import BuildCheck, check_build, read_build, recheck
 from fitcheck.check.comparing import Turned, turned
 from fitcheck.check.records.filled import meaning
 from fitcheck.check.records.keeping import Kept, Saying, ToKeep, drafted, keep, where_of, written
-from fitcheck.model import Build, Statement
+from fitcheck.model import EngineBuild, Statement
 from fitcheck.quantity import System
 from fitcheck.quantity.showing import system_of
 from fitcheck.report.phrases import capital
@@ -51,7 +51,7 @@ class Desk:
         self.version = 0
         self.path: Path | None = None
         self.original: Original | None = None
-        self.check: Check | None = None
+        self.check: BuildCheck | None = None
         self.turned: list[Turned] = []
         self.problems: list[Problem] = []
         self.who: tuple[str, str, str] = ("page", "", "")
@@ -60,12 +60,12 @@ class Desk:
     # What is open.
 
     @property
-    def build(self) -> Build:
+    def build(self) -> EngineBuild:
         """The build that is open; raises BadInput where none is."""
         return self.checked.build
 
     @property
-    def checked(self) -> Check:
+    def checked(self) -> BuildCheck:
         """Its check."""
         if self.check is None:
             raise BadInput(self.problems or [Problem("no file is open", None, "open or begin one")])
@@ -119,7 +119,7 @@ class Desk:
         if before is not None:
             self._note("", f"The file was changed by another program. {_told(before.build, build)}")
 
-    def _read(self, now: Original) -> Build:
+    def _read(self, now: Original) -> EngineBuild:
         """The build in the file as it is now; problems name the file as it is listed."""
         return read_build(Path(self.name), self.knowledge, now.text)
 
@@ -128,7 +128,7 @@ class Desk:
             self.version += 1
         self.problems = problems
 
-    def _take(self, now: Original, build: Build, touched: Iterable[str] | None) -> None:
+    def _take(self, now: Original, build: EngineBuild, touched: Iterable[str] | None) -> None:
         before = self.check
         if before is None or touched is None:
             self.check = check_build(build, self.knowledge)
@@ -147,7 +147,7 @@ class Desk:
 
     # What is typed.
 
-    def draft(self, sayings: Iterable[Saying]) -> Check:
+    def draft(self, sayings: Iterable[Saying]) -> BuildCheck:
         """The check as it would be with some figures kept."""
         build, touched = drafted(self.build, sayings, self.knowledge)
         return recheck(self.checked, build, touched)
@@ -185,7 +185,7 @@ class Desk:
         self.checked  # noqa: B018  raises where nothing is open
 
 
-def _touched(before: Build, after: Build) -> set[str] | None:
+def _touched(before: EngineBuild, after: EngineBuild) -> set[str] | None:
     """The attributes that may differ between two states of a file; None where all may."""
     same = (
         before.layout == after.layout
@@ -200,11 +200,11 @@ def _touched(before: Build, after: Build) -> set[str] | None:
             for statement in [(one | other)[key]]}  # fmt: skip
 
 
-def _meanings(build: Build) -> dict[object, Statement]:
+def _meanings(build: EngineBuild) -> dict[object, Statement]:
     return {meaning(one): one for one in build.statements()}
 
 
-def _told(before: Build, after: Build) -> str:
+def _told(before: EngineBuild, after: EngineBuild) -> str:
     """What differs between two states of a build, in a few words."""
     one, other = _meanings(before), _meanings(after)
     new = [said for key, said in other.items() if key not in one]

@@ -8,14 +8,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 
-from fitcheck.check import Check, describe_fact
+from fitcheck.check import BuildCheck, describe_fact
 from fitcheck.check.records.keeping import Saying, held, typed, where_of, written
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import (
     EVERYWHERE,
     SIDES,
     Attribute,
-    Build,
+    EngineBuild,
     Evidence,
     Fact,
     Origin,
@@ -91,7 +91,7 @@ class Wants:
 class Fields:
     """Makes the fields of a check's build."""
 
-    def __init__(self, check: Check, system: System, wants: Sequence[Wants] = ()) -> None:
+    def __init__(self, check: BuildCheck, system: System, wants: Sequence[Wants] = ()) -> None:
         self.check = check
         self.build = check.build
         self.knowledge = check.knowledge
@@ -175,7 +175,7 @@ class Fields:
         return taken_words(self.check.likelihoods.fact(attribute.name, place), self.system)
 
 
-def held_here(build: Build, attribute: Attribute, selector: Selector) -> list[Statement]:
+def held_here(build: EngineBuild, attribute: Attribute, selector: Selector) -> list[Statement]:
     """What holds of what is said of a figure at just these places.
 
     Of a part with an entry for each side, what both say alike is said of all.
@@ -281,7 +281,7 @@ def read_form(
     typed_in: dict[str, str],
     was: dict[str, str],
     origin: tuple[Evidence, Origin],
-    build: Build,
+    build: EngineBuild,
     knowledge: Knowledge,
     system: System,
 ) -> Answered:
@@ -320,7 +320,7 @@ def _saying(
     attribute: Attribute,
     selector: Selector,
     origin: tuple[Evidence, Origin],
-    build: Build,
+    build: EngineBuild,
     knowledge: Knowledge,
     system: System,
 ) -> Saying:
@@ -335,7 +335,7 @@ def said_in_field(
     selector: Selector,
     value: str,
     origin: tuple[Evidence, Origin],
-    build: Build,
+    build: EngineBuild,
     knowledge: Knowledge,
     system: System,
 ) -> tuple[Statement, ...]:

@@ -22,7 +22,7 @@ from fitcheck.bench.fields import (
     read_form,
 )
 from fitcheck.bench.render import render
-from fitcheck.check import Check
+from fitcheck.check import BuildCheck
 from fitcheck.check.comparing import turned
 from fitcheck.check.records.keeping import ToKeep
 from fitcheck.report.parts import written as may_be_written
@@ -75,7 +75,7 @@ def asks(visit: Visit) -> Any:
     return found.asks if found is not None else ()
 
 
-def fields_of(visit: Visit, check: Check | None = None) -> Fields:
+def fields_of(visit: Visit, check: BuildCheck | None = None) -> Fields:
     """What makes fields of the open build."""
     desk = visit.bench.desk
     wants = [Wants(one.name, one.why) for one in asks(visit)]

@@ -23,10 +23,10 @@ from fitcheck.bench.fields import (
 )
 from fitcheck.bench.fields import Fields as Made
 from fitcheck.bench.parts import asks
-from fitcheck.check import Check, recheck
+from fitcheck.check import BuildCheck, recheck
 from fitcheck.check.comparing import turned
 from fitcheck.check.records.keeping import Saying, ToKeep
-from fitcheck.model import Build, Evidence, Origin, Selector, Statement
+from fitcheck.model import EngineBuild, Evidence, Origin, Selector, Statement
 from fitcheck.report.phrases import capital, counts, missing_words, summary
 from fitcheck.report.stacking import stacked
 from fitcheck.source import BadInput, Problem, frozen
@@ -173,9 +173,9 @@ def _statements(
     return said_in_field(attribute, selector, text, who, desk.build, desk.knowledge, desk.system)
 
 
-def check_of(desk: Desk, own: Try) -> Check:
+def check_of(desk: Desk, own: Try) -> BuildCheck:
     """The check of the open file with what a try supposes."""
-    build: Build = desk.build
+    build: EngineBuild = desk.build
     changed: set[str] = set()
     for slot in own.absent:
         parts = {name: part for name, part in build.parts.items() if name != slot}
@@ -193,7 +193,7 @@ def check_of(desk: Desk, own: Try) -> Check:
     return recheck(desk.checked, build, changed)
 
 
-def _tried(desk: Desk, own: Try, check: Check) -> Tried:
+def _tried(desk: Desk, own: Try, check: BuildCheck) -> Tried:
     number = counts(check)
     knowledge = desk.knowledge
     supposed = [
@@ -217,7 +217,7 @@ def _title(desk: Desk, name: str) -> str:
     return f"{attribute.title}{where}"
 
 
-def _rows(desk: Desk, checks: dict[str, Check]) -> list[TriedRow]:
+def _rows(desk: Desk, checks: dict[str, BuildCheck]) -> list[TriedRow]:
     """Each question that some try turns, as it stands now and in each try."""
     before = desk.checked
     rules = {one.rule.id: one.rule for check in checks.values() for one in turned(before, check)}

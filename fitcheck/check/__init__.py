@@ -1,9 +1,9 @@
 """Checking: a build bound to the knowledge, verdicts, findings, claims."""
 
-from fitcheck.check.checking import Check, check_build, recheck
+from fitcheck.check.checking import BuildCheck, check_build, recheck
 from fitcheck.check.claims import ClaimJudged, Works
 from fitcheck.check.derivation import Derivation
-from fitcheck.check.finding import Demand, Finding
+from fitcheck.check.finding import Demand, RuleFinding
 from fitcheck.check.likely import Likelihood, Likely
 from fitcheck.check.mending import Mend
 from fitcheck.check.read import read_build
@@ -11,14 +11,14 @@ from fitcheck.check.telling import describe_fact
 from fitcheck.check.verdict import Verdict
 
 __all__ = [
-    "Check",
+    "BuildCheck",
     "ClaimJudged",
     "Demand",
     "Derivation",
-    "Finding",
     "Likelihood",
     "Likely",
     "Mend",
+    "RuleFinding",
     "Verdict",
     "Works",
     "check_build",

@@ -12,8 +12,8 @@ from fitcheck.model import (
     EVERYWHERE,
     SIDES,
     Attribute,
-    Build,
     Each,
+    EngineBuild,
     Evidence,
     Fact,
     Layout,
@@ -28,7 +28,7 @@ NO, YES, EITHER = 1, 2, 3
 class Binding:
     """The facts of a build. Two positions share a `Fact` object where they share what is said."""
 
-    def __init__(self, build: Build, knowledge: Knowledge) -> None:
+    def __init__(self, build: EngineBuild, knowledge: Knowledge) -> None:
         self.build = build
         self.knowledge = knowledge
         self._said: dict[str, list[Statement]] = defaultdict(list)

@@ -8,20 +8,20 @@ from functools import cached_property
 
 from fitcheck.check.bind import Binding
 from fitcheck.check.claims import ClaimJudged, judge_claims
-from fitcheck.check.finding import Finding
+from fitcheck.check.finding import RuleFinding
 from fitcheck.check.likely import Likelihood, Likelihoods
 from fitcheck.check.once import told_once
 from fitcheck.check.verdict import Judged, Verdict, judge, judge_rules
 from fitcheck.check.waiving import HouseUse, Waived, waive
 from fitcheck.knowledge import SEVERITIES, Knowledge, Rule, as_makers_ask
-from fitcheck.model import Build
+from fitcheck.model import EngineBuild
 from fitcheck.source import Problem, frozen
 
 CLAIMS = "claims"
 
 
 @frozen
-class Check:
+class BuildCheck:
     """The outcome for one build.
 
     `findings` are in the order a reader wants them: conflicts first, the gravest before the
@@ -31,18 +31,18 @@ class Check:
     limits and waivers. `beneath` are clashes whose fault another finding tells at the same places.
     """
 
-    build: Build
+    build: EngineBuild
     knowledge: Knowledge
-    findings: list[Finding]
+    findings: list[RuleFinding]
     claims: list[ClaimJudged]
     silent: set[str]
     failures: list[Problem]
     waived: list[Waived] = field(default_factory=list)
     house: HouseUse | None = None
-    beneath: list[Finding] = field(default_factory=list)
+    beneath: list[RuleFinding] = field(default_factory=list)
 
     @property
-    def all_findings(self) -> list[Finding]:
+    def all_findings(self) -> list[RuleFinding]:
         """The findings, those waived, beneath others and about claims included."""
         return [
             *self.findings,
@@ -56,18 +56,18 @@ class Check:
         """What its open questions come to if the rest is as usual."""
         return Likelihoods(self.build, self.knowledge)
 
-    def likely(self, finding: Finding) -> Likelihood | None:
+    def likely(self, finding: RuleFinding) -> Likelihood | None:
         """How an open finding stands if the rest is as usual; None for one that is decided."""
         return self.likelihoods.of(finding)
 
-    def of(self, *verdicts: Verdict) -> list[Finding]:
+    def of(self, *verdicts: Verdict) -> list[RuleFinding]:
         """The findings with one of these verdicts."""
         return [finding for finding in self.findings if finding.verdict in verdicts]
 
     @property
-    def worst_by_rule(self) -> list[Finding]:
+    def worst_by_rule(self) -> list[RuleFinding]:
         """The worst finding of each rule: one question, whatever the number of places."""
-        worst: dict[str, Finding] = {}
+        worst: dict[str, RuleFinding] = {}
         for finding in self.findings:
             worst.setdefault(finding.rule.id, finding)
         return list(worst.values())
@@ -81,22 +81,24 @@ class Check:
         return frozenset(id_ for id_, disputed in found.items() if disputed)
 
     @property
-    def conflicts(self) -> list[Finding]:
+    def conflicts(self) -> list[RuleFinding]:
         """What clashes."""
         return self.of(Verdict.CONFLICT)
 
     @property
-    def undecided(self) -> list[Finding]:
+    def undecided(self) -> list[RuleFinding]:
         """What cannot be told."""
         return self.of(Verdict.STRADDLES, Verdict.UNMEASURED)
 
     @property
-    def fits(self) -> list[Finding]:
+    def fits(self) -> list[RuleFinding]:
         """What fits."""
         return self.of(Verdict.FITS)
 
 
-def check_build(build: Build, knowledge: Knowledge, only: Iterable[Rule] | None = None) -> Check:
+def check_build(
+    build: EngineBuild, knowledge: Knowledge, only: Iterable[Rule] | None = None
+) -> BuildCheck:
     """Check a build against all rules, or `only` some, with the limits that its makers ask for."""
     own = as_makers_ask(knowledge, build)
     if only is not None and own is not knowledge:
@@ -110,7 +112,7 @@ def check_build(build: Build, knowledge: Knowledge, only: Iterable[Rule] | None 
     return _gathered(build, knowledge, findings, silent, failures)
 
 
-def recheck(check: Check, build: Build, changed: Iterable[str]) -> Check:
+def recheck(check: BuildCheck, build: EngineBuild, changed: Iterable[str]) -> BuildCheck:
     """The check of a build that differs from one already checked in some attributes only.
 
     `changed` names those attributes; only the rules that read one of them are judged again.
@@ -138,12 +140,12 @@ def recheck(check: Check, build: Build, changed: Iterable[str]) -> Check:
 
 
 def _gathered(
-    build: Build,
+    build: EngineBuild,
     knowledge: Knowledge,
-    findings: list[Finding],
+    findings: list[RuleFinding],
     silent: set[str],
     failures: list[Problem],
-) -> Check:
+) -> BuildCheck:
     # A claim is judged among the claims, not among the findings: that a build is outside what
     # the seller says is one thing, whether it works another.
     findings.sort(key=_order)
@@ -151,14 +153,14 @@ def _gathered(
     claims = judge_claims([found for found in findings if found.rule.family == CLAIMS], about_parts)
     left, waived, house = waive(about_parts, build, knowledge)
     left, beneath = told_once(left)
-    return Check(build, knowledge, left, claims, silent, failures, waived, house, beneath)
+    return BuildCheck(build, knowledge, left, claims, silent, failures, waived, house, beneath)
 
 
-def _finding(judged: Judged, binding: Binding) -> Finding:
+def _finding(judged: Judged, binding: Binding) -> RuleFinding:
     assert judged.verdict is not None
     rule, position = judged.rule, judged.positions[0]
     others = {name: binding.fact(name, position) for name in rule.told}
-    return Finding(
+    return RuleFinding(
         binding.knowledge,
         rule,
         judged.verdict,
@@ -172,6 +174,6 @@ def _finding(judged: Judged, binding: Binding) -> Finding:
 _VERDICTS = (Verdict.CONFLICT, Verdict.STRADDLES, Verdict.UNMEASURED, Verdict.FITS)
 
 
-def _order(finding: Finding) -> tuple[int, int, str, str]:
+def _order(finding: RuleFinding) -> tuple[int, int, str, str]:
     rule = finding.rule
     return _VERDICTS.index(finding.verdict), SEVERITIES.index(rule.severity), rule.family, rule.id

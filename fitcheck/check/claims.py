@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import Enum
 
-from fitcheck.check.finding import Finding
+from fitcheck.check.finding import RuleFinding
 from fitcheck.check.verdict import Verdict
 from fitcheck.source import frozen
 
@@ -26,17 +26,17 @@ class ClaimJudged:
     The two are independent: a part may work outside its claim, or fail inside it.
     """
 
-    finding: Finding
+    finding: RuleFinding
     works: Works
-    against: tuple[Finding, ...]
+    against: tuple[RuleFinding, ...]
 
 
-def judge_claims(claims: list[Finding], findings: list[Finding]) -> list[ClaimJudged]:
+def judge_claims(claims: list[RuleFinding], findings: list[RuleFinding]) -> list[ClaimJudged]:
     """Each claim with the findings of the rules that it covers."""
     return [_judge(claim, findings) for claim in claims]
 
 
-def _judge(claim: Finding, findings: list[Finding]) -> ClaimJudged:
+def _judge(claim: RuleFinding, findings: list[RuleFinding]) -> ClaimJudged:
     covered = set(map(str, claim.rule.file.covers))
     found = [finding for finding in findings if finding.rule.id in covered]
     clashing = [finding for finding in found if finding.verdict is Verdict.CONFLICT]

@@ -5,14 +5,14 @@ Held against each other place by place, then told together where the same happen
 
 from __future__ import annotations
 
-from fitcheck.check.checking import Check
-from fitcheck.check.finding import Finding
+from fitcheck.check.checking import BuildCheck
+from fitcheck.check.finding import RuleFinding
 from fitcheck.knowledge import Rule
 from fitcheck.model import Position
 from fitcheck.quantity import Interval
 from fitcheck.source import frozen
 
-_Together = tuple[Rule, Finding | None, Finding | None, list[Position]]
+_Together = tuple[Rule, RuleFinding | None, RuleFinding | None, list[Position]]
 
 
 @frozen
@@ -20,8 +20,8 @@ class Change:
     """What one rule said before and says after, at some positions; None: nothing to say."""
 
     rule: Rule
-    before: Finding | None
-    after: Finding | None
+    before: RuleFinding | None
+    after: RuleFinding | None
     positions: tuple[Position, ...]
 
     @property
@@ -30,7 +30,7 @@ class Change:
         return _verdict(self.before) != _verdict(self.after)
 
 
-def changes(before: Check, after: Check) -> list[Change]:
+def changes(before: BuildCheck, after: BuildCheck) -> list[Change]:
     """What differs, in the order in which findings are told, the answers that turned first."""
     one, other = _by_place(before), _by_place(after)
     together: dict[tuple[int, int], _Together] = {}
@@ -48,7 +48,7 @@ def changes(before: Check, after: Check) -> list[Change]:
     return sorted(found, key=lambda change: not change.turned)
 
 
-def _by_place(check: Check) -> dict[tuple[str, Position], Finding]:
+def _by_place(check: BuildCheck) -> dict[tuple[str, Position], RuleFinding]:
     return {
         (finding.rule.id, position): finding
         for finding in check.all_findings
@@ -56,11 +56,11 @@ def _by_place(check: Check) -> dict[tuple[str, Position], Finding]:
     }
 
 
-def _verdict(finding: Finding | None) -> str:
+def _verdict(finding: RuleFinding | None) -> str:
     return finding.verdict.value if finding else ""
 
 
-def _same(was: Finding | None, now: Finding | None) -> bool:
+def _same(was: RuleFinding | None, now: RuleFinding | None) -> bool:
     if was is now:
         return True
     if was is None or now is None or was.verdict is not now.verdict:
@@ -70,7 +70,7 @@ def _same(was: Finding | None, now: Finding | None) -> bool:
     return _figures(was) == _figures(now)
 
 
-def _figures(finding: Finding) -> list[tuple[Interval, Interval]]:
+def _figures(finding: RuleFinding) -> list[tuple[Interval, Interval]]:
     return [(demand.actual, demand.wanted) for demand in finding.demands]
 
 
@@ -79,11 +79,11 @@ class Turned:
     """A question whose answer is another now, by its worst place; None: nothing to say."""
 
     rule: Rule
-    before: Finding | None
-    after: Finding | None
+    before: RuleFinding | None
+    after: RuleFinding | None
 
 
-def turned(before: Check, after: Check) -> list[Turned]:
+def turned(before: BuildCheck, after: BuildCheck) -> list[Turned]:
     """The questions whose worst answer is another, in the order in which findings are told."""
     one = {finding.rule.id: finding for finding in before.worst_by_rule}
     other = {finding.rule.id: finding for finding in after.worst_by_rule}

@@ -12,7 +12,7 @@ from fitcheck.quantity import System
 from fitcheck.source import frozen
 
 if TYPE_CHECKING:
-    from fitcheck.check.finding import Finding
+    from fitcheck.check.finding import RuleFinding
 
 
 @frozen
@@ -40,7 +40,7 @@ class _Reckoned:
 class Deriving:
     """Derives the figures of one finding; what is derived already is told once."""
 
-    def __init__(self, finding: Finding, system: System) -> None:
+    def __init__(self, finding: RuleFinding, system: System) -> None:
         self.finding = finding
         self.knowledge = finding.knowledge
         self.system: System = system

@@ -57,7 +57,7 @@ class Demand:
         return show(figure, self.kind, system, finer=finer)
 
 
-class Finding:
+class RuleFinding:
     """One rule's verdict for a group of positions that share their facts."""
 
     def __init__(
@@ -80,10 +80,10 @@ class Finding:
         self.told: dict[object, Any] = {} if told is None else told
         self._shown: dict[object, Any] = {}
 
-    def on(self, binding: Binding) -> Finding:
+    def on(self, binding: Binding) -> RuleFinding:
         """The same finding with what its texts name beside its own facts bound anew."""
         others = {name: binding.fact(name, self.positions[0]) for name in self._message_facts}
-        return Finding(
+        return RuleFinding(
             self.knowledge,
             self.rule,
             self.verdict,
@@ -93,9 +93,9 @@ class Finding:
             binding.told,
         )
 
-    def at(self, positions: tuple[Position, ...]) -> Finding:
+    def at(self, positions: tuple[Position, ...]) -> RuleFinding:
         """The same finding for some of its positions."""
-        return Finding(
+        return RuleFinding(
             self.knowledge,
             self.rule,
             self.verdict,
@@ -121,7 +121,7 @@ class Finding:
                 return True
         return False
 
-    def as_stated(self, also: Callable[[Fact], bool] | None = None) -> Finding | None:
+    def as_stated(self, also: Callable[[Fact], bool] | None = None) -> RuleFinding | None:
         """What can't be told, at the very figures that were stated; None where one is missing.
 
         It is less sure than a finding: what each figure is good for is left out. Of usual figures
@@ -135,7 +135,9 @@ class Finding:
         facts = {name: at_its_middle(fact) for name, fact in self.known.items()}
         verdict = verdict_on(self.rule, facts, self.knowledge)
         own = tuple(facts[name] for name in self.facts)
-        return verdict and Finding(self.knowledge, self.rule, verdict, self.positions, own, facts)
+        return verdict and RuleFinding(
+            self.knowledge, self.rule, verdict, self.positions, own, facts
+        )
 
     @cached_property
     def contradicted(self) -> bool:

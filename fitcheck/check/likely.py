@@ -11,14 +11,14 @@ from enum import Enum
 from fractions import Fraction
 from functools import cached_property
 
-from fitcheck.check.finding import Finding
+from fitcheck.check.finding import RuleFinding
 from fitcheck.check.usual import Ordinary
 from fitcheck.check.verdict import Judged, Verdict, exact_code, judge, judge_rules
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.knowledge.figures import Values, demands, figures_of
 from fitcheck.knowledge.tied import Ties, follows, outermost, tied, tied_figures
 from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES, Compiled
-from fitcheck.model import Build, Evidence, Fact, Position
+from fitcheck.model import EngineBuild, Evidence, Fact, Position
 from fitcheck.source import Problem, frozen
 
 _VERDICTS = {FITS: Verdict.FITS, CONFLICT: Verdict.CONFLICT, STRADDLES: Verdict.UNMEASURED}
@@ -62,7 +62,7 @@ class _Asked:
     ties: Ties = ()
 
 
-class _Written(Finding):
+class _Written(RuleFinding):
     """A finding as it is with usual figures, told with some of them written out by others."""
 
     written: Values
@@ -80,12 +80,12 @@ class Likelihoods:
     """
 
     def __init__(
-        self, build: Build, knowledge: Knowledge, only: Iterable[Rule] | None = None
+        self, build: EngineBuild, knowledge: Knowledge, only: Iterable[Rule] | None = None
     ) -> None:
         self.build = build
         self.knowledge = knowledge
         self._only = None if only is None else list(only)
-        self._told: dict[Finding, Likelihood] = {}
+        self._told: dict[RuleFinding, Likelihood] = {}
 
     @cached_property
     def _ordinary(self) -> Ordinary:
@@ -151,7 +151,7 @@ class Likelihoods:
             for name in stated & self._ordinary.rests_on(fact)
         )
 
-    def standing(self, finding: Finding) -> Likely | None:
+    def standing(self, finding: RuleFinding) -> Likely | None:
         """How an open finding stands; None for one that is decided for certain."""
         return _standing(self._of(finding)) if finding.verdict.undecided else None
 
@@ -159,7 +159,7 @@ class Likelihoods:
         """The fact that holds: as given, else as is usual."""
         return self._ordinary.fact(name, position)
 
-    def of(self, finding: Finding) -> Likelihood | None:
+    def of(self, finding: RuleFinding) -> Likelihood | None:
         """The same, with what it rests on."""
         standing = self.standing(finding)
         if standing is None:
@@ -173,7 +173,7 @@ class Likelihoods:
             found = self._told[finding] = Likelihood(standing, tuple(rests_on))
         return found
 
-    def as_usual(self, finding: Finding) -> list[Finding]:
+    def as_usual(self, finding: RuleFinding) -> list[RuleFinding]:
         """The finding as it would be with usual figures, once for places that come out alike."""
         found = [asked for asked in self._of(finding) if asked is not None]
         return [self._finding(asked) for asked in found if asked.code in _VERDICTS]
@@ -188,12 +188,12 @@ class Likelihoods:
             and fact.interval.width <= _CLOSELY * plausible.width
         )
 
-    def _finding(self, asked: _Asked) -> Finding:
+    def _finding(self, asked: _Asked) -> RuleFinding:
         rule, positions = asked.judged.rule, asked.judged.positions
         told = {name: self._ordinary.fact(name, positions[0]) for name in rule.told}
         verdict, facts = _VERDICTS[asked.code], asked.judged.facts
         if not asked.ties:
-            return Finding(self.knowledge, rule, verdict, positions, facts, told)
+            return RuleFinding(self.knowledge, rule, verdict, positions, facts, told)
         figures = tied_figures(rule, asked.ties, self.knowledge)
         found = _Written(self.knowledge, rule, verdict, positions, facts, told)
         found.written = figures.of(
@@ -201,7 +201,7 @@ class Likelihoods:
         )
         return found
 
-    def _of(self, finding: Finding) -> list[_Asked | None]:
+    def _of(self, finding: RuleFinding) -> list[_Asked | None]:
         if finding.rule.never_usual:
             return [None]
         found = [self._asked.get((finding.rule.id, place)) for place in finding.positions]

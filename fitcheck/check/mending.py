@@ -17,7 +17,7 @@ from fitcheck.quantity import Interval, Kind, System, show, show_safe
 from fitcheck.source import frozen
 
 if TYPE_CHECKING:
-    from fitcheck.check.finding import Finding
+    from fitcheck.check.finding import RuleFinding
 
 NOT_FITTED = YES_NO.bit("no")
 # Words beside a figure of a remedy that tell which side of it is the safe one.
@@ -44,7 +44,7 @@ class Mend:
 class Mending:
     """The fixes of one finding's rule, with its figures."""
 
-    def __init__(self, finding: Finding) -> None:
+    def __init__(self, finding: RuleFinding) -> None:
         self.finding = finding
 
     def all(self, system: System) -> list[Mend]:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from fitcheck.check.finding import Finding
+from fitcheck.check.finding import RuleFinding
 from fitcheck.check.verdict import Verdict
 from fitcheck.model import Position
 
 
-def told_once(findings: list[Finding]) -> tuple[list[Finding], list[Finding]]:
+def told_once(findings: list[RuleFinding]) -> tuple[list[RuleFinding], list[RuleFinding]]:
     """The findings left, and those whose fault another one tells at the same places.
 
     A rule names in `told_by` those that say the same of a fault more tellingly.
@@ -16,8 +16,8 @@ def told_once(findings: list[Finding]) -> tuple[list[Finding], list[Finding]]:
     for finding in findings:
         if finding.verdict is Verdict.CONFLICT:
             clashing.setdefault(finding.rule.id, set()).update(finding.positions)
-    left: list[Finding] = []
-    beneath: list[Finding] = []
+    left: list[RuleFinding] = []
+    beneath: list[RuleFinding] = []
     for finding in findings:
         told = {at for other in finding.rule.file.told_by for at in clashing.get(str(other), ())}
         if finding.verdict is not Verdict.CONFLICT or not told:
@@ -34,7 +34,7 @@ def told_once(findings: list[Finding]) -> tuple[list[Finding], list[Finding]]:
     return left, beneath
 
 
-def _on_a_spread(finding: Finding) -> bool:
+def _on_a_spread(finding: RuleFinding) -> bool:
     """Whether it compares places with each other, so that one of them concerns them all."""
     attributes = finding.knowledge.attributes
     return any(attributes[name].spread_of for name in finding.rule.inputs if name in attributes)

@@ -12,7 +12,7 @@ from fitcheck.knowledge import Knowledge
 from fitcheck.model import (
     MOST_CYLINDERS,
     SIDES,
-    Build,
+    EngineBuild,
     Evidence,
     Layout,
     Part,
@@ -68,7 +68,7 @@ class PartFile:
     instead_of: Text | None = None
 
 
-def read_build(path: Path | str, knowledge: Knowledge, text: str | None = None) -> Build:
+def read_build(path: Path | str, knowledge: Knowledge, text: str | None = None) -> EngineBuild:
     """The build in a file (or in `text`, named by `path`); raises BadInput."""
     problems = Problems()
     node = read_yaml(path, problems, text)
@@ -125,7 +125,7 @@ class _BuildReader:
     def problem(self, place: Place | None, what: str, mend: str = "") -> None:
         self.problems.append(Problem(what, place, mend))
 
-    def build(self, node: Node) -> Build | None:
+    def build(self, node: Node) -> EngineBuild | None:
         if not isinstance(node, Mapping):
             self.problem(node.place, "a build file starts with keys such as build: and parts:")
             return None
@@ -155,7 +155,7 @@ class _BuildReader:
             return None
         self._leave_out(everything=self._yes(file.complete))
         self._check_cylinders(self.layout)
-        return Build(
+        return EngineBuild(
             str(file.build),
             str(file.about or ""),
             self.layout,

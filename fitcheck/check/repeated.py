@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from fitcheck.model import Build, Evidence, Statement
+from fitcheck.model import EngineBuild, Evidence, Statement
 from fitcheck.quantity import Quantity
 
 _KINDS = (Evidence.MEASURED, Evidence.CLAIMED)
 
 
-def said_twice(build: Build) -> list[tuple[Statement, Statement]]:
+def said_twice(build: EngineBuild) -> list[tuple[Statement, Statement]]:
     """The pairs of statements for the same places that can't both be so, the later second.
 
     A figure that was measured again on another day, or is only supposed, contradicts nothing.
 
     >>> from fitcheck.model import Layout
-    >>> said_twice(Build("a build", "", Layout(2), {}, frozenset()))
+    >>> said_twice(EngineBuild("a build", "", Layout(2), {}, frozenset()))
     []
     """
     found: list[tuple[Statement, Statement]] = []

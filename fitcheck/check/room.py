@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from fitcheck.check.finding import Demand, Finding
+from fitcheck.check.finding import Demand, RuleFinding
 
 
 def room_of(demand: Demand) -> float:
@@ -17,19 +17,19 @@ def room_of(demand: Demand) -> float:
     return float(demand.margin.lower / size)
 
 
-def past(finding: Finding) -> float:
+def past(finding: RuleFinding) -> float:
     """How far a finding may be past its limit, as a share of it; below zero with room to spare."""
     return -room_of(finding.demands[0]) if finding.demands else 0.0
 
 
-def well_past(finding: Finding, stated: Finding) -> bool:
+def well_past(finding: RuleFinding, stated: RuleFinding) -> bool:
     """Whether three quarters of what is possible lie past the limit, as the laxest have it."""
     if finding.margin is None or stated.margin is None:
         return True
     return -4 * stated.margin.upper >= finding.margin.width - stated.margin.width
 
 
-def well_within(finding: Finding, stated: Finding, *, laxest: bool = False) -> bool:
+def well_within(finding: RuleFinding, stated: RuleFinding, *, laxest: bool = False) -> bool:
     """Whether three quarters of what is possible lie within the limit, as the strictest have it.
 
     With `laxest`, as the laxest practice has it.

@@ -16,7 +16,7 @@ from pathlib import Path
 from fitcheck.check.one_figure import with_units
 from fitcheck.check.read import read_build
 from fitcheck.knowledge import Knowledge
-from fitcheck.model import Build
+from fitcheck.model import EngineBuild
 from fitcheck.quantity import Quantity, tidied
 from fitcheck.quantity.showing import system_of
 from fitcheck.source import BadInput, Problem, Problems, frozen
@@ -28,11 +28,11 @@ NONE = "none"
 class Supposed:
     """A build after changes, and the attributes that may differ from before."""
 
-    build: Build
+    build: EngineBuild
     changed: frozenset[str]
 
 
-def suppose_all(build: Build, changes: Iterable[str], knowledge: Knowledge) -> Supposed:
+def suppose_all(build: EngineBuild, changes: Iterable[str], knowledge: Knowledge) -> Supposed:
     """The build with the changes made, a later one over an earlier; raises BadInput with all."""
     problems = Problems()
     changed: set[str] = set()
@@ -78,7 +78,7 @@ def suppose_all(build: Build, changes: Iterable[str], knowledge: Knowledge) -> S
     return Supposed(build, frozenset(changed))
 
 
-def _said(build: Build, name: str, value: str, knowledge: Knowledge) -> Build:
+def _said(build: EngineBuild, name: str, value: str, knowledge: Knowledge) -> EngineBuild:
     """The value read by the reader of build files, with all that it refuses."""
     path, _, position = name.partition("@")
     slot, _, own = path.partition(".")
@@ -97,7 +97,7 @@ def _said(build: Build, name: str, value: str, knowledge: Knowledge) -> Build:
     return read_build("what if", knowledge, file)
 
 
-def _with_unit(build: Build, name: str, value: str, knowledge: Knowledge) -> str:
+def _with_unit(build: EngineBuild, name: str, value: str, knowledge: Knowledge) -> str:
     """The value; a bare one that is plausible in two units in that of the build's figures."""
     attribute = knowledge.attributes.get(knowledge.words.figure(name.partition("@")[0]).name)
     if attribute is None or attribute.kind is None:
@@ -113,12 +113,12 @@ def _quoted(text: str) -> str:
     return "'" + text.replace("'", "''") + "'"
 
 
-def _without(build: Build, slot: str) -> Build:
+def _without(build: EngineBuild, slot: str) -> EngineBuild:
     parts = {name: part for name, part in build.parts.items() if name != slot}
     return replace(build, parts=parts, absent=build.absent | {slot})
 
 
-def _with_part(build: Build, slot: str, path: Path, knowledge: Knowledge) -> Build:
+def _with_part(build: EngineBuild, slot: str, path: Path, knowledge: Knowledge) -> EngineBuild:
     other = read_build(path, knowledge)
     if slot not in other.parts:
         raise BadInput([Problem(f"{path} lists no {slot}", None, "name a build that has one")])

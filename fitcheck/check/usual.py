@@ -10,7 +10,7 @@ from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.figures import condition_of_usual, figure_of_usual
 from fitcheck.knowledge.parts import Usual
 from fitcheck.language import FITS
-from fitcheck.model import LEVELS, Build, Each, Evidence, Fact, Position
+from fitcheck.model import LEVELS, Each, EngineBuild, Evidence, Fact, Position
 from fitcheck.quantity import Interval
 
 _NOT_FITTED = "such a part is usually not fitted"
@@ -23,7 +23,7 @@ class Ordinary(Binding):
     nor outside it. Positions at which the same is said share usual facts as well.
     """
 
-    def __init__(self, build: Build, knowledge: Knowledge) -> None:
+    def __init__(self, build: EngineBuild, knowledge: Knowledge) -> None:
         super().__init__(build, knowledge)
         scattered = {
             statement.attribute.name

@@ -5,10 +5,10 @@ from __future__ import annotations
 from enum import Enum
 from typing import TYPE_CHECKING
 
-from fitcheck.check.finding import Finding
+from fitcheck.check.finding import RuleFinding
 from fitcheck.check.verdict import Verdict
 from fitcheck.knowledge import Knowledge
-from fitcheck.model import Build
+from fitcheck.model import EngineBuild
 from fitcheck.source import frozen
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ class Use(Enum):
 class Waived:
     """A clash that the house accepts."""
 
-    finding: Finding
+    finding: RuleFinding
     waiver: Waiver
 
 
@@ -47,8 +47,8 @@ class HouseUse:
 
 
 def waive(
-    findings: list[Finding], build: Build, knowledge: Knowledge
-) -> tuple[list[Finding], list[Waived], HouseUse | None]:
+    findings: list[RuleFinding], build: EngineBuild, knowledge: Knowledge
+) -> tuple[list[RuleFinding], list[Waived], HouseUse | None]:
     """The findings left, those waived, and the use of the house's decisions.
 
     Only a clash is waived: what cannot be told yet may turn out worse than what was accepted. A
@@ -62,7 +62,7 @@ def waive(
         for waiver in house.waivers
         if not waiver.answer.expired and waiver.build in ("", build.title)
     ]
-    left: list[Finding] = []
+    left: list[RuleFinding] = []
     waived: list[Waived] = []
     for finding in findings:
         if finding.verdict is not Verdict.CONFLICT:
@@ -88,9 +88,9 @@ def waive(
 
 def _use(
     house: House,
-    findings: list[Finding],
+    findings: list[RuleFinding],
     waived: list[Waived],
-    build: Build,
+    build: EngineBuild,
     knowledge: Knowledge,
 ) -> HouseUse:
     used = {id(one.waiver) for one in waived}
@@ -100,7 +100,7 @@ def _use(
     return HouseUse(house, limits, waivers)
 
 
-def _of_waiver(waiver: Waiver, used: set[int], build: Build) -> Use:
+def _of_waiver(waiver: Waiver, used: set[int], build: EngineBuild) -> Use:
     if waiver.answer.expired:
         return Use.EXPIRED
     if waiver.build not in ("", build.title):

@@ -22,9 +22,9 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from fitcheck.check import Check, Finding
+    from fitcheck.check import BuildCheck, RuleFinding
     from fitcheck.knowledge import Knowledge
-    from fitcheck.model import Build
+    from fitcheck.model import EngineBuild
     from fitcheck.report.writer import Output
 
 FITS, CLASHES, BAD_INPUT, OPEN = 0, 1, 2, 3
@@ -135,7 +135,7 @@ def loaded(options: argparse.Namespace) -> Knowledge:
     return knowledge
 
 
-def with_build(options: argparse.Namespace) -> tuple[Knowledge, Build]:
+def with_build(options: argparse.Namespace) -> tuple[Knowledge, EngineBuild]:
     """The build that the options name, and the knowledge with what its makers ask for."""
     from fitcheck.check import read_build  # noqa: PLC0415
     from fitcheck.knowledge import as_makers_ask  # noqa: PLC0415
@@ -145,7 +145,7 @@ def with_build(options: argparse.Namespace) -> tuple[Knowledge, Build]:
     return as_makers_ask(knowledge, build), build
 
 
-def checked(options: argparse.Namespace) -> Check:
+def checked(options: argparse.Namespace) -> BuildCheck:
     """The check of the build that the options name."""
     from fitcheck.check import check_build  # noqa: PLC0415
 
@@ -176,7 +176,7 @@ def print_data(data: object) -> None:
     print(json.dumps(data, indent=2, ensure_ascii=False))
 
 
-def exit_code(check: Check, findings: Iterable[Finding]) -> int:
+def exit_code(check: BuildCheck, findings: Iterable[RuleFinding]) -> int:
     """The exit code that some findings of a check give."""
     if check.failures:
         return BAD_INPUT
@@ -198,7 +198,7 @@ def slot_of(text: str, knowledge: Knowledge) -> str:
     return found.name
 
 
-def listed_in(build: Build, typed: Iterable[str], knowledge: Knowledge) -> tuple[str, ...]:
+def listed_in(build: EngineBuild, typed: Iterable[str], knowledge: Knowledge) -> tuple[str, ...]:
     """The slots of a build that some words mean."""
     what = "part listed in this build"
     return tuple(one_of(slot_of(text, knowledge), build.parts, what) for text in typed)

@@ -26,7 +26,7 @@ from fitcheck.cli.output import check_outputs, page_option, write_page
 from fitcheck.source.writing import write_whole
 
 if TYPE_CHECKING:
-    from fitcheck.check import Check
+    from fitcheck.check import BuildCheck
     from fitcheck.plan.made import Plan
     from fitcheck.plan.prices import Prices
     from fitcheck.plan.search import Progress
@@ -88,7 +88,7 @@ def run(options: argparse.Namespace) -> int:
     return _asked(options, check, prices) if options.do else _searched(options, check, prices)
 
 
-def _searched(options: argparse.Namespace, check: Check, prices: Prices) -> int:
+def _searched(options: argparse.Namespace, check: BuildCheck, prices: Prices) -> int:
     from fitcheck.plan.contradiction import contradiction  # noqa: PLC0415
     from fitcheck.plan.others import others_in_kind  # noqa: PLC0415
     from fitcheck.plan.planner import make_plan, time_left  # noqa: PLC0415
@@ -131,7 +131,7 @@ def _searched(options: argparse.Namespace, check: Check, prices: Prices) -> int:
     return CLASHES if outcome.proven else OPEN
 
 
-def _asked(options: argparse.Namespace, check: Check, prices: Prices) -> int:
+def _asked(options: argparse.Namespace, check: BuildCheck, prices: Prices) -> int:
     from fitcheck.plan.asked import asked_plan, read_works  # noqa: PLC0415
     from fitcheck.plan.work_order import work_order  # noqa: PLC0415
     from fitcheck.report.plan import PlanReport  # noqa: PLC0415

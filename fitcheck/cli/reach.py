@@ -22,7 +22,7 @@ from fitcheck.cli.common import (
 
 if TYPE_CHECKING:
     from fitcheck.knowledge import Knowledge
-    from fitcheck.model import Attribute, Build, Selector
+    from fitcheck.model import Attribute, EngineBuild, Selector
 
 HELP = "say how far a figure can go, and what binds at each end"
 
@@ -81,7 +81,7 @@ def _attribute(name: str, knowledge: Knowledge) -> Attribute:
     return attribute
 
 
-def _selector(text: str, attribute: Attribute, build: Build) -> Selector:
+def _selector(text: str, attribute: Attribute, build: EngineBuild) -> Selector:
     from fitcheck.model import EVERYWHERE, Selector  # noqa: PLC0415
 
     if not text:

@@ -25,7 +25,7 @@ from fitcheck.cli.common import (
 
 if TYPE_CHECKING:
     from fitcheck.knowledge import Knowledge
-    from fitcheck.model import Build
+    from fitcheck.model import EngineBuild
     from fitcheck.plan.prices import Prices
     from fitcheck.screen.cluster import Fewer
     from fitcheck.screen.opening import Opening
@@ -106,7 +106,9 @@ def run(options: argparse.Namespace) -> int:
         return _one(options, build, openings[0], catalog, shop)
 
 
-def _openings(options: argparse.Namespace, build: Build, knowledge: Knowledge) -> list[Opening]:
+def _openings(
+    options: argparse.Namespace, build: EngineBuild, knowledge: Knowledge
+) -> list[Opening]:
     from fitcheck.model import SIDES  # noqa: PLC0415
     from fitcheck.plan.at_place import known_of_place  # noqa: PLC0415
     from fitcheck.screen.opening import Opening  # noqa: PLC0415
@@ -129,7 +131,7 @@ def _openings(options: argparse.Namespace, build: Build, knowledge: Knowledge) -
 
 def _by_spark(
     options: argparse.Namespace,
-    build: Build,
+    build: EngineBuild,
     openings: list[Opening],
     knowledge: Knowledge,
     shop: Prices,
@@ -158,7 +160,7 @@ def _by_spark(
 
 def _one(
     options: argparse.Namespace,
-    build: Build,
+    build: EngineBuild,
     opening: Opening,
     catalog: Catalog,
     shop: Prices,
@@ -184,7 +186,7 @@ def _one(
 
 def _several(
     options: argparse.Namespace,
-    build: Build,
+    build: EngineBuild,
     openings: list[Opening],
     catalog: Catalog,
     shop: Prices,

@@ -9,10 +9,9 @@ from typing import TYPE_CHECKING, Any
 from fitcheck.check import Verdict, check_build
 
 if TYPE_CHECKING:
-    from fitcheck.check import Check as Checked
-    from fitcheck.check import Finding as Found
+    from fitcheck.check import BuildCheck, RuleFinding
     from fitcheck.knowledge import Knowledge
-    from fitcheck.model import Build as Listed
+    from fitcheck.model import EngineBuild
     from fitcheck.quantity import System
 
 
@@ -39,7 +38,7 @@ class Figure:
 class Build:
     """A build as read, with the knowledge it is asked by; `units` is inch or metric."""
 
-    listed: Listed = field(repr=False)
+    listed: EngineBuild = field(repr=False)
     knowledge: Knowledge = field(repr=False)
     units: System
 
@@ -73,7 +72,7 @@ class Check:
     """Whether the parts of a build work together."""
 
     build: Build
-    checked: Checked = field(repr=False)
+    checked: BuildCheck = field(repr=False)
 
     @property
     def answer(self) -> str:
@@ -126,7 +125,7 @@ class Finding:
     """What one rule says of some places that share their figures."""
 
     check: Check = field(repr=False)
-    found: Found = field(repr=False)
+    found: RuleFinding = field(repr=False)
 
     @property
     def rule(self) -> str:

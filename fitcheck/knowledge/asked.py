@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from fitcheck.knowledge.base import Knowledge
 from fitcheck.knowledge.parts import Rule, Source
-from fitcheck.model import Asked, Build
+from fitcheck.model import Asked, EngineBuild
 
 
-def as_makers_ask(knowledge: Knowledge, build: Build) -> Knowledge:
+def as_makers_ask(knowledge: Knowledge, build: EngineBuild) -> Knowledge:
     """The knowledge with the limits that the makers of a build's parts ask for."""
     base = knowledge.before_makers or knowledge
     if build.asked == knowledge.asked:

@@ -1,6 +1,6 @@
 """The model: part classes, parts, builds, positions, evidence."""
 
-from fitcheck.model.build import Asked, Build, Part, Reading
+from fitcheck.model.build import Asked, EngineBuild, Part, Reading
 from fitcheck.model.classes import Attribute, PartClass
 from fitcheck.model.evidence import Evidence, Fact, Origin, Statement
 from fitcheck.model.glance import glanced
@@ -24,8 +24,8 @@ __all__ = [
     "SIDES",
     "Asked",
     "Attribute",
-    "Build",
     "Each",
+    "EngineBuild",
     "Evidence",
     "Fact",
     "Layout",

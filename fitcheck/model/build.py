@@ -53,7 +53,7 @@ class Reading:
 
 
 @frozen
-class Build:
+class EngineBuild:
     """What somebody means to put together.
 
     `parts` holds the part (or one for each side) of every filled slot; `absent` the slots said
@@ -68,7 +68,7 @@ class Build:
     place: Place | None = field(default=None, repr=False)
     readings: tuple[Reading, ...] = field(default=(), compare=False)
 
-    def supposing(self, statements: Iterable[Statement]) -> Build:
+    def supposing(self, statements: Iterable[Statement]) -> EngineBuild:
         """This build with further statements, which hold over those it has.
 
         Each is marked as supposed and goes to the part in its slot; an empty slot gets a part.

@@ -11,7 +11,7 @@ from fitcheck.model import (
     EVERYWHERE,
     SIDES,
     Attribute,
-    Build,
+    EngineBuild,
     Evidence,
     Fact,
     Origin,
@@ -37,7 +37,7 @@ class Applied:
     position before each work and in the end.
     """
 
-    build: Build
+    build: EngineBuild
     works: tuple[Work, ...]
     changed: frozenset[str]
     run: ExactRun
@@ -51,7 +51,7 @@ class Applied:
         return self.run.at(name, position, number + 1)
 
 
-def apply(build: Build, knowledge: Knowledge, works: Sequence[Work]) -> Applied:
+def apply(build: EngineBuild, knowledge: Knowledge, works: Sequence[Work]) -> Applied:
     """The build after the works, done in machining order; raises BadInput.
 
     Each effect is evaluated over the facts that hold when its work is done, with the tolerance to
@@ -98,7 +98,7 @@ def _told(left: Left) -> Problem:
 # The build's statements are written anew for every figure that a work can change.
 
 
-def _rebuilt(course: Course, run: ExactRun) -> Build:
+def _rebuilt(course: Course, run: ExactRun) -> EngineBuild:
     build, knowledge = course.binding.build, course.knowledge
     names = [
         name

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
-from fitcheck.check import Check, check_build
+from fitcheck.check import BuildCheck, check_build
 from fitcheck.knowledge import Knowledge, Operation
 from fitcheck.model import Layout, Position, Selector
 from fitcheck.plan.apply import apply
@@ -79,7 +79,7 @@ def _amount(text: str, operation: Operation) -> Fraction | None:
     return interval.middle
 
 
-def asked_plan(check: Check, prices: Prices, works: Sequence[Work]) -> Plan:
+def asked_plan(check: BuildCheck, prices: Prices, works: Sequence[Work]) -> Plan:
     """The works as a plan that nobody searched for; raises BadInput, as `apply` does."""
     applied = apply(check.build, check.knowledge, works)
     costs = tuple(

@@ -8,10 +8,10 @@ from dataclasses import replace
 from fitcheck.knowledge import Knowledge
 from fitcheck.language import variables, walk
 from fitcheck.language.tree import Apply
-from fitcheck.model import Build, Evidence, Part
+from fitcheck.model import EngineBuild, Evidence, Part
 
 
-def known_of_place(build: Build, knowledge: Knowledge, slot: str) -> frozenset[str]:
+def known_of_place(build: EngineBuild, knowledge: Knowledge, slot: str) -> frozenset[str]:
     """The attributes of a slot that were measured of its place, with what they spread by."""
     found = {
         statement.attribute.name
@@ -23,7 +23,7 @@ def known_of_place(build: Build, knowledge: Knowledge, slot: str) -> frozenset[s
 
 
 def measured_with(
-    build: Build, knowledge: Knowledge, opened: Iterable[str]
+    build: EngineBuild, knowledge: Knowledge, opened: Iterable[str]
 ) -> dict[str, list[str]]:
     """What was measured of places with parts that are to be replaced, by what decides it.
 
@@ -52,7 +52,7 @@ def _deciders(name: str, knowledge: Knowledge) -> set[str]:
     return found
 
 
-def emptied(build: Build, slot: str) -> Build:
+def emptied(build: EngineBuild, slot: str) -> EngineBuild:
     """The build with a part in the slot of which only what was measured of its place is known."""
     kept = tuple(
         statement

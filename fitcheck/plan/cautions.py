@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from fitcheck.check import Check
+from fitcheck.check import BuildCheck
 from fitcheck.check.bind import Binding
 from fitcheck.knowledge import Caution, Knowledge, Rule
 from fitcheck.model import Position
@@ -38,7 +38,7 @@ def named(names: Iterable[object], knowledge: Knowledge) -> tuple[Caution, ...]:
     return tuple(knowledge.cautions[name] for name in dict.fromkeys(map(str, names)))
 
 
-def of_use(check: Check) -> tuple[Caution, ...]:
+def of_use(check: BuildCheck) -> tuple[Caution, ...]:
     """The cautions that an engine's use calls for, or may call for where nobody told it."""
     attribute = check.knowledge.attributes.get(USE)
     if attribute is None:

@@ -8,7 +8,7 @@ from time import monotonic
 
 from fitcheck.check import check_build
 from fitcheck.knowledge import Operation
-from fitcheck.model import Build, Fact, Position
+from fitcheck.model import EngineBuild, Fact, Position
 from fitcheck.plan.planner import Outcome, Planner, time_left
 from fitcheck.plan.question import Goal, Question
 
@@ -52,7 +52,7 @@ def contradiction(outcome: Outcome, seconds: float | None = None) -> Contradicti
 
 
 def leaves_plan(
-    outcome: Outcome, build: Build, operations: Iterable[Operation], until: float | None
+    outcome: Outcome, build: EngineBuild, operations: Iterable[Operation], until: float | None
 ) -> bool | None:
     """Whether the rules that stand against a plan leave one for another build; None: not told."""
     planner = outcome.planner
@@ -107,7 +107,7 @@ def _given(planner: Planner, name: str, position: Position) -> Fact | None:
     return None
 
 
-def without(build: Build, name: str) -> Build:
+def without(build: EngineBuild, name: str) -> EngineBuild:
     """A build of which nothing is said about one attribute."""
     parts = {
         slot: tuple(

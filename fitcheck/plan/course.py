@@ -12,7 +12,7 @@ from fitcheck.check.figures import Figures
 from fitcheck.check.usual import Ordinary
 from fitcheck.knowledge import Knowledge, Operation
 from fitcheck.language import YES_NO, variables
-from fitcheck.model import Attribute, Build, Evidence, Fact, Part, Position
+from fitcheck.model import Attribute, EngineBuild, Evidence, Fact, Part, Position
 from fitcheck.plan.reach import Reach, Walk
 from fitcheck.plan.work import Swap, fits_part, least_of, places_at, step_of, swap_covers
 from fitcheck.quantity import Interval
@@ -93,7 +93,7 @@ class Aimed(Ordinary):
     middle, lest work count as a cure for what is not known.
     """
 
-    def __init__(self, build: Build, knowledge: Knowledge) -> None:
+    def __init__(self, build: EngineBuild, knowledge: Knowledge) -> None:
         super().__init__(build, knowledge)
         self._middles: dict[Fact, Fact] = {}
 
@@ -371,7 +371,7 @@ class Course:
         if binding is None:
             build = self.binding.build
             part = Part(swap.slot, swap.name, swap.seller, swap.statements)
-            alone = Build("", "", build.layout, {swap.slot: (part,)}, frozenset())
+            alone = EngineBuild("", "", build.layout, {swap.slot: (part,)}, frozenset())
             binding = self._swapped[stage.number] = type(self.binding)(alone, self.knowledge)
         if name.endswith(".comes_with_head"):
             return self.listed(name)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fitcheck.check import Check
+from fitcheck.check import BuildCheck
 from fitcheck.check.bind import Binding
 from fitcheck.knowledge import Operation
 from fitcheck.model import Position
@@ -14,7 +14,7 @@ from fitcheck.plan.work import Work, covers, order_of
 BEFORE_MONEY = ("wash_and_inspect", "crack_test", "pressure_test")
 
 
-def going_with(works: Sequence[Work], check: Check) -> list[Work]:
+def going_with(works: Sequence[Work], check: BuildCheck) -> list[Work]:
     """The operations that go with some works, where these are done, in machining order.
 
     What calls for an operation stands with it, as `goes_with`; one may call for another.
@@ -67,7 +67,9 @@ def _may_be(operation: Operation, binding: Binding) -> bool:
     return True
 
 
-def _places(operation: Operation, calling: Sequence[Work], check: Check) -> tuple[Position, ...]:
+def _places(
+    operation: Operation, calling: Sequence[Work], check: BuildCheck
+) -> tuple[Position, ...]:
     at = [position for work in calling for position in work.positions]
     return tuple(
         place

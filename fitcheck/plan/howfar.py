@@ -26,7 +26,7 @@ from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES
 from fitcheck.model import (
     EVERYWHERE,
     Attribute,
-    Build,
+    EngineBuild,
     Evidence,
     Fact,
     Origin,
@@ -114,7 +114,7 @@ class HowFar:
 
 
 def how_far(
-    build: Build,
+    build: EngineBuild,
     knowledge: Knowledge,
     attribute: Attribute,
     selector: Selector = EVERYWHERE,
@@ -266,7 +266,7 @@ class Table:
 
 
 def table(
-    build: Build,
+    build: EngineBuild,
     knowledge: Knowledge,
     first: Attribute,
     second: Attribute,

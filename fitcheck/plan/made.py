@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fitcheck.check import Check, Finding, Verdict
+from fitcheck.check import BuildCheck, RuleFinding, Verdict
 from fitcheck.plan.apply import Applied
 from fitcheck.plan.question import Goal
 from fitcheck.plan.search import Cost
@@ -25,20 +25,20 @@ class Plan:
     works: tuple[Work, ...]
     costs: tuple[Costs, ...]
     applied: Applied
-    before: Check
-    after: Check
+    before: BuildCheck
+    after: BuildCheck
     proven: bool
     least: Cost
     cost: Cost
 
     @property
-    def waiting(self) -> tuple[Finding, ...]:
+    def waiting(self) -> tuple[RuleFinding, ...]:
         """What clashed and is not sure to fit before it is measured after the work."""
         clashed = {finding.rule.id for finding in self.before.conflicts}
         return tuple(one for one in self.after.undecided if one.rule.id in clashed)
 
     @property
-    def conditions(self) -> tuple[Finding, ...]:
+    def conditions(self) -> tuple[RuleFinding, ...]:
         """What fits after the work only if the figures measured then say so.
 
         It clashed, or it is a matter of a stop or serious that was sure to fit before.
@@ -57,7 +57,7 @@ class Plan:
         )
 
     @property
-    def remarks(self) -> tuple[Finding, ...]:
+    def remarks(self) -> tuple[RuleFinding, ...]:
         """What is only advice, was sure to fit and is not any more."""
         known = {
             (f.rule.id, place)

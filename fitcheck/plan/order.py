@@ -13,14 +13,14 @@ from dataclasses import dataclass, replace
 
 from fitcheck.check.bind import Binding
 from fitcheck.check.checking import CLAIMS, check_build
-from fitcheck.check.finding import Finding
+from fitcheck.check.finding import RuleFinding
 from fitcheck.check.needs import missing
 from fitcheck.check.verdict import Verdict
 from fitcheck.knowledge import Knowledge, Rule, as_makers_ask
 from fitcheck.knowledge.figures import Figures
 from fitcheck.knowledge.parts import Derived
 from fitcheck.language import variables
-from fitcheck.model import SIDES, Attribute, Build, Selector
+from fitcheck.model import SIDES, Attribute, EngineBuild, Selector
 from fitcheck.plan.at_place import emptied
 from fitcheck.plan.howfar import HowFar, how_far
 from fitcheck.plan.safe import Asked, asked_of
@@ -67,9 +67,9 @@ class Order:
     """
 
     slot: str
-    build: Build
+    build: EngineBuild
     envelopes: list[Envelope]
-    joint: list[Finding]
+    joint: list[RuleFinding]
     asked: list[Asked]
     stands: list[tuple[Derived, Interval]]
 
@@ -89,7 +89,7 @@ class Order:
         return same and not self.joint
 
 
-def order(build: Build, knowledge: Knowledge, slot: str, system: System = "inch") -> Order:
+def order(build: EngineBuild, knowledge: Knowledge, slot: str, system: System = "inch") -> Order:
     """What to ask for in a slot."""
     without = emptied(build, slot)
     knowledge = as_makers_ask(knowledge, without)
@@ -180,7 +180,7 @@ def _places(attribute: Attribute, binding: Binding, knowledge: Knowledge) -> lis
 
 
 def _contradicting(
-    build: Build, knowledge: Knowledge, far: HowFar, selector: Selector, system: System
+    build: EngineBuild, knowledge: Knowledge, far: HowFar, selector: Selector, system: System
 ) -> tuple[str, ...]:
     """The fewest neighbours that leave nothing: whatever can be left out is left out."""
     attribute = far.attribute
@@ -200,7 +200,7 @@ def _contradicting(
     return tuple(slots)
 
 
-def _only(build: Build, own: str, slots: Iterable[str]) -> Build:
+def _only(build: EngineBuild, own: str, slots: Iterable[str]) -> EngineBuild:
     """The build in which only the parts of some slots are known."""
     kept = {own, *slots}
     parts = {

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from time import monotonic
 
-from fitcheck.check import Check, check_build
+from fitcheck.check import BuildCheck, check_build
 from fitcheck.check.bind import Binding
 from fitcheck.knowledge import SEVERITIES, Operation, Rule
 from fitcheck.model import Position
@@ -71,7 +71,7 @@ class Planner:
 
     def __init__(
         self,
-        check: Check,
+        check: BuildCheck,
         prices: Prices,
         objective: Objective,
         operations: Iterable[Operation],
@@ -310,7 +310,7 @@ class Planner:
 
 
 def make_plan(
-    check: Check,
+    check: BuildCheck,
     prices: Prices = NO_PRICES,
     objective: Objective = "price",
     goal: Goal = Goal.MENDED,

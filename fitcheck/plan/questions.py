@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 from fractions import Fraction
 
-from fitcheck.check import Check, Verdict
+from fitcheck.check import BuildCheck, Verdict
 from fitcheck.check.checking import CLAIMS
 from fitcheck.knowledge import Knowledge, Operation, Rule
 from fitcheck.knowledge.parts import CONTRADICTIONS
@@ -26,7 +26,7 @@ class Questions:
 
     def __init__(
         self,
-        check: Check,
+        check: BuildCheck,
         course: Course,
         goal: Goal,
         widest: Widest,
@@ -302,7 +302,7 @@ def own_shape(operation: Operation, names: Collection[str]) -> bool:
     return operation.amount is None or not own.isdisjoint(names)
 
 
-def _mends(check: Check) -> dict[tuple[str, Position], dict[str, Fraction | None]]:
+def _mends(check: BuildCheck) -> dict[tuple[str, Position], dict[str, Fraction | None]]:
     """The operations that mend a clash, by its rule and place, and how much of each it takes."""
     found: dict[tuple[str, Position], dict[str, Fraction | None]] = {}
     for finding in check.conflicts:

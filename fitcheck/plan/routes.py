@@ -22,7 +22,7 @@ from fractions import Fraction
 from pathlib import Path
 from time import monotonic
 
-from fitcheck.check import Check, check_build, read_build
+from fitcheck.check import BuildCheck, check_build, read_build
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Evidence, Fact, shape, shaped
 from fitcheck.plan.planner import Outcome, make_plan, time_left
@@ -60,7 +60,7 @@ class Way:
     """One way: its build as it stands, what is bought for it, its shop's prices."""
 
     title: str
-    check: Check
+    check: BuildCheck
     prices: Prices
     bought: dict[str, Fraction]
     worked: dict[str, Fraction]  # hours that are paid beside the plan
@@ -121,7 +121,7 @@ class Route:
         return [*self.way.bought, *swaps]
 
     @property
-    def after(self) -> Check | None:
+    def after(self) -> BuildCheck | None:
         """The build after the plan, checked."""
         return None if self.outcome.plan is None else self.outcome.plan.after
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
-from fitcheck.check import Check
+from fitcheck.check import BuildCheck
 from fitcheck.check.bind import Binding
 from fitcheck.knowledge import Knowledge, Operation, Rule
 from fitcheck.language import YES_NO
@@ -134,7 +134,11 @@ class Stages:
     """The choices of one plan: the operations given, and all parts on offer."""
 
     def __init__(
-        self, check: Check, prices: Prices, objective: Objective, operations: Iterable[Operation]
+        self,
+        check: BuildCheck,
+        prices: Prices,
+        objective: Objective,
+        operations: Iterable[Operation],
     ) -> None:
         self.check = check
         self.knowledge: Knowledge = check.knowledge

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
-from fitcheck.check import Check, Finding, Likely, Verdict
+from fitcheck.check import BuildCheck, Likely, RuleFinding, Verdict
 from fitcheck.check.measuring.asks import WEIGHTS, Ask
 from fitcheck.check.room import past, well_past
 from fitcheck.knowledge import SEVERITIES, JobQuestion
@@ -35,7 +35,7 @@ class Answer:
     usual: tuple[str, ...] = ()
 
 
-def harm(finding: Finding) -> tuple[int, float]:
+def harm(finding: RuleFinding) -> tuple[int, float]:
     """What sorts findings by harm: the gravest first, then by how far past their limit."""
     return SEVERITIES.index(finding.rule.severity), -past(finding)
 
@@ -43,24 +43,24 @@ def harm(finding: Finding) -> tuple[int, float]:
 WORST_FIRST = (Verdict.CONFLICT, Verdict.STRADDLES, Verdict.UNMEASURED, Verdict.FITS)
 
 
-def worst_place(findings: Iterable[Finding]) -> Finding:
+def worst_place(findings: Iterable[RuleFinding]) -> RuleFinding:
     """Of one rule's findings the one to tell: of the gravest verdict, and there what lacks most."""
     return min(findings, key=_standing)
 
 
-def _standing(finding: Finding) -> tuple[int, Fraction]:
+def _standing(finding: RuleFinding) -> tuple[int, Fraction]:
     margin = finding.margin
     return WORST_FIRST.index(finding.verdict), margin.lower if margin else Fraction(0)
 
 
 def answers(
-    check: Check, clashes: Sequence[Finding], asks: Sequence[Ask], system: System
+    check: BuildCheck, clashes: Sequence[RuleFinding], asks: Sequence[Ask], system: System
 ) -> tuple[Answer, ...]:
     """The answers, for the questions about which there is anything to say.
 
     `clashes` holds the worst place of each rule that clashes, in the order of harm.
     """
-    found: dict[str, list[Finding]] = {}
+    found: dict[str, list[RuleFinding]] = {}
     told = [*check.findings, *(claim.finding for claim in check.claims)]
     for finding in told:
         found.setdefault(check.knowledge.question_of(finding.rule).id, []).append(finding)
@@ -76,14 +76,14 @@ def answers(
 
 class _Answering:
     def __init__(
-        self, check: Check, clashes: Sequence[Finding], asks: Sequence[Ask], system: System
+        self, check: BuildCheck, clashes: Sequence[RuleFinding], asks: Sequence[Ask], system: System
     ) -> None:
         self.check = check
         self.clashes = clashes
         self.asks = asks
         self.system: System = system
 
-    def answer(self, question: JobQuestion, findings: list[Finding]) -> Answer | None:
+    def answer(self, question: JobQuestion, findings: list[RuleFinding]) -> Answer | None:
         standing, words, usual = self._standing(question, findings)
         if not words:
             return None
@@ -91,7 +91,7 @@ class _Answering:
         return Answer(question.id, str(file.title), str(file.short), standing, words, usual)
 
     def _standing(
-        self, question: JobQuestion, findings: list[Finding]
+        self, question: JobQuestion, findings: list[RuleFinding]
     ) -> tuple[str, str, tuple[str, ...]]:
         if all(finding.rule.family == "claims" for finding in findings):
             return *self._claimed(), ()
@@ -111,7 +111,7 @@ class _Answering:
             for one in counts
             if one.verdict.undecided and not one.rule.by_work and one.rule.id not in disputed
         ]
-        by: dict[Likely | None, list[Finding]] = {}
+        by: dict[Likely | None, list[RuleFinding]] = {}
         for one in undecided:
             by.setdefault(self.check.likelihoods.standing(one), []).append(one)
         likely_clash = sorted(by.get(Likely.CLASHES, []), key=harm)
@@ -133,7 +133,7 @@ class _Answering:
         return self._yes(counts, findings)
 
     def _yes(
-        self, counts: list[Finding], findings: list[Finding]
+        self, counts: list[RuleFinding], findings: list[RuleFinding]
     ) -> tuple[str, str, tuple[str, ...]]:
         disputed = sorted((o for o in counts if o.rule.id in self.check.disputed), key=harm)
         if disputed:
@@ -147,12 +147,12 @@ class _Answering:
             return "yes", f"yes, with a remark: {self._clash(remarks)}", ()
         return "yes", f"yes{self._tightest(fits)}", ()
 
-    def _clash(self, found: list[Finding]) -> str:
+    def _clash(self, found: list[RuleFinding]) -> str:
         first = found[0]
         missing = missing_words(first, self.system)
         return _subject(first) + (f", {missing}" if missing else "") + _more(found)
 
-    def _clashing_as_stated(self, found: Iterable[Finding]) -> list[Finding]:
+    def _clashing_as_stated(self, found: Iterable[RuleFinding]) -> list[RuleFinding]:
         """Of what can't be told, what would clash if the figures were just as stated."""
         asked = (one for open_ in found for one in self._with_usual(open_) or [open_])
         told = [(one, one.as_stated(self.check.likelihoods.follows)) for one in asked]
@@ -162,7 +162,7 @@ class _Answering:
             if stated is not None and stated.verdict is Verdict.CONFLICT and well_past(one, stated)
         ]
 
-    def _followed(self, finding: Finding) -> str:
+    def _followed(self, finding: RuleFinding) -> str:
         """The usual figures beneath one as stated, which follow from others."""
         told = [
             f"{fact.attribute.title} {fact_value(fact, self.system)}"
@@ -171,11 +171,11 @@ class _Answering:
         ]
         return f" and {', '.join(told[:MOST_TOLD])} as usual" if told else ""
 
-    def _with_usual(self, finding: Finding) -> list[Finding]:
+    def _with_usual(self, finding: RuleFinding) -> list[RuleFinding]:
         """An open finding as it would be with usual figures."""
         return self.check.likelihoods.as_usual(finding)
 
-    def _as_usual(self, found: list[Finding]) -> str:
+    def _as_usual(self, found: list[RuleFinding]) -> str:
         """The first of some likely clashes, with its figure."""
         first = worst_place(
             one for one in self._with_usual(found[0]) if one.verdict is Verdict.CONFLICT
@@ -193,7 +193,7 @@ class _Answering:
             return "decide", f"at the edge of the claim: {subjects(tuple(edge), most=1)}"
         return ("yes", f"yes: {subjects(tuple(told), most=1)}") if told else ("", "")
 
-    def _open(self, found: list[Finding]) -> tuple[str, str]:
+    def _open(self, found: list[RuleFinding]) -> tuple[str, str]:
         """What would tell: a figure or a look; else what stands too near its limit to be told."""
         looked = [one for one in found if one.rule.by_look]
         figures = [one for one in found if not one.rule.by_look]
@@ -215,7 +215,7 @@ class _Answering:
             return "ask", f"measure again, as its figures contradict: {self._clash(figures)}"
         return "ask", f"too close to tell: {self._clash(figures)}"
 
-    def _first(self, figures: list[Finding]) -> Ask | None:
+    def _first(self, figures: list[RuleFinding]) -> Ask | None:
         """The figure to ask for first: one that could settle the gravest of what is open."""
         for severity in SEVERITIES:
             ids = {one.rule.id for one in figures if one.rule.severity == severity}
@@ -224,7 +224,7 @@ class _Answering:
                     return ask
         return None
 
-    def _usual(self, findings: list[Finding]) -> tuple[str, ...]:
+    def _usual(self, findings: list[RuleFinding]) -> tuple[str, ...]:
         """The usual figures that some answers rest on most, in words."""
         weights: Counter[str] = Counter()
         facts: dict[str, Fact] = {}
@@ -240,7 +240,7 @@ class _Answering:
             for fact in (facts[name] for name, _ in most)
         )
 
-    def _tightest(self, fits: list[Finding]) -> str:
+    def _tightest(self, fits: list[RuleFinding]) -> str:
         """The figure with least to spare of what it is measured by."""
         figures = [one for one in fits if one.demands]
         if not figures:
@@ -249,16 +249,16 @@ class _Answering:
         return f"; tightest {_subject(first)}, {missing_words(first, self.system)}"
 
 
-def _subject(finding: Finding) -> str:
+def _subject(finding: RuleFinding) -> str:
     return str(finding.rule.file.subject)
 
 
-def _more(found: Sequence[Finding]) -> str:
+def _more(found: Sequence[RuleFinding]) -> str:
     rest = len({one.rule.id for one in found}) - 1
     return f" and {rest} more" if rest else ""
 
 
-def _where(ask: Ask, check: Check) -> str:
+def _where(ask: Ask, check: BuildCheck) -> str:
     layout = check.build.layout
     everywhere = len(ask.positions) == len(layout.positions(ask.attribute.each))
     return "" if everywhere else f", {group_name(ask.positions, layout)}"

@@ -10,7 +10,7 @@ from rich.console import Console
 from fitcheck.check.records.audit import Audited, Outcome
 from fitcheck.check.records.sheet import value_text
 from fitcheck.knowledge import Knowledge
-from fitcheck.model import Build, Evidence, Position, Statement, group_name
+from fitcheck.model import EngineBuild, Evidence, Position, Statement, group_name
 from fitcheck.quantity import Interval, Quantity, System, show
 from fitcheck.report.phrases import capital, counted
 from fitcheck.report.sections import Claimed
@@ -24,7 +24,7 @@ _TITLES = {
 
 def write_audit(
     found: list[Audited],
-    build: Build,
+    build: EngineBuild,
     knowledge: Knowledge,
     console: Console,
     system: System,
@@ -69,7 +69,7 @@ def audit_answer(found: Sequence[Audited], claims: Sequence[Claimed]) -> str:
 class AuditWords:
     """The words for audited figures, for every kind of report."""
 
-    def __init__(self, build: Build, knowledge: Knowledge, system: System) -> None:
+    def __init__(self, build: EngineBuild, knowledge: Knowledge, system: System) -> None:
         self.build = build
         self.knowledge = knowledge
         self.system: System = system
@@ -147,7 +147,12 @@ class AuditWords:
 
 class _Audit(AuditWords, Writer):
     def __init__(
-        self, build: Build, knowledge: Knowledge, console: Console, system: System, everything: bool
+        self,
+        build: EngineBuild,
+        knowledge: Knowledge,
+        console: Console,
+        system: System,
+        everything: bool,
     ) -> None:
         Writer.__init__(self, console)
         AuditWords.__init__(self, build, knowledge, system)
@@ -199,7 +204,7 @@ class _Audit(AuditWords, Writer):
 _SAID = {Evidence.CLAIMED: "claimed", Evidence.PREDICTED: "ordered"}
 
 
-def audit_data(found: list[Audited], build: Build, system: System) -> list[dict[str, Any]]:
+def audit_data(found: list[Audited], build: EngineBuild, system: System) -> list[dict[str, Any]]:
     """The audit as plain data."""
     return [
         {

@@ -6,7 +6,7 @@ from typing import Any
 
 from rich.console import Console
 
-from fitcheck.check import Check
+from fitcheck.check import BuildCheck
 from fitcheck.check.tolerances.chance import Chance, Chances, Share
 from fitcheck.quantity import System, show
 from fitcheck.report.phrases import counted, open_words
@@ -19,7 +19,7 @@ _SPREADS = {
 
 
 def write_chances(
-    found: Chances, check: Check, spread: str, seed: int, console: Console, system: System
+    found: Chances, check: BuildCheck, spread: str, seed: int, console: Console, system: System
 ) -> None:
     """The share that clears everything, then each rule that some assemblies fail."""
     writer = Writer(console)

@@ -6,7 +6,7 @@ from typing import Any
 
 from rich.console import Console
 
-from fitcheck.check import Check, Finding, Verdict
+from fitcheck.check import BuildCheck, RuleFinding, Verdict
 from fitcheck.check.comparing import Change, changes
 from fitcheck.model import Layout, Position, group_name
 from fitcheck.quantity import System
@@ -23,7 +23,7 @@ SILENT = "does not apply"
 
 
 def write_comparison(
-    before: Check, after: Check, labels: tuple[str, str], console: Console, system: System
+    before: BuildCheck, after: BuildCheck, labels: tuple[str, str], console: Console, system: System
 ) -> None:
     """Both answers, then each rule that says something else."""
     writer = Writer(console)
@@ -80,7 +80,7 @@ def _write(
         writer.labelled(f"{label}:", f"{_word(finding)}{f'; {margin}' if margin else ''}", 2)
 
 
-def _word(finding: Finding | None) -> str:
+def _word(finding: RuleFinding | None) -> str:
     return _WORDS[finding.verdict] if finding else SILENT
 
 
@@ -95,7 +95,7 @@ def _places(positions: tuple[Position, ...], layout: Layout) -> str:
 
 
 def comparison_data(
-    before: Check, after: Check, labels: tuple[str, str], system: System
+    before: BuildCheck, after: BuildCheck, labels: tuple[str, str], system: System
 ) -> dict[str, Any]:
     """The comparison as plain data."""
     return {

@@ -9,7 +9,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any
 
-from fitcheck.check import Check, ClaimJudged, Finding
+from fitcheck.check import BuildCheck, ClaimJudged, RuleFinding
 from fitcheck.model import Fact
 from fitcheck.quantity import Interval, Kind, System, show
 from fitcheck.report.house import house_data
@@ -19,7 +19,7 @@ from fitcheck.report.story import MOST_ASKED, Story
 FORMAT = 2
 
 
-def check_data(check: Check, system: System) -> dict[str, Any]:
+def check_data(check: BuildCheck, system: System) -> dict[str, Any]:
     """The whole check. `counts` are of questions, each by its worst place."""
     story = Story(check, system)
     return {
@@ -71,7 +71,7 @@ def check_data(check: Check, system: System) -> dict[str, Any]:
     }
 
 
-def finding_data(check: Check, finding: Finding, system: System) -> dict[str, Any]:
+def finding_data(check: BuildCheck, finding: RuleFinding, system: System) -> dict[str, Any]:
     """One finding."""
     rule = finding.rule
     data: dict[str, Any] = {
@@ -108,7 +108,7 @@ def finding_data(check: Check, finding: Finding, system: System) -> dict[str, An
     return data
 
 
-def _likely(check: Check, finding: Finding) -> dict[str, Any]:
+def _likely(check: BuildCheck, finding: RuleFinding) -> dict[str, Any]:
     """How an open finding stands if the rest is as usual, and the usual figures it rests on."""
     likely = check.likely(finding)
     if likely is None:
@@ -119,7 +119,7 @@ def _likely(check: Check, finding: Finding) -> dict[str, Any]:
     }
 
 
-def claim_data(check: Check, claim: ClaimJudged, system: System) -> dict[str, Any]:
+def claim_data(check: BuildCheck, claim: ClaimJudged, system: System) -> dict[str, Any]:
     """One claim: inside it or not, and whether what it covers works."""
     data = finding_data(check, claim.finding, system)
     data["works"] = claim.works.value

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fitcheck.check import Check, Derivation, Finding, Likely, Verdict, describe_fact
+from fitcheck.check import BuildCheck, Derivation, Likely, RuleFinding, Verdict, describe_fact
 from fitcheck.quantity import System
 from fitcheck.report.phrases import fact_title, fact_value, margin_line, places
 from fitcheck.report.story import remedies
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 
 def write_explanation(
-    check: Check, findings: list[Finding], console: Output, system: System
+    check: BuildCheck, findings: list[RuleFinding], console: Output, system: System
 ) -> None:
     """How one rule's findings come about, down to the figures given."""
     report = CheckReport(check, console, system)
@@ -71,7 +71,9 @@ def write_explanation(
     report.closing(report.story.minded(at_work))
 
 
-def _write_as_usual(report: CheckReport, check: Check, finding: Finding, system: System) -> None:
+def _write_as_usual(
+    report: CheckReport, check: BuildCheck, finding: RuleFinding, system: System
+) -> None:
     """What ordinary parts would do, and which usual figures that rests on."""
     likely = check.likely(finding)
     if likely is None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fitcheck.check import Check
+from fitcheck.check import BuildCheck
 from fitcheck.check.records.sheet import value_text
 from fitcheck.check.values import selector_words
 from fitcheck.model import EVERYWHERE, Part
@@ -13,7 +13,7 @@ from fitcheck.report.phrases import capital, counted
 _KINDS = ("supposed", "measured", "predicted", "claimed", "assumed")
 
 
-def evidence_line(check: Check) -> str:
+def evidence_line(check: BuildCheck) -> str:
     """How many given figures the findings rest on, by kind of evidence."""
     facts = {
         id(fact): fact

@@ -11,13 +11,13 @@ from fitcheck.check.records.history import Measurement
 from fitcheck.check.records.sheet import value_text
 from fitcheck.check.values import selector_words
 from fitcheck.knowledge import Knowledge
-from fitcheck.model import Build, Layout, Position, group_name
+from fitcheck.model import EngineBuild, Layout, Position, group_name
 from fitcheck.report.phrases import capital, counted
 from fitcheck.report.writer import Writer
 
 
 def write_history(
-    found: list[Measurement], build: Build, knowledge: Knowledge, console: Console
+    found: list[Measurement], build: EngineBuild, knowledge: Knowledge, console: Console
 ) -> None:
     """Write the measurements to a console, by part and figure."""
     writer = Writer(console)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from fitcheck.check import Check
+from fitcheck.check import BuildCheck
 from fitcheck.check.values import selector_words
 from fitcheck.check.waiving import HouseUse, Use
 from fitcheck.model import EVERYWHERE, Layout, Position, group_name
@@ -31,7 +31,7 @@ def house_summary(use: HouseUse, waived: int) -> str:
     )
 
 
-def house_lines(check: Check, system: System) -> list[str]:
+def house_lines(check: BuildCheck, system: System) -> list[str]:
     """Each decision of the house with what became of it, and each clash it waives."""
     if check.house is None:
         return []
@@ -92,7 +92,7 @@ def _use_words(use: Use, answer: Answer) -> str:
     return str(use.value)
 
 
-def house_data(check: Check, system: System) -> dict[str, Any] | None:
+def house_data(check: BuildCheck, system: System) -> dict[str, Any] | None:
     """The decisions of the house as plain data; None without a house file."""
     if check.house is None:
         return None

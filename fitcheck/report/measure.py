@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
-from fitcheck.check import Check, describe_fact
-from fitcheck.check.finding import Finding
+from fitcheck.check import BuildCheck, describe_fact
+from fitcheck.check.finding import RuleFinding
 from fitcheck.check.measuring.asks import Ask, Asks
 from fitcheck.check.measuring.settling import Way
 from fitcheck.model import Position, group_name
@@ -47,7 +47,7 @@ def write_measurements(asks: Asks, console: Console, system: System, *, everythi
     _write_cautions(writer, check, [*full, *lines])
 
 
-def _write(writer: Writer, check: Check, number: int, ask: Ask, system: System) -> None:
+def _write(writer: Writer, check: BuildCheck, number: int, ask: Ask, system: System) -> None:
     fine = finely_words(ask, system)
     writer.wrapped(
         [
@@ -76,7 +76,7 @@ def _write_rest(writer: Writer, asks: Asks) -> None:
         writer.line(f"{counted(len(waiting), 'question')} also wait for parts that are not listed.")
 
 
-def _write_cautions(writer: Writer, check: Check, shown: Iterable[Ask]) -> None:
+def _write_cautions(writer: Writer, check: BuildCheck, shown: Iterable[Ask]) -> None:
     cautions = dict.fromkeys(
         str(caution) for ask in shown if ask.procedure for caution in ask.procedure.file.cautions
     )
@@ -87,7 +87,7 @@ def _write_cautions(writer: Writer, check: Check, shown: Iterable[Ask]) -> None:
         writer.labelled(f"{capital(str(caution.file.title))}:", str(caution.file.text), 0)
 
 
-def _findings(ways: Iterable[Way]) -> tuple[Finding, ...]:
+def _findings(ways: Iterable[Way]) -> tuple[RuleFinding, ...]:
     return tuple(way.finding for way in ways)
 
 
@@ -100,7 +100,7 @@ def _others(ask: Ask) -> str:
     )
 
 
-def ask_places(check: Check, ask: Ask) -> str:
+def ask_places(check: BuildCheck, ask: Ask) -> str:
     """The places, as in ` at all exhausts`; empty for the engine as a whole."""
     if ask.positions == (Position(),):
         return ""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fitcheck.check import Check, Finding
+from fitcheck.check import BuildCheck, RuleFinding
 from fitcheck.plan.routes import Routes
 from fitcheck.quantity import System
 from fitcheck.report.drawings.making import drawing, tightest
@@ -17,7 +17,7 @@ from fitcheck.report.story import Story
 MOST_ROWS = 14
 
 
-def check_html(check: Check, system: System) -> str:
+def check_html(check: BuildCheck, system: System) -> str:
     """The short answer, the tightest margins, the spring stack."""
     story = Story(check, system)
     numbers = Numbers(check, system)
@@ -40,7 +40,7 @@ def routes_html(found: Routes) -> str:
     return f"<div><p><strong>{safe(routes_answer(found))}</strong></p>{figures}</div>"
 
 
-def finding_html(finding: Finding, system: System) -> str:
+def finding_html(finding: RuleFinding, system: System) -> str:
     """What it says, and its margin against zero."""
     line = margin_line(finding, system)
     strip_ = finding_strip(finding, system).alone() if finding.demands else ""

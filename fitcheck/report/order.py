@@ -9,7 +9,7 @@ from typing import Any
 
 from rich.console import Console
 
-from fitcheck.check import Finding
+from fitcheck.check import RuleFinding
 from fitcheck.check.telling import options_told
 from fitcheck.knowledge import Knowledge
 from fitcheck.language import Is, Node, Variable, walk, words
@@ -147,12 +147,12 @@ def waits_for(order: Order, knowledge: Knowledge) -> dict[str, list[str]]:
 
 def _conditions(
     order: Order, system: System
-) -> Iterator[tuple[Finding, tuple[Position, ...], str]]:
+) -> Iterator[tuple[RuleFinding, tuple[Position, ...], str]]:
     """What is asked of several figures of the part, in words, where all else is told.
 
     What a bound on a single figure says already is left out.
     """
-    told: dict[tuple[str, str], list[Finding]] = defaultdict(list)
+    told: dict[tuple[str, str], list[RuleFinding]] = defaultdict(list)
     bounding = frozenset[str]().union(*(one.implied for one in order.asked))
     for finding in order.joint:
         others = [fact for fact in finding.missing if fact.attribute.slot != order.slot]
@@ -165,7 +165,7 @@ def _conditions(
         yield findings[0], tuple(sorted(positions, key=Position.order)), text
 
 
-def _name(finding: Finding, slot: str, system: System, node: Node) -> str:
+def _name(finding: RuleFinding, slot: str, system: System, node: Node) -> str:
     """The words for a figure, with what is known of it where the part has no say in it."""
     if isinstance(node, Is):
         words_ = finding.facts[getattr(node.choice, "name", "")].attribute.option_words

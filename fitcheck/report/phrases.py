@@ -7,7 +7,7 @@ from collections.abc import Callable, Hashable, Iterable, Sequence
 from fractions import Fraction
 from typing import TypeVar
 
-from fitcheck.check import Check, Demand, Finding, Likely, Verdict, describe_fact
+from fitcheck.check import BuildCheck, Demand, Likely, RuleFinding, Verdict, describe_fact
 from fitcheck.check.records.audit import Audited
 from fitcheck.check.records.sheet import value_text
 from fitcheck.check.telling import options_told
@@ -32,7 +32,7 @@ _RANGE = re.compile(r"(?<=[0-9])\.\.(?=[0-9])")
 Words = TypeVar("Words", bound=Hashable)
 
 
-def places(finding: Finding, layout: Layout) -> str:
+def places(finding: RuleFinding, layout: Layout) -> str:
     """Where a finding holds; empty for the engine as a whole."""
     if all(position == Position() for position in finding.positions):
         return ""
@@ -40,7 +40,7 @@ def places(finding: Finding, layout: Layout) -> str:
 
 
 def alike(
-    findings: Iterable[Finding], layout: Layout, words: Callable[[Finding], Words]
+    findings: Iterable[RuleFinding], layout: Layout, words: Callable[[RuleFinding], Words]
 ) -> list[tuple[str, Words]]:
     """Where and what, told once for all findings that read the same.
 
@@ -60,7 +60,7 @@ def alike(
     ]
 
 
-def group_places(findings: list[Finding], layout: Layout) -> str:
+def group_places(findings: list[RuleFinding], layout: Layout) -> str:
     """Where some findings hold together; empty for the engine as a whole."""
     positions = {position for finding in findings for position in finding.positions}
     if positions == {Position()}:
@@ -88,7 +88,7 @@ def counted(number: int, one: str, many: str = "") -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
-def summary(check: Check) -> str:
+def summary(check: BuildCheck) -> str:
     """The answer in one sentence, and how much of it the house waived."""
     waived = len(check.waived)
     if not waived:
@@ -115,7 +115,7 @@ class Counts:
     fits: int
 
 
-def counts(check: Check) -> Counts:
+def counts(check: BuildCheck) -> Counts:
     """How the questions of a check stand."""
     worst = check.worst_by_rule
     clashes = [one.rule.severity for one in worst if one.verdict is Verdict.CONFLICT]
@@ -134,7 +134,7 @@ def counts(check: Check) -> Counts:
     )
 
 
-def _answer(check: Check) -> str:
+def _answer(check: BuildCheck) -> str:
     found = counts(check)
     open_ = f"{counted(found.open, 'question')} cannot be answered yet, " if found.open else ""
     stops = f", {found.disputed_stops} of them to stop for" if found.disputed_stops else ""
@@ -158,7 +158,7 @@ def _answer(check: Check) -> str:
     )
 
 
-def open_words(check: Check, when: str = "yet") -> str:
+def open_words(check: BuildCheck, when: str = "yet") -> str:
     """What is undecided, to be told before anything is called right; empty where nothing is."""
     found = counts(check)
     told = []
@@ -171,7 +171,7 @@ def open_words(check: Check, when: str = "yet") -> str:
     return " ".join(told)
 
 
-def likely_counts(check: Check) -> str:
+def likely_counts(check: BuildCheck) -> str:
     """What the open questions come to with ordinary parts; empty where none is open."""
     standings: dict[str, set[Likely | None]] = {
         one.rule.id: set()
@@ -193,7 +193,7 @@ def likely_counts(check: Check) -> str:
     return f"If the rest is as usual, {' and '.join(told)}."
 
 
-def margin_line(finding: Finding, system: System) -> str:
+def margin_line(finding: RuleFinding, system: System) -> str:
     """What is, what is wanted, and what is missing or to spare."""
     if not finding.demands:
         return ""
@@ -203,7 +203,7 @@ def margin_line(finding: Finding, system: System) -> str:
     return f"{actual}, wanted {wanted}; {missing_words(finding, system)}"
 
 
-def wanted_words(finding: Finding, demand: Demand, system: System) -> str:
+def wanted_words(finding: RuleFinding, demand: Demand, system: System) -> str:
     """What a demand wants; where practice disagrees on the limit, what each side says."""
     direction = "at least" if demand.node.op[0] == ">" else "at most"
     limit = finding.rule.limits.get(getattr(demand.node.right, "name", ""))
@@ -215,7 +215,7 @@ def wanted_words(finding: Finding, demand: Demand, system: System) -> str:
     return f"{direction} {demand.show(demand.wanted, system)}"
 
 
-def missing_words(finding: Finding, system: System) -> str:
+def missing_words(finding: RuleFinding, system: System) -> str:
     """`short by 0.034 in`, `0.012 in to spare`, or what lies between."""
     if not finding.demands:
         return ""
@@ -246,7 +246,7 @@ def _amount(least: Fraction, most: Fraction, kind: Kind, system: System) -> str:
     )
 
 
-def fact_title(check: Check, attribute: Attribute) -> str:
+def fact_title(check: BuildCheck, attribute: Attribute) -> str:
     """An attribute with its part, as in `valve spring: coil-bind height`."""
     if "." not in attribute.name:
         return attribute.title
@@ -261,7 +261,7 @@ def fact_value(fact: Fact, system: System) -> str:
     return show(fact.interval, kind, system)
 
 
-def weakest_line(check: Check, finding: Finding) -> str:
+def weakest_line(check: BuildCheck, finding: RuleFinding) -> str:
     """The weakest figure that a finding rests on."""
     fact = finding.weakest
     if fact is None:
@@ -271,7 +271,7 @@ def weakest_line(check: Check, finding: Finding) -> str:
     return f"{fact_title(check, fact.attribute)}, {describe_fact(fact)}"
 
 
-def disproved_words(check: Check, found: Sequence[Audited], system: System) -> str:
+def disproved_words(check: BuildCheck, found: Sequence[Audited], system: System) -> str:
     """A stated figure that measuring disproves: at which places, what was found, how far off."""
     attribute, layout = found[0].attribute, check.build.layout
     places = sorted((at for one in found for at in one.positions), key=Position.order)
@@ -294,7 +294,7 @@ def disproved_words(check: Check, found: Sequence[Audited], system: System) -> s
     return f"{fact_title(check, attribute)}{where}: measured {told}, not {stated}; {over} by {past}"
 
 
-def twice_words(check: Check, one: Statement, other: Statement) -> str:
+def twice_words(check: BuildCheck, one: Statement, other: Statement) -> str:
     """A figure that was said twice and can't be both."""
     where = "" if one.selector == EVERYWHERE else f", {one.selector}"
     used = max((other, one), key=lambda statement: statement.strength)
@@ -306,7 +306,7 @@ def twice_words(check: Check, one: Statement, other: Statement) -> str:
     )
 
 
-def subjects(findings: tuple[Finding, ...], most: int = 4) -> str:
+def subjects(findings: tuple[RuleFinding, ...], most: int = 4) -> str:
     """The subjects of some findings, each once; past `most` the rest is counted."""
     names = list(dict.fromkeys(str(finding.rule.file.subject) for finding in findings))
     more = f" and {len(names) - most} more" if len(names) > most else ""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from fitcheck.check import Finding
+from fitcheck.check import RuleFinding
 from fitcheck.check.measuring.asks import Ask
 from fitcheck.quantity import System
 from fitcheck.report.answers import worst_place
@@ -67,11 +67,11 @@ class PileWords:
         told = counted(one.questions, "question")
         return f"{told} still open." if one.questions else "nothing open."
 
-    def clashes(self, one: PileSet) -> list[list[Finding]]:
+    def clashes(self, one: PileSet) -> list[list[RuleFinding]]:
         """The clashes of a set that work mends, those of one rule together."""
         return by_rule(found for found in one.check.conflicts if found.rule.id in one.clashes)
 
-    def work(self, findings: Sequence[Finding]) -> str:
+    def work(self, findings: Sequence[RuleFinding]) -> str:
         """What mends one clash, with its hours at all its places."""
         worst = worst_place(findings)
         mend = self.frame.mends(worst, self.system)[0]

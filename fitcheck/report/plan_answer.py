@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from rich.console import Console
 
-from fitcheck.check import Check
+from fitcheck.check import BuildCheck
 from fitcheck.check.telling import describe_fact
 from fitcheck.model import Layout, Position, group_name
 from fitcheck.plan.contradiction import Contradiction
@@ -41,7 +41,7 @@ def costs_words(costs: Costs, prices: Prices) -> str:
     return f"{price}, {float(costs.hours):.2f} h" if costs.hours else price
 
 
-def subject(question: Question, check: Check) -> str:
+def subject(question: Question, check: BuildCheck) -> str:
     """What a question is about."""
     if question.rule is not None:
         return str(question.rule.file.subject)

@@ -7,14 +7,16 @@ from typing import Any
 from rich.console import Console
 from rich.table import Table as Grid
 
-from fitcheck.model import Attribute, Build, Layout, Position, group_name
+from fitcheck.model import Attribute, EngineBuild, Layout, Position, group_name
 from fitcheck.plan.howfar import Binder, HowFar, Stretch, Table
 from fitcheck.quantity import Interval, System, show
 from fitcheck.report.phrases import capital
 from fitcheck.report.writer import Writer
 
 
-def write_reach(found: HowFar, build: Build, title: str, console: Console, system: System) -> None:
+def write_reach(
+    found: HowFar, build: EngineBuild, title: str, console: Console, system: System
+) -> None:
     """The ranges, what binds at their ends, and what no value settles."""
     writer, layout = Writer(console), build.layout
     at = places(found.positions, layout)

@@ -6,7 +6,7 @@ from typing import Any
 
 from rich.console import Console
 
-from fitcheck.check import Check
+from fitcheck.check import BuildCheck
 from fitcheck.plan.routes import Route, Routes, Turn
 from fitcheck.quantity import System
 from fitcheck.report.phrases import capital, counted, counts, open_words, subjects
@@ -85,7 +85,7 @@ def side_by_side(route: Route) -> dict[str, str]:
     }
 
 
-def _open(after: Check) -> str:
+def _open(after: BuildCheck) -> str:
     found = counts(after)
     stops = f", {found.open_stops} of them a matter of STOP" if found.open_stops else ""
     return counted(found.open, "question") + stops

@@ -12,14 +12,14 @@ from rich.console import Console
 from fitcheck.check import Verdict
 from fitcheck.check.records.samples import Sample
 from fitcheck.knowledge import Knowledge
-from fitcheck.model import Build, Position, group_name
+from fitcheck.model import EngineBuild, Position, group_name
 from fitcheck.quantity import Interval, Kind, System, show
 from fitcheck.report.phrases import capital, counted
 from fitcheck.report.writer import Writer
 
 
 def write_samples(
-    found: list[Sample], build: Build, knowledge: Knowledge, console: Console, system: System
+    found: list[Sample], build: EngineBuild, knowledge: Knowledge, console: Console, system: System
 ) -> None:
     """Write the samples to a console."""
     writer = _Samples(build, knowledge, console, system)
@@ -32,7 +32,7 @@ def write_samples(
 
 class _Samples(Writer):
     def __init__(
-        self, build: Build, knowledge: Knowledge, console: Console, system: System
+        self, build: EngineBuild, knowledge: Knowledge, console: Console, system: System
     ) -> None:
         super().__init__(console)
         self.build = build

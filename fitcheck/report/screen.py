@@ -7,10 +7,10 @@ from typing import Any
 
 from rich.console import Console
 
-from fitcheck.check import Finding
+from fitcheck.check import RuleFinding
 from fitcheck.knowledge import Knowledge
 from fitcheck.language.columns import CONFLICT
-from fitcheck.model import Build
+from fitcheck.model import EngineBuild
 from fitcheck.plan.at_place import measured_with
 from fitcheck.plan.prices import Prices
 from fitcheck.quantity import System
@@ -91,7 +91,9 @@ def _answer(found: Screen, best: Best) -> str:
     )
 
 
-def write_shifting(writer: Writer, build: Build, knowledge: Knowledge, opened: list[str]) -> None:
+def write_shifting(
+    writer: Writer, build: EngineBuild, knowledge: Knowledge, opened: list[str]
+) -> None:
     """What is taken as it was measured with other parts in place, which new ones may shift."""
     for name, others in measured_with(build, knowledge, opened).items():
         titles = " or ".join(knowledge.classes[slot].title for slot in others)
@@ -132,7 +134,7 @@ def _write_waits(writer: Writer, found: Screen, best: Best) -> None:
         writer.labelled("for:", f"{shown}{more}", 2, 2)
 
 
-def awaited(finding: Finding, found: Screen) -> list[str]:
+def awaited(finding: RuleFinding, found: Screen) -> list[str]:
     """The figures of other parts, or of the part itself, which a question waits for."""
     knowledge, opening = found.frame.knowledge, found.opening
     lacking = [fact.attribute for fact in finding.missing]
@@ -230,7 +232,7 @@ def work_words(work: Work, shop: Prices) -> str:
     return f"{float(work.hours):.1f} h{price}"
 
 
-def _subjects(findings: Sequence[Finding]) -> str:
+def _subjects(findings: Sequence[RuleFinding]) -> str:
     told = list(dict.fromkeys(str(one.rule.file.subject) for one in findings))
     more = f" and {len(told) - MOST_NAMES} more" if len(told) > MOST_NAMES else ""
     return "; ".join(told[:MOST_NAMES]) + more

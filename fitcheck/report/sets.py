@@ -7,8 +7,8 @@ from typing import Any
 
 from rich.console import Console
 
-from fitcheck.check import Finding
-from fitcheck.model import Build
+from fitcheck.check import RuleFinding
+from fitcheck.model import EngineBuild
 from fitcheck.plan.prices import Prices
 from fitcheck.quantity import System
 from fitcheck.report.answers import worst_place
@@ -30,7 +30,7 @@ _WORDS = {
 
 def write_sets(
     frame: Frame,
-    present: Build,
+    present: EngineBuild,
     found: Chosen,
     counts: Mapping[str, int],
     by: str,
@@ -134,7 +134,7 @@ def _write_cause(writer: Writer, why: Cause, knowledge: Any) -> None:
     writer.line("Open another of these slots, or list more parts for one.", indent=2)
 
 
-def _rules(findings: Sequence[Finding]) -> str:
+def _rules(findings: Sequence[RuleFinding]) -> str:
     return counted(len(by_rule(findings)), "question")
 
 

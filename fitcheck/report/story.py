@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from functools import cached_property
 
-from fitcheck.check import Check, ClaimJudged, Finding, Mend, Verdict, Works
+from fitcheck.check import BuildCheck, ClaimJudged, Mend, RuleFinding, Verdict, Works
 from fitcheck.check.measuring.asks import Ask, Asks
 from fitcheck.check.measuring.places import place_of
 from fitcheck.check.records.audit import Audited, Outcome, audit
@@ -50,7 +50,7 @@ MOST_DISPROVED = 4
 class Story:
     """The sections of one check, in the order in which they are told."""
 
-    def __init__(self, check: Check, system: System) -> None:
+    def __init__(self, check: BuildCheck, system: System) -> None:
         self.check = check
         self.system: System = system
         self.title = check.build.title
@@ -87,11 +87,11 @@ class Story:
     # What clashes.
 
     @cached_property
-    def _clashing(self) -> list[list[Finding]]:
+    def _clashing(self) -> list[list[RuleFinding]]:
         return clashing(self.check)
 
     @cached_property
-    def worst(self) -> tuple[Finding, ...]:
+    def worst(self) -> tuple[RuleFinding, ...]:
         """The worst place of each of the clashes, in the order of harm."""
         return tuple(map(worst_place, self._clashing))
 
@@ -100,7 +100,7 @@ class Story:
         """What clashes, in the order of harm."""
         return tuple(map(self._clash, self._clashing))
 
-    def _clash(self, findings: list[Finding]) -> Clash:
+    def _clash(self, findings: list[RuleFinding]) -> Clash:
         worst, rule = worst_place(findings), findings[0].rule
         told, (at,) = self._places(findings), self._places([worst])
         return Clash(
@@ -117,7 +117,7 @@ class Story:
             sum_of(worst, self.system),
         )
 
-    def _places(self, findings: list[Finding]) -> tuple[Place, ...]:
+    def _places(self, findings: list[RuleFinding]) -> tuple[Place, ...]:
         """What is said where, each saying once."""
         told = alike(
             findings,
@@ -126,7 +126,7 @@ class Story:
         )
         return tuple(Place(capital(where), *map(capital, words)) for where, words in told)
 
-    def limits(self, findings: list[Finding]) -> tuple[str, ...]:
+    def limits(self, findings: list[RuleFinding]) -> tuple[str, ...]:
         """The limits of a rule, each with its source; of several options those met with.
 
         Of one that is a band it is said what practice disagrees on.
@@ -196,7 +196,7 @@ class Story:
         found = [self._undecided(group) for group in by_rule(self.check.of(Verdict.STRADDLES))]
         return tuple(sorted(found, key=lambda one: one.disputed))
 
-    def _undecided(self, findings: list[Finding]) -> Undecided:
+    def _undecided(self, findings: list[RuleFinding]) -> Undecided:
         worst, layout = worst_place(findings), self.check.build.layout
         return Undecided(
             worst.rule.id,
@@ -242,7 +242,7 @@ class Story:
     @cached_property
     def fits(self) -> tuple[Family, ...]:
         """What fits, by family."""
-        found: dict[str, list[Finding]] = {}
+        found: dict[str, list[RuleFinding]] = {}
         for finding in self.check.fits:
             found.setdefault(finding.rule.family_words, []).append(finding)
         layout = self.check.build.layout
@@ -290,20 +290,20 @@ class Story:
         )
 
 
-def clashing(check: Check) -> list[list[Finding]]:
+def clashing(check: BuildCheck) -> list[list[RuleFinding]]:
     """The clashes of each rule together, in the order of harm."""
     return sorted(by_rule(check.conflicts), key=lambda findings: harm(worst_place(findings)))
 
 
-def by_rule(findings: Iterable[Finding]) -> list[list[Finding]]:
+def by_rule(findings: Iterable[RuleFinding]) -> list[list[RuleFinding]]:
     """The findings of each rule together, in order of appearance."""
-    found: dict[str, list[Finding]] = {}
+    found: dict[str, list[RuleFinding]] = {}
     for finding in findings:
         found.setdefault(finding.rule.id, []).append(finding)
     return list(found.values())
 
 
-def remedies(finding: Finding, system: System) -> tuple[Remedy, ...]:
+def remedies(finding: RuleFinding, system: System) -> tuple[Remedy, ...]:
     """What mends a finding; what can't give enough only where nothing else can.
 
     What gives a figure comes before what does not, in the order of the rule; of work that gives
@@ -314,7 +314,7 @@ def remedies(finding: Finding, system: System) -> tuple[Remedy, ...]:
     return tuple(map(_remedy, sorted(enough, key=lambda mend: _effort(mend, finding))))
 
 
-def _effort(mend: Mend, finding: Finding) -> tuple[int, float]:
+def _effort(mend: Mend, finding: RuleFinding) -> tuple[int, float]:
     if mend.operation is not None and mend.amount is not None:
         places = {place_of(mend.operation.each, position) for position in finding.positions}
         hours = float(mend.operation.hours.interval.middle) * len(places)
@@ -329,7 +329,7 @@ def _remedy(mend: Mend) -> Remedy:
     return Remedy(mend.text, note, mend.enough, tuple(map(str, cautions)))
 
 
-def _subjects(findings: Iterable[Finding]) -> tuple[str, ...]:
+def _subjects(findings: Iterable[RuleFinding]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(str(finding.rule.file.subject) for finding in findings))
 
 
@@ -348,7 +348,7 @@ _WORKS = {
 }
 
 
-def _met(finding: Finding, choice: Attribute, option: str) -> bool:
+def _met(finding: RuleFinding, choice: Attribute, option: str) -> bool:
     """Whether a choice may be this option where the finding is."""
     fact = finding.facts.get(choice.name)
     return fact is None or bool(fact.mask & 1 << choice.options.index(option))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
 
-from fitcheck.check import Finding
+from fitcheck.check import RuleFinding
 from fitcheck.language import Node, Step
 from fitcheck.language.tree import Apply
 from fitcheck.quantity import Interval, Kind, System
@@ -34,7 +34,7 @@ class Sum:
     lines: tuple[SumLine, ...]
 
 
-def sum_of(finding: Finding, system: System) -> Sum | None:
+def sum_of(finding: RuleFinding, system: System) -> Sum | None:
     """How the figure of a clash comes about and what it lacks; None where that is no subtraction.
 
     Each figure is rounded to one digit finer than is usual, and what follows is reckoned from

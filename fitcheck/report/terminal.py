@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from fitcheck.check import Check
+from fitcheck.check import BuildCheck
 from fitcheck.check.measuring.asks import Ask
 from fitcheck.quantity import System
 from fitcheck.report.measure import ask_places, brief, work
@@ -26,7 +26,7 @@ _STANDINGS = {"yes": "green", "no": "bold red", "likely not": "red"}
 class CheckReport(Writer):
     """Writes a check to a console: in short, or all of it."""
 
-    def __init__(self, check: Check, console: Output, system: System) -> None:
+    def __init__(self, check: BuildCheck, console: Output, system: System) -> None:
         super().__init__(console)
         self.story = Story(check, system)
 

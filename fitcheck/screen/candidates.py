@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from fitcheck.check.bind import Binding
 from fitcheck.knowledge import Knowledge
-from fitcheck.model import Build, Part, Position
+from fitcheck.model import EngineBuild, Part, Position
 from fitcheck.screen.cost import Need
 from fitcheck.screen.opening import GIVEN, Opening
 from fitcheck.screen.store import Catalog
@@ -106,7 +106,7 @@ class FromParts:
     def __init__(
         self,
         candidates: Sequence[Part | tuple[Part, ...]],
-        emptied: Build,
+        emptied: EngineBuild,
         opening: Opening,
         knowledge: Knowledge,
         prices: Sequence[float | None] = (),

@@ -14,7 +14,7 @@ from typing import Any
 
 from fitcheck.knowledge import Knowledge
 from fitcheck.language.columns import CONFLICT
-from fitcheck.model import Build, Evidence
+from fitcheck.model import EngineBuild, Evidence
 from fitcheck.quantity import Quantity
 from fitcheck.screen.folder import currency_of
 from fitcheck.screen.opening import Opening
@@ -81,7 +81,11 @@ def session_of(master: str, settings: Mapping[str, str]) -> Any:
 
 
 def left_of(
-    session: Any, folder: Path, knowledge: Knowledge, build: Build, openings: Sequence[Opening]
+    session: Any,
+    folder: Path,
+    knowledge: Knowledge,
+    build: EngineBuild,
+    openings: Sequence[Opening],
 ) -> Fewer:
     """What is left of a folder of Parquet, a folder beneath it for each class."""
     missing = [one.slot for one in openings if not (folder / one.slot).is_dir()]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import ceil
 
 from fitcheck.knowledge import Knowledge
-from fitcheck.model import Build
+from fitcheck.model import EngineBuild
 from fitcheck.screen.opening import Opening
 
 
@@ -36,7 +36,7 @@ class Need:
         return f"price * ceil({self.pieces}e0 / coalesce(pack, 1))"
 
 
-def need_of(build: Build, knowledge: Knowledge, opening: Opening, spares: int = 0) -> Need:
+def need_of(build: EngineBuild, knowledge: Knowledge, opening: Opening, spares: int = 0) -> Need:
     """What a build needs for an open slot."""
     each = knowledge.classes[opening.slot].each
     places = [p for p in build.layout.positions(each) if opening.selector.covers(p)]

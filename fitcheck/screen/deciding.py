@@ -13,14 +13,14 @@ from dataclasses import dataclass, field
 from enum import IntEnum
 from functools import cached_property
 
-from fitcheck.check import Check, Finding, Verdict
+from fitcheck.check import BuildCheck, RuleFinding, Verdict
 from fitcheck.check.checking import check_build
 from fitcheck.check.finding import at_its_middle
 from fitcheck.check.likely import Likelihoods, Likely
 from fitcheck.check.room import room_of, well_past, well_within
 from fitcheck.check.verdict import verdict_on
 from fitcheck.knowledge import Rule
-from fitcheck.model import Build, Fact, Part, Position
+from fitcheck.model import EngineBuild, Fact, Part, Position
 from fitcheck.quantity import Interval
 from fitcheck.screen.opening import Frame, by_rule
 
@@ -54,13 +54,13 @@ class Decided:
     be. `tightest` is where least room is left of the limit, where something fits by a figure.
     """
 
-    check: Check
-    clashes: list[Finding] = field(default_factory=list)
-    likely: list[Finding] = field(default_factory=list)
-    asks: list[Finding] = field(default_factory=list)
-    waits: list[Finding] = field(default_factory=list)
-    disputed: list[Finding] = field(default_factory=list)
-    tightest: Finding | None = None
+    check: BuildCheck
+    clashes: list[RuleFinding] = field(default_factory=list)
+    likely: list[RuleFinding] = field(default_factory=list)
+    asks: list[RuleFinding] = field(default_factory=list)
+    waits: list[RuleFinding] = field(default_factory=list)
+    disputed: list[RuleFinding] = field(default_factory=list)
+    tightest: RuleFinding | None = None
     room: float | None = None
     presumed: bool = False
 
@@ -84,7 +84,7 @@ class Decider:
     candidate tells, and what none tells is found out of whichever is bought.
     """
 
-    def __init__(self, frame: Frame, present: Build, told: Set[str]) -> None:
+    def __init__(self, frame: Frame, present: EngineBuild, told: Set[str]) -> None:
         self.frame = frame
         self._present = present
         self._told = told
@@ -101,7 +101,7 @@ class Decider:
             build = self.frame.openings[slot].fitted(build, *own)
         return self.decided(build)
 
-    def decided(self, build: Build) -> Decided:
+    def decided(self, build: EngineBuild) -> Decided:
         """The same of a build with candidates in all open slots."""
         check = check_build(build, self.frame.knowledge, self.rules)
         likely = Likelihoods(build, check.knowledge, self.rules)
@@ -118,7 +118,7 @@ class Decider:
                 self._open(found, finding, likely)
         return found
 
-    def _mine(self, check: Check) -> Iterable[Finding]:
+    def _mine(self, check: BuildCheck) -> Iterable[RuleFinding]:
         """The findings that depend on a candidate, less remarks and work still to be done."""
         for one in check.findings:
             if one.rule.severity == "advice" or one.rule.by_work:
@@ -126,7 +126,7 @@ class Decider:
             if not self._places[one.rule.id].isdisjoint(one.positions):
                 yield one
 
-    def _open(self, found: Decided, finding: Finding, likely: Likelihoods) -> None:
+    def _open(self, found: Decided, finding: RuleFinding, likely: Likelihoods) -> None:
         standing = likely.standing(finding)
         usual = likely.as_usual(finding) if standing is not None else []
         if standing is Likely.CLASHES:
@@ -162,7 +162,7 @@ class Decider:
         else:
             found.asks.append(finding)
 
-    def _room(self, found: Decided, finding: Finding) -> None:
+    def _room(self, found: Decided, finding: RuleFinding) -> None:
         """Remember the least room that is left, where a figure that the candidate tells counts."""
         place = finding.positions[0]
         for demand in finding.demands[:1]:
@@ -175,13 +175,13 @@ class Decider:
     def _own(self, name: str, position: Position) -> bool:
         return self.frame.opening_of(name, position) is not None
 
-    def _waits(self, finding: Finding) -> bool:
+    def _waits(self, finding: RuleFinding) -> bool:
         """Whether a figure of another part is lacking, or one that no candidate tells."""
         place = finding.positions[0]
         lacking = [fact.attribute.name for fact in finding.missing]
         return any(not self._own(name, place) or name not in self._told for name in lacking)
 
-    def _clashes_as_listed(self, usual: Finding) -> bool:
+    def _clashes_as_listed(self, usual: RuleFinding) -> bool:
         """Whether it likely clashes at the very figures listed, with the rest as usual."""
         place = usual.positions[0]
         facts = {
@@ -190,7 +190,7 @@ class Decider:
         }
         return verdict_on(usual.rule, facts, usual.knowledge) is Verdict.CONFLICT
 
-    def _less_than_now(self, finding: Finding) -> bool:
+    def _less_than_now(self, finding: RuleFinding) -> bool:
         """Whether it leaves clearly less room than what is there now, which does not clash."""
         now = self._now.get((finding.rule.id, finding.positions[0]))
         if now is None or now.verdict is Verdict.CONFLICT:
@@ -198,7 +198,7 @@ class Decider:
         here, there = self._own_room(finding), self._own_room(now)
         return here is not None and there is not None and here.upper < there.lower
 
-    def _own_room(self, finding: Finding) -> Interval | None:
+    def _own_room(self, finding: RuleFinding) -> Interval | None:
         """The margin with the figures of other parts at the middle of what they may be."""
         place = finding.positions[0]
 
@@ -208,10 +208,10 @@ class Decider:
         known = {name: pinned(name, fact) for name, fact in finding.known.items()}
         own = tuple(known[name] for name in finding.facts)
         verdict, positions = finding.verdict, finding.positions
-        return Finding(finding.knowledge, finding.rule, verdict, positions, own, known).margin
+        return RuleFinding(finding.knowledge, finding.rule, verdict, positions, own, known).margin
 
     @cached_property
-    def _now(self) -> dict[tuple[str, Position], Finding]:
+    def _now(self) -> dict[tuple[str, Position], RuleFinding]:
         there = [slot for slot in self.frame.openings if slot in self._present.parts]
         if len(there) < len(self.frame.openings):
             return {}

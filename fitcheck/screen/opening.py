@@ -8,7 +8,7 @@ from typing import Any
 
 from fitcheck.check.bind import Binding
 from fitcheck.check.checking import CLAIMS
-from fitcheck.check.finding import Finding
+from fitcheck.check.finding import RuleFinding
 from fitcheck.check.mending import Mend
 from fitcheck.check.verdict import RuleFailed, exact_code
 from fitcheck.knowledge import Knowledge, Operation, Rule
@@ -16,7 +16,7 @@ from fitcheck.language import compiled
 from fitcheck.language.columns import CONFLICT, FITS, OPEN, SILENT
 from fitcheck.language.outcome import Fold, Nodes, Outcome, outcome
 from fitcheck.language.plain import FALSE, TRUE, Plain, beneath
-from fitcheck.model import Build, Fact, Part, Position, Selector
+from fitcheck.model import EngineBuild, Fact, Part, Position, Selector
 from fitcheck.plan.work import fits_part
 from fitcheck.quantity import System
 from fitcheck.source import Problem
@@ -57,7 +57,7 @@ class Opening:
             and (not self.side or position.side == self.side)
         )
 
-    def emptied(self, build: Build) -> Build:
+    def emptied(self, build: EngineBuild) -> EngineBuild:
         """The build with a part in the slot of which only what is kept is known."""
         kept: list[Part] = []
         for part in build.parts.get(self.slot, ()):
@@ -88,7 +88,7 @@ class Opening:
         parts = {**build.parts, self.slot: tuple(kept) or (Part(self.slot, "", "", ()),)}
         return replace(build, parts=parts, absent=build.absent - {self.slot})
 
-    def fitted(self, emptied: Build, *candidate: Part) -> Build:
+    def fitted(self, emptied: EngineBuild, *candidate: Part) -> EngineBuild:
         """The build, emptied, with a candidate (one part, or one for each side) in the slot."""
         known = tuple(one for one in emptied.parts[self.slot] if one.statements)
         parts = {**emptied.parts, self.slot: (*known, *map(self._narrowed, candidate))}
@@ -136,7 +136,7 @@ class Frame:
 
     def __init__(
         self,
-        build: Build,
+        build: EngineBuild,
         knowledge: Knowledge,
         openings: Sequence[Opening],
         alike: Callable[[str, Position], Hashable] | None = None,
@@ -178,7 +178,7 @@ class Frame:
         found = [self.knowledge.operations[fix.operation] for fix in rule.fixes if fix.operation]
         return [one for one in found if not (fits_part(one) and str(one.file.on) in self.openings)]
 
-    def mends(self, finding: Finding, system: System = "inch") -> list[Mend]:
+    def mends(self, finding: RuleFinding, system: System = "inch") -> list[Mend]:
         """What mends a finding by such operations, the one that the rule names first, first."""
         works = self.works(finding.rule)
         return [mend for mend in finding.mends(system) if mend.operation in works]

@@ -14,14 +14,14 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from fitcheck.check import Check, Verdict, check_build
+from fitcheck.check import BuildCheck, Verdict, check_build
 from fitcheck.check.bind import Binding
 from fitcheck.check.naming import Naming
 from fitcheck.check.read import read_part
 from fitcheck.check.verdict import judge_rules
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.language.columns import CONFLICT
-from fitcheck.model import Build, Part, shape, shaped
+from fitcheck.model import EngineBuild, Part, shape, shaped
 from fitcheck.screen.candidates import FromParts
 from fitcheck.screen.cells import Cells
 from fitcheck.screen.mapping import Reading
@@ -83,7 +83,7 @@ class PileSet:
     wanted: tuple[str, ...]
     clashes: tuple[str, ...]
     price: float
-    check: Check
+    check: BuildCheck
     questions: int
 
 
@@ -107,7 +107,7 @@ class Sorted:
     short: list[tuple[Piled, int]] = field(default_factory=list)
 
 
-def read_pile(path: Path, build: Build, knowledge: Knowledge) -> Pile:
+def read_pile(path: Path, build: EngineBuild, knowledge: Knowledge) -> Pile:
     """A pile file; raises BadInput with all that is wrong with it."""
     problems = Problems()
     node = read_yaml(path, problems)
@@ -137,7 +137,7 @@ _OWN = ("pieces", "price", "unidentified")
 
 
 def _entry(
-    one: Any, build: Build, knowledge: Knowledge, money: Money, problems: list[Fault]
+    one: Any, build: EngineBuild, knowledge: Knowledge, money: Money, problems: list[Fault]
 ) -> Piled | None:
     if not isinstance(one, Node) or len(one) != 1 or not isinstance(next(iter(one.values())), Node):
         problems.append(
@@ -193,7 +193,7 @@ def _entry(
 
 def sort_pile(
     pile: Pile,
-    build: Build,
+    build: EngineBuild,
     knowledge: Knowledge,
     wanted: int = 3,
     progress: Progress = lambda _: None,
@@ -215,7 +215,7 @@ def sort_pile(
     return found
 
 
-def _offered(pile: Pile, build: Build) -> dict[str, list[Piled]]:
+def _offered(pile: Pile, build: EngineBuild) -> dict[str, list[Piled]]:
     """For each slot of the pile its parts, the build's own, and one still to be found."""
     offered: dict[str, list[Piled]] = {}
     for entry in pile.entries:
@@ -229,7 +229,7 @@ def _offered(pile: Pile, build: Build) -> dict[str, list[Piled]]:
 
 
 def _framed(
-    offered: Mapping[str, Sequence[Piled]], build: Build, knowledge: Knowledge
+    offered: Mapping[str, Sequence[Piled]], build: EngineBuild, knowledge: Knowledge
 ) -> tuple[Frame, dict[str, FromParts]]:
     openings = {slot: Opening(slot) for slot in offered}
     emptied = build

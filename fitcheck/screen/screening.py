@@ -16,7 +16,7 @@ from fitcheck.check.bind import Binding
 from fitcheck.check.verdict import Verdict, judge_rules
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.language.columns import CONFLICT, FITS, NEAR, OPEN, SILENT, Called, Columns
-from fitcheck.model import Build, Position
+from fitcheck.model import EngineBuild, Position
 from fitcheck.screen.cost import Need, need_of
 from fitcheck.screen.opening import Frame, Opening, by_rule
 from fitcheck.screen.store import Catalog, Offer, PartReader, inputs_of
@@ -66,7 +66,7 @@ class Screen:
     remarks: list[Count]
     exact: int
     rules: list[Rule]
-    build: Build
+    build: EngineBuild
     need: Need
     failures: list[Problem] = field(default_factory=list)
 
@@ -81,7 +81,7 @@ class Screen:
 
 def screen(
     catalog: Catalog,
-    build: Build,
+    build: EngineBuild,
     opening: Opening,
     progress: Progress = lambda _: None,
     spares: int = 0,
@@ -249,7 +249,7 @@ def told_by(opening: Opening, rule: Rule, knowledge: Knowledge) -> list[str]:
 
 def standing_of(
     rule: Rule,
-    build: Build,
+    build: EngineBuild,
     knowledge: Knowledge,
     places: Iterable[Position],
     failures: list[Problem],

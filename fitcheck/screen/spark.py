@@ -15,7 +15,7 @@ from typing import Any
 
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.language.columns import CONFLICT, NEAR, OPEN, Called
-from fitcheck.model import Build
+from fitcheck.model import EngineBuild
 from fitcheck.screen.opening import Frame, Opening, by_rule
 from fitcheck.screen.screening import Count, decide, define_in, judging, told_by
 from fitcheck.screen.store import Catalog, PartReader, columns_of, figures
@@ -77,7 +77,7 @@ def to_parquet(catalog: Catalog, slot: str, path: Path) -> None:
 
 
 def judge(
-    session: Any, listed: str, knowledge: Knowledge, build: Build, opening: Opening
+    session: Any, listed: str, knowledge: Knowledge, build: EngineBuild, opening: Opening
 ) -> Judged:
     """Judge every candidate that a Spark session finds under a name.
 

@@ -13,9 +13,9 @@ from fractions import Fraction
 from operator import le
 from typing import Literal
 
-from fitcheck.check import Check
+from fitcheck.check import BuildCheck
 from fitcheck.knowledge import Rule
-from fitcheck.model import Build
+from fitcheck.model import EngineBuild
 from fitcheck.plan.prices import NO_PRICES, Prices, hours_of
 from fitcheck.screen.candidates import Candidates
 from fitcheck.screen.cause import Cause, cause
@@ -57,7 +57,7 @@ class Choice:
     alike: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     @property
-    def check(self) -> Check:
+    def check(self) -> BuildCheck:
         """Its check by the rules that depend on what is chosen."""
         return self.decided.check
 
@@ -76,7 +76,7 @@ def choose(
     candidates: Mapping[str, Candidates],
     wanted: int,
     by: SetOrder = "price",
-    present: Build | None = None,
+    present: EngineBuild | None = None,
     shop: Prices = NO_PRICES,
     progress: Progress = lambda _: None,
 ) -> Chosen:
@@ -235,7 +235,9 @@ def _choice(
     )
 
 
-def fitted(frame: Frame, candidates: Mapping[str, Candidates], chosen: Mapping[str, int]) -> Build:
+def fitted(
+    frame: Frame, candidates: Mapping[str, Candidates], chosen: Mapping[str, int]
+) -> EngineBuild:
     """The build with a set in its open slots."""
     build = frame.build
     for slot, number in chosen.items():

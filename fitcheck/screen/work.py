@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from fitcheck.check import Finding
+from fitcheck.check import RuleFinding
 from fitcheck.knowledge import Operation, Rule
 from fitcheck.model import Position
 from fitcheck.plan.prices import Prices
@@ -32,7 +32,7 @@ def least_hours(found: Screen, rule: Rule) -> str:
     return f"{float(min(hours)) / 3600!r}e0" if hours else "1e9"
 
 
-def work_for(frame: Frame, clashes: Sequence[Finding], prices: Prices) -> Work | None:
+def work_for(frame: Frame, clashes: Sequence[RuleFinding], prices: Prices) -> Work | None:
     """The fewest hours that mend each clash; None where an operation is not enough for one."""
     ways: list[list[tuple[Operation, str, tuple[Position, ...]]]] = []
     for finding in clashes:

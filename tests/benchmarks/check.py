@@ -10,11 +10,11 @@ import cProfile
 import pstats
 from pathlib import Path
 
-from fitcheck.check import Check, check_build, read_build
+from fitcheck.check import BuildCheck, check_build, read_build
 from fitcheck.check.bind import Binding
 from fitcheck.check.verdict import Judged, judge
 from fitcheck.knowledge import Knowledge, load_knowledge
-from fitcheck.model import Build
+from fitcheck.model import EngineBuild
 from fitcheck.source import Problem
 from tests.benchmarks.generated_builds import generated_build
 from tests.benchmarks.timing import aim, interleaved
@@ -23,7 +23,7 @@ AIM = 3.0
 WORK_TRUCK = Path(__file__).parents[2] / "catalog_demo" / "work_truck" / "build.yaml"
 
 
-def verdicts_alone(build: Build, knowledge: Knowledge) -> list[Judged]:
+def verdicts_alone(build: EngineBuild, knowledge: Knowledge) -> list[Judged]:
     """Bind and judge, no findings."""
     failures: list[Problem] = []
     judged = judge(Binding(build, knowledge), failures)
@@ -31,7 +31,7 @@ def verdicts_alone(build: Build, knowledge: Knowledge) -> list[Judged]:
     return judged
 
 
-def explained(build: Build, knowledge: Knowledge) -> Check:
+def explained(build: EngineBuild, knowledge: Knowledge) -> BuildCheck:
     """A check, and all that is told of each finding that is shown."""
     check = check_build(build, knowledge)
     for finding in [*check.conflicts, *check.undecided]:
@@ -43,7 +43,7 @@ def explained(build: Build, knowledge: Knowledge) -> Check:
     return check
 
 
-def builds(knowledge: Knowledge) -> dict[str, Build]:
+def builds(knowledge: Knowledge) -> dict[str, EngineBuild]:
     """The builds that are timed."""
     return {
         "work truck": read_build(WORK_TRUCK, knowledge),
@@ -83,7 +83,7 @@ def main() -> None:
     print("\nExplained check over verdicts alone:", *aims, sep="\n")
 
 
-def profiled(build: Build, knowledge: Knowledge) -> None:
+def profiled(build: EngineBuild, knowledge: Knowledge) -> None:
     """Print the functions that an explained check spends most time in."""
     profile = cProfile.Profile()
     profile.enable()

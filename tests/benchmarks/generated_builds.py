@@ -6,7 +6,7 @@ import random
 
 from fitcheck.check import read_build
 from fitcheck.knowledge import Knowledge, Rule
-from fitcheck.model import Attribute, Build
+from fitcheck.model import Attribute, EngineBuild
 from fitcheck.quantity import EXACT, Interval, read_quantity, show
 
 CYLINDERS = 8
@@ -15,7 +15,7 @@ CYLINDERS = 8
 STEPS_OFF = 20
 
 
-def generated_build(knowledge: Knowledge, share: float, seed: int = 1) -> Build:
+def generated_build(knowledge: Knowledge, share: float, seed: int = 1) -> EngineBuild:
     """An eight-cylinder engine without optional parts; `share` of what can be measured is."""
     chance = random.Random(seed)
     lines = ["build: a generated engine", f'cylinders: "{CYLINDERS}"', "parts:"]

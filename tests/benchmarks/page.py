@@ -15,7 +15,7 @@ from rich.console import Console
 
 from fitcheck.check import check_build, read_build
 from fitcheck.knowledge import Knowledge, load_knowledge
-from fitcheck.model import Build
+from fitcheck.model import EngineBuild
 from fitcheck.report.html import PAGES
 from fitcheck.report.terminal import CheckReport
 from tests.benchmarks.generated_builds import generated_build
@@ -26,12 +26,12 @@ LARGEST = 1_000_000
 DEMOS = Path(__file__).parents[2] / "catalog_demo"
 
 
-def page(build: Build, knowledge: Knowledge) -> str:
+def page(build: EngineBuild, knowledge: Knowledge) -> str:
     """The check and its page."""
     return PAGES["check"].make(check_build(build, knowledge), "inch", date(2026, 3, 9))
 
 
-def report(build: Build, knowledge: Knowledge) -> str:
+def report(build: EngineBuild, knowledge: Knowledge) -> str:
     """The check and its report, as in the terminal."""
     out = io.StringIO()
     console = Console(file=out, width=100, highlight=False)
@@ -39,7 +39,7 @@ def report(build: Build, knowledge: Knowledge) -> str:
     return out.getvalue()
 
 
-def builds(knowledge: Knowledge) -> dict[str, Build]:
+def builds(knowledge: Knowledge) -> dict[str, EngineBuild]:
     """The builds that are timed."""
     found = {
         path.parent.name: read_build(path, knowledge) for path in sorted(DEMOS.glob("*/build.yaml"))

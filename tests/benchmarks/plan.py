@@ -19,7 +19,7 @@ from time import process_time
 from fitcheck.check import check_build, read_build
 from fitcheck.check.supposing import suppose_all
 from fitcheck.knowledge import Knowledge, load_knowledge
-from fitcheck.model import Build
+from fitcheck.model import EngineBuild
 from fitcheck.plan.planner import Outcome, Planner, make_plan
 from fitcheck.plan.prices import Offer, Prices, read_prices
 from fitcheck.plan.question import Goal
@@ -40,7 +40,7 @@ FAULTS = (
 )
 
 
-def demo(name: str, knowledge: Knowledge) -> tuple[Build, Prices]:
+def demo(name: str, knowledge: Knowledge) -> tuple[EngineBuild, Prices]:
     build = read_build(DEMOS / name / "build.yaml", knowledge)
     return build, read_prices(DEMOS / name / "prices.yaml", knowledge, build.layout)
 

@@ -11,9 +11,9 @@ from pathlib import Path
 from random import Random
 from statistics import median
 
-from fitcheck.check import Check, Verdict, check_build, read_build, recheck
+from fitcheck.check import BuildCheck, Verdict, check_build, read_build, recheck
 from fitcheck.knowledge import Knowledge, load_knowledge
-from fitcheck.model import EVERYWHERE, Attribute, Build, Evidence, Origin, Position, Statement
+from fitcheck.model import EVERYWHERE, Attribute, EngineBuild, Evidence, Origin, Position, Statement
 from fitcheck.quantity import Interval, Quantity
 from tests.benchmarks.generated_builds import generated_build
 from tests.benchmarks.timing import aim, interleaved
@@ -35,12 +35,12 @@ def changed(attribute: Attribute, random: Random) -> Statement:
     return Statement(attribute, EVERYWHERE, Evidence.MEASURED, value, Origin())
 
 
-def said(check: Check) -> dict[tuple[str, Position], Verdict]:
+def said(check: BuildCheck) -> dict[tuple[str, Position], Verdict]:
     """What a check says at each place, for comparing two."""
     return {(f.rule.id, p): f.verdict for f in check.all_findings for p in f.positions}
 
 
-def attributes_of(build: Build, knowledge: Knowledge) -> list[Attribute]:
+def attributes_of(build: EngineBuild, knowledge: Knowledge) -> list[Attribute]:
     """What some rule reads of the parts listed."""
     return [
         attribute

@@ -16,7 +16,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from fitcheck.check import Check, Finding, check_build, read_build, recheck
+from fitcheck.check import BuildCheck, RuleFinding, check_build, read_build, recheck
 from fitcheck.check.bind import Binding
 from fitcheck.check.likely import Likely
 from fitcheck.check.measuring.asks import Ask, Asks, Reason, asks, single
@@ -25,7 +25,7 @@ from fitcheck.check.measuring.outcomes import Outcomes, outcomes_of
 from fitcheck.check.measuring.places import minutes
 from fitcheck.check.verdict import verdict_on
 from fitcheck.knowledge.load import load_anew
-from fitcheck.model import Build, Evidence, Fact, Origin, Part, Position, Selector, Statement
+from fitcheck.model import EngineBuild, Evidence, Fact, Origin, Part, Position, Selector, Statement
 from fitcheck.quantity import Interval, Quantity
 from tests.builds import random_build
 from tests.knowledge.small import written
@@ -36,7 +36,7 @@ FEW_FIGURES = 6
 PLACES = (0.0, 0.2, 0.5, 0.8, 1.0)
 
 
-def undecided(finding: Finding, readings: dict[str, Fact]) -> bool:
+def undecided(finding: RuleFinding, readings: dict[str, Fact]) -> bool:
     """Whether the rule, asked anew, gives no answer with these readings."""
     facts = {**finding.facts, **readings}
     verdict = verdict_on(finding.rule, facts, finding.knowledge)
@@ -77,7 +77,7 @@ def small(tmp_path_factory):
     return load_anew(written(tmp_path_factory.mktemp("small")))
 
 
-def of_parts(knowledge, *parts: str) -> Check:
+def of_parts(knowledge, *parts: str) -> BuildCheck:
     text = "build: b\ncylinders: '1'\ncomplete: 'yes'\nparts:\n" + "".join(
         f"  {part}\n" for part in parts
     )
@@ -111,18 +111,18 @@ def test_on_small_rules_just_what_settles_something_is_asked_for(small, parts):
             assert asked
 
 
-def names_for(ask: Ask, finding: Finding) -> set[str]:
+def names_for(ask: Ask, finding: RuleFinding) -> set[str]:
     return {name for way in ask.ways if way.finding is finding for name in way.readings}
 
 
-def inputs_of(finding: Finding) -> dict[str, Outcomes]:
+def inputs_of(finding: RuleFinding) -> dict[str, Outcomes]:
     """What can be learnt for it; a maker's own figure silences the rule and says nothing."""
     found = {n: outcomes_of(fact, finding.knowledge) for n, fact in finding.facts.items()}
     silencing = finding.rule.unless_given
     return {n: one for n, one in found.items() if one is not None and n not in silencing}
 
 
-def on_a_grid(finding: Finding) -> set[str]:
+def on_a_grid(finding: RuleFinding) -> set[str]:
     """The inputs that some readings need to decide."""
     names: set[str] = set()
     inputs = inputs_of(finding)
@@ -141,7 +141,7 @@ def at(one: Outcomes, random: Random) -> Fact:
 # Random builds.
 
 
-def small_build(knowledge, random: Random, rules, title: str) -> Build:
+def small_build(knowledge, random: Random, rules, title: str) -> EngineBuild:
     """A random build of the parts that some rules read, and the engine."""
     slots = {slot for rule in rules for slot in rule.slots}
     classes = {name: one for name, one in knowledge.classes.items() if name in slots}
@@ -194,7 +194,7 @@ def test_no_figures_settle_more_stops_for_their_minutes_than_those_asked_for_fir
     assert nearly >= 0.9 * judged
 
 
-def settled_a_minute(check: Check, random: Random) -> dict[frozenset[str], float]:
+def settled_a_minute(check: BuildCheck, random: Random) -> dict[frozenset[str], float]:
     """For one or two figures at all places the share of STOPs open even so that they settle."""
     findings = [
         finding
@@ -207,7 +207,9 @@ def settled_a_minute(check: Check, random: Random) -> dict[frozenset[str], float
     return {some: settles(check, findings, truths, some) for some in sets}
 
 
-def truth(check: Check, findings: list[Finding], random: Random) -> dict[str, dict[Fact, Fact]]:
+def truth(
+    check: BuildCheck, findings: list[RuleFinding], random: Random
+) -> dict[str, dict[Fact, Fact]]:
     """A true value for each thing that is known or not: within what is usual, else possible."""
     drawn: dict[str, dict[Fact, Fact]] = {}
     for finding in findings:
@@ -219,7 +221,7 @@ def truth(check: Check, findings: list[Finding], random: Random) -> dict[str, di
     return drawn
 
 
-def settles(check: Check, findings: list[Finding], truths, some: frozenset[str]) -> float:
+def settles(check: BuildCheck, findings: list[RuleFinding], truths, some: frozenset[str]) -> float:
     knowledge, gain = check.knowledge, 0.0
     took: dict[str, dict] = {name: {} for name in some}
     for finding in findings:
@@ -246,7 +248,7 @@ def settles(check: Check, findings: list[Finding], truths, some: frozenset[str])
     return gain / max(1, work)
 
 
-def within(check: Check, each: str, name: str, finding: Finding) -> list[Position]:
+def within(check: BuildCheck, each: str, name: str, finding: RuleFinding) -> list[Position]:
     """Where a figure is found for a finding; what is a spread's, everywhere."""
     everywhere = check.build.layout.positions(each)
     if name not in finding.facts:
@@ -294,7 +296,7 @@ def test_learning_what_is_asked_for_answers_what_can_be_answered(knowledge, name
     assert len(left) < before / 2
 
 
-def with_every_part(build: Build, knowledge) -> Build:
+def with_every_part(build: EngineBuild, knowledge) -> EngineBuild:
     """The build with every part listed that it cannot do without, of which nothing is known.
 
     Without what makers ask: most of the rules that it is about are not among those asked here.
@@ -312,7 +314,7 @@ def with_every_part(build: Build, knowledge) -> Build:
     return replace(build, parts={**unlisted, **listed}, absent=absent)
 
 
-def invented(ask: Ask, build: Build, knowledge, random: Random) -> list[Statement]:
+def invented(ask: Ask, build: EngineBuild, knowledge, random: Random) -> list[Statement]:
     """A reading at each place asked for, somewhere within what is possible there."""
     binding = Binding(build, knowledge)
     attribute = ask.attribute
@@ -329,7 +331,7 @@ def invented(ask: Ask, build: Build, knowledge, random: Random) -> list[Statemen
     return statements
 
 
-def disputed(finding: Finding) -> bool:
+def disputed(finding: RuleFinding) -> bool:
     """Whether practice disagrees on a limit of the rule."""
     entries = [entry for limit in finding.rule.limits.values() for entry in limit.entries.values()]
     return any(entry.interval.width > 0 for entry in entries)

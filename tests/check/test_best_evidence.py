@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from fitcheck.check import Check, Verdict, check_build, read_build
+from fitcheck.check import BuildCheck, Verdict, check_build, read_build
 from fitcheck.knowledge import Knowledge, load_knowledge
 
 FITS, CONFLICT = Verdict.FITS, Verdict.CONFLICT
@@ -19,16 +19,16 @@ def knowledge() -> Knowledge:
     return load_knowledge()
 
 
-def checked(parts: str, knowledge: Knowledge, cylinders: int = 1) -> Check:
+def checked(parts: str, knowledge: Knowledge, cylinders: int = 1) -> BuildCheck:
     text = f'build: one engine (invented)\ncylinders: "{cylinders}"\nparts:\n{parts}'
     return check_build(read_build("build.yaml", knowledge, text), knowledge)
 
 
-def verdicts(check: Check, rule: str) -> set[Verdict]:
+def verdicts(check: BuildCheck, rule: str) -> set[Verdict]:
     return {finding.verdict for finding in check.all_findings if finding.rule.id == rule}
 
 
-def told(check: Check, rule: str) -> str:
+def told(check: BuildCheck, rule: str) -> str:
     (text,) = {finding.message() for finding in check.findings if finding.rule.id == rule}
     return text
 

@@ -13,7 +13,7 @@ from random import Random
 
 import pytest
 
-from fitcheck.check import Finding, Verdict, check_build
+from fitcheck.check import RuleFinding, Verdict, check_build
 from fitcheck.check.verdict import verdict_on
 from fitcheck.knowledge import Knowledge
 from fitcheck.language import BOTH, walk
@@ -27,7 +27,7 @@ A_SAMPLE = 60
 DECIDED = (Verdict.FITS, Verdict.CONFLICT)
 
 
-def _findings(knowledge: Knowledge, seed: int) -> list[Finding]:
+def _findings(knowledge: Knowledge, seed: int) -> list[RuleFinding]:
     """A sample of the findings of a few random builds, as many of each verdict as there are."""
     random, sample = Random(seed), []
     builds = [
@@ -47,9 +47,9 @@ def _unknown(fact: Fact, knowledge: Knowledge) -> Fact:
     return fact if fact.attribute.name == "side" else knowledge.unknown(fact.attribute.name)
 
 
-def _with(finding: Finding, facts: dict[str, Fact]) -> Finding:
+def _with(finding: RuleFinding, facts: dict[str, Fact]) -> RuleFinding:
     """The same finding on other facts."""
-    return Finding(
+    return RuleFinding(
         finding.knowledge,
         finding.rule,
         finding.verdict,
@@ -59,7 +59,7 @@ def _with(finding: Finding, facts: dict[str, Fact]) -> Finding:
     )
 
 
-def _verdict(finding: Finding, facts: dict[str, Fact], knowledge: Knowledge) -> Verdict | None:
+def _verdict(finding: RuleFinding, facts: dict[str, Fact], knowledge: Knowledge) -> Verdict | None:
     return verdict_on(finding.rule, facts, knowledge)
 
 
@@ -94,7 +94,7 @@ def test_the_weakest_figure_is_the_weakest_cited(knowledge, seed):
             assert weakest.evidence is Evidence.ASSUMED
 
 
-def _contradicted(finding: Finding) -> bool:
+def _contradicted(finding: RuleFinding) -> bool:
     """Whether two ways to one figure, as well known, exclude each other: both are possible."""
     return any(
         finding.values.ways[id(node)] == BOTH
@@ -104,7 +104,7 @@ def _contradicted(finding: Finding) -> bool:
     )
 
 
-def _operations(finding: Finding) -> set[str]:
+def _operations(finding: RuleFinding) -> set[str]:
     """What a rule reckons with."""
     nodes = (node for root in finding.rule.roots for node in walk(root))
     return {node.op for node in nodes if isinstance(node, Apply)}

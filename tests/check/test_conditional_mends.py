@@ -6,12 +6,12 @@ from fractions import Fraction
 
 import pytest
 
-from fitcheck.check import Finding, Verdict, check_build, read_build
+from fitcheck.check import RuleFinding, Verdict, check_build, read_build
 
 HEAD = "build: a try\ncylinders: '1'\nparts:\n"
 
 
-def _clash(knowledge, rule: str, parts: str) -> Finding:
+def _clash(knowledge, rule: str, parts: str) -> RuleFinding:
     check = check_build(read_build("try.yaml", knowledge, HEAD + parts), knowledge)
     return next(
         finding
@@ -20,7 +20,7 @@ def _clash(knowledge, rule: str, parts: str) -> Finding:
     )
 
 
-def _work(finding: Finding) -> dict[str, Fraction | None]:
+def _work(finding: RuleFinding) -> dict[str, Fraction | None]:
     return {
         mend.fix.operation: mend.amount and mend.amount.upper
         for mend in finding.mends()

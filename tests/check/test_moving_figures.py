@@ -11,12 +11,12 @@ from dataclasses import replace
 from fractions import Fraction
 from random import Random
 
-from fitcheck.check import Finding, Verdict, check_build
+from fitcheck.check import RuleFinding, Verdict, check_build
 from fitcheck.check.verdict import verdict_on
 from fitcheck.knowledge import Knowledge
 from fitcheck.language import BOTH, variables, walk
 from fitcheck.language.tree import Apply
-from fitcheck.model import EVERYWHERE, Build, Evidence, Fact, Origin, Part, Statement
+from fitcheck.model import EVERYWHERE, EngineBuild, Evidence, Fact, Origin, Part, Statement
 from fitcheck.quantity import Interval, Quantity
 from tests.builds import random_builds
 
@@ -37,9 +37,9 @@ def _moved(fact: Fact, by: Fraction) -> Fact | None:
     return replace(fact, interval=interval, low=float(interval.lower), high=float(interval.upper))
 
 
-def _with(finding: Finding, facts: dict[str, Fact]) -> Finding:
+def _with(finding: RuleFinding, facts: dict[str, Fact]) -> RuleFinding:
     """The finding as it stands on other facts."""
-    return Finding(
+    return RuleFinding(
         finding.knowledge,
         finding.rule,
         finding.verdict,
@@ -49,12 +49,12 @@ def _with(finding: Finding, facts: dict[str, Fact]) -> Finding:
     )
 
 
-def _margin(finding: Finding, facts: dict[str, Fact]) -> Fraction | None:
+def _margin(finding: RuleFinding, facts: dict[str, Fact]) -> Fraction | None:
     other = _with(finding, facts)
     return other.margin.upper if other.margin is not None else None
 
 
-def _tied(finding: Finding, facts: dict[str, Fact]) -> bool:
+def _tied(finding: RuleFinding, facts: dict[str, Fact]) -> bool:
     """Whether two ways to a figure, as well known as each other, do not meet: told as such."""
     other = _with(finding, facts)
     return any(
@@ -133,7 +133,7 @@ def test_to_know_figures_more_closely_never_opens_an_answer(knowledge: Knowledge
     assert compared > 20 * BUILDS
 
 
-def _claim(build: Build, knowledge: Knowledge, random: Random) -> Build | None:
+def _claim(build: EngineBuild, knowledge: Knowledge, random: Random) -> EngineBuild | None:
     """The build with one more figure that a seller states, of which nothing was said."""
     said = {statement.attribute.name for statement in build.statements()}
     free = [
@@ -158,7 +158,7 @@ def _claim(build: Build, knowledge: Knowledge, random: Random) -> Build | None:
     return replace(build, parts={**build.parts, attribute.slot: (part, *others)})
 
 
-def _by_measurement(build: Build, knowledge: Knowledge) -> dict[tuple[str, object], Verdict]:
+def _by_measurement(build: EngineBuild, knowledge: Knowledge) -> dict[tuple[str, object], Verdict]:
     """The verdicts that rest on nothing weaker than what was measured."""
     return {
         (finding.rule.id, place): finding.verdict
@@ -169,7 +169,7 @@ def _by_measurement(build: Build, knowledge: Knowledge) -> dict[tuple[str, objec
     }
 
 
-def _measured(build: Build) -> Build:
+def _measured(build: EngineBuild) -> EngineBuild:
     """The same build with all that was said of it measured."""
     parts = {
         slot: tuple(

@@ -8,7 +8,7 @@ from random import Random
 
 import pytest
 
-from fitcheck.check import Check, check_build, read_build, recheck
+from fitcheck.check import BuildCheck, check_build, read_build, recheck
 from fitcheck.check.comparing import changes
 from fitcheck.check.supposing import suppose_all
 from fitcheck.cli import main
@@ -35,7 +35,7 @@ parts:
 """
 
 
-def said(check: Check) -> dict:
+def said(check: BuildCheck) -> dict:
     """What a check says at each place, with its figures."""
     return {
         (finding.rule.id, position): (

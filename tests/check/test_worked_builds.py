@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from fitcheck.check import Check, Finding, Verdict, check_build, read_build
+from fitcheck.check import BuildCheck, RuleFinding, Verdict, check_build, read_build
 from fitcheck.knowledge import Knowledge, load_knowledge
 from fitcheck.report.phrases import margin_line
 
@@ -18,11 +18,11 @@ def knowledge() -> Knowledge:
     return load_knowledge()
 
 
-def checked(text: str, knowledge: Knowledge) -> Check:
+def checked(text: str, knowledge: Knowledge) -> BuildCheck:
     return check_build(read_build("worked.yaml", knowledge, text), knowledge)
 
 
-def found(check: Check, rule: str, place: str = "") -> Finding:
+def found(check: BuildCheck, rule: str, place: str = "") -> RuleFinding:
     matching = [f for f in check.all_findings if f.rule.id == rule and place in str(f.positions)]
     assert len(matching) == 1, f"{rule} at {place!r}: {len(matching)} findings"
     return matching[0]

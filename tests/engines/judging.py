@@ -15,9 +15,9 @@ from typing import Any
 
 import yaml
 
-from fitcheck.check import Check, Finding, Verdict, check_build, read_build, recheck
+from fitcheck.check import BuildCheck, RuleFinding, Verdict, check_build, read_build, recheck
 from fitcheck.knowledge import Knowledge
-from fitcheck.model import Build
+from fitcheck.model import EngineBuild
 
 HERE = Path(__file__).parent
 LATER = "2026-06-20"  # after the day on which the sound engines were measured
@@ -38,18 +38,18 @@ def engines(kind: str) -> list[Path]:
     return sorted((HERE / kind).glob("*.yaml"))
 
 
-def checked(path: Path, knowledge: Knowledge) -> Check:
+def checked(path: Path, knowledge: Knowledge) -> BuildCheck:
     """The check of an engine file."""
     return check_build(read_build(path, knowledge), knowledge)
 
 
-def clashes(check: Check) -> Iterator[Finding]:
+def clashes(check: BuildCheck) -> Iterator[RuleFinding]:
     """All that clashes and is told, claims of sellers included."""
     told = [*check.findings, *(claim.finding for claim in check.claims)]
     return (found for found in told if found.verdict is Verdict.CONFLICT)
 
 
-def alarms(check: Check) -> dict[str, Alarm]:
+def alarms(check: BuildCheck) -> dict[str, Alarm]:
     """The grave clashes of a check, one for each rule."""
     return {
         found.rule.id: Alarm(found.rule.id, found.rule.severity, found.message())
@@ -82,7 +82,7 @@ class Fault:
         """What tells it from the others."""
         return f"{self.engine}: {self.what}"
 
-    def planted_in(self, build: Build, knowledge: Knowledge) -> tuple[Build, set[str]]:
+    def planted_in(self, build: EngineBuild, knowledge: Knowledge) -> tuple[EngineBuild, set[str]]:
         """The engine with the fault in it, and the attributes that differ from before."""
         written = _read(self._as_file(build), knowledge)
         changed = {statement.attribute.name for statement in written.statements()}
@@ -102,7 +102,7 @@ class Fault:
         absent = (build.absent - set(written.parts)) | set(self.without)
         return replace(build, parts=parts, absent=absent), changed
 
-    def _as_file(self, build: Build) -> str:
+    def _as_file(self, build: EngineBuild) -> str:
         slots: dict[str, Any] = {}
         for evidence, said in (("measured", self.measured), ("claimed", self.claimed)):
             for slot, figures in said.items():
@@ -115,7 +115,7 @@ class Fault:
         return yaml.safe_dump({**file, "parts": slots}, default_style="'", sort_keys=False)
 
 
-def _read(text: str, knowledge: Knowledge) -> Build:
+def _read(text: str, knowledge: Knowledge) -> EngineBuild:
     return read_build("fault.yaml", knowledge, text)
 
 
@@ -143,20 +143,20 @@ class Bench:
 
     def __init__(self, knowledge: Knowledge) -> None:
         self.knowledge = knowledge
-        self._found: dict[str, list[Finding]] = {}
+        self._found: dict[str, list[RuleFinding]] = {}
 
     @cached_property
-    def sound(self) -> dict[str, Check]:
+    def sound(self) -> dict[str, BuildCheck]:
         """The checks of the healthy engines by name."""
         return {path.stem: checked(path, self.knowledge) for path in engines("healthy")}
 
-    def found_by(self, fault: Fault) -> list[Finding]:
+    def found_by(self, fault: Fault) -> list[RuleFinding]:
         """The clashes that the fault brings and that rest on what it changes."""
         if fault.name not in self._found:
             self._found[fault.name] = self._find(fault)
         return self._found[fault.name]
 
-    def _find(self, fault: Fault) -> list[Finding]:
+    def _find(self, fault: Fault) -> list[RuleFinding]:
         before = self.sound[fault.engine]
         build, changed = fault.planted_in(before.build, self.knowledge)
         known = {(f.rule.id, at) for f in clashes(before) for at in f.positions}

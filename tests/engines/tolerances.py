@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from fitcheck.model import Build, Statement
+from fitcheck.model import EngineBuild, Statement
 from fitcheck.quantity import Interval, Quantity
 
 # What goes into a hole: its large end makes the fit tight.
@@ -24,7 +24,7 @@ SHAFTS = {
 }
 
 
-def assemblies(build: Build) -> Iterator[tuple[str, Build]]:
+def assemblies(build: EngineBuild) -> Iterator[tuple[str, EngineBuild]]:
     """The engine as printed, in the middle of each tolerance, all tight and all loose."""
     yield "as printed", build
     for how in ("middle", "tight", "loose"):

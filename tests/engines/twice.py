@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from fitcheck.check import Finding
+from fitcheck.check import RuleFinding
 
 SAME_FAULT = """
 stem_tight_in_guide stem_seizes_hot              # too tight cold is too tight hot
@@ -53,7 +53,7 @@ seat_runout_beyond_stem_clearance stem_tight_in_guide
 PAIRS = [tuple(line.split("#")[0].split()) for line in SAME_FAULT.strip().splitlines()]
 
 
-def told_twice(findings: Iterable[Finding]) -> list[tuple[str, ...]]:
+def told_twice(findings: Iterable[RuleFinding]) -> list[tuple[str, ...]]:
     """The pairs of which both are told at one place."""
     places: dict[str, set[object]] = {}
     for finding in findings:

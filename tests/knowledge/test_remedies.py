@@ -11,10 +11,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 
-from fitcheck.check import Finding, Verdict, check_build
+from fitcheck.check import RuleFinding, Verdict, check_build
 from fitcheck.check.proofs.examples import build_of, examples_of
 from fitcheck.knowledge import Fix, Knowledge, Rule
-from fitcheck.model import Build, Part
+from fitcheck.model import EngineBuild, Part
 from fitcheck.plan.apply import apply
 from fitcheck.plan.work import Work, amount_of, most_steps, steps_for
 from fitcheck.source import BadInput
@@ -70,7 +70,7 @@ def test_each_remedy_mends(knowledge: Knowledge) -> None:
     assert sorted(REASONS.keys() - idle) == []
 
 
-def _clashes(rule: Rule, knowledge: Knowledge) -> Iterator[tuple[Build, Finding]]:
+def _clashes(rule: Rule, knowledge: Knowledge) -> Iterator[tuple[EngineBuild, RuleFinding]]:
     for example in examples_of(rule):
         if example.expected == "conflict":
             build, side = build_of(rule, example, knowledge, [])
@@ -82,7 +82,7 @@ def _clashes(rule: Rule, knowledge: Knowledge) -> Iterator[tuple[Build, Finding]
                     yield build, finding
 
 
-def _mends(fix: Fix, build: Build, clash: Finding, knowledge: Knowledge) -> bool:
+def _mends(fix: Fix, build: EngineBuild, clash: RuleFinding, knowledge: Knowledge) -> bool:
     mend = next((mend for mend in clash.mends() if mend.fix is fix), None)
     if mend is None:  # not offered here
         return False
@@ -106,7 +106,7 @@ def _mends(fix: Fix, build: Build, clash: Finding, knowledge: Knowledge) -> bool
     return False
 
 
-def _gone(build: Build, clash: Finding, knowledge: Knowledge) -> bool:
+def _gone(build: EngineBuild, clash: RuleFinding, knowledge: Knowledge) -> bool:
     found = check_build(build, knowledge, [clash.rule]).all_findings
     return not any(
         finding.verdict is Verdict.CONFLICT
@@ -115,7 +115,7 @@ def _gone(build: Build, clash: Finding, knowledge: Knowledge) -> bool:
     )
 
 
-def _without(slot: str, build: Build, knowledge: Knowledge) -> Build:
+def _without(slot: str, build: EngineBuild, knowledge: Knowledge) -> EngineBuild:
     """The build with another part in a slot, of which nothing is known yet."""
     meeting = {
         str(name)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from fitcheck.check import Check, check_build, read_build
+from fitcheck.check import BuildCheck, check_build, read_build
 from fitcheck.cli.demo import demo_folder
 from fitcheck.knowledge import Knowledge
 from fitcheck.plan.planner import Outcome, make_plan
@@ -17,10 +17,10 @@ class Demos:
 
     def __init__(self, knowledge: Knowledge) -> None:
         self.knowledge = knowledge
-        self._checks: dict[str, Check] = {}
+        self._checks: dict[str, BuildCheck] = {}
         self._outcomes: dict[tuple[str, Objective], Outcome] = {}
 
-    def check(self, name: str) -> Check:
+    def check(self, name: str) -> BuildCheck:
         if name not in self._checks:
             build = read_build(demo_folder() / name / "build.yaml", self.knowledge)
             self._checks[name] = check_build(build, self.knowledge)

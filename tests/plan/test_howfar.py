@@ -17,7 +17,7 @@ from fitcheck.check import Verdict, check_build, read_build
 from fitcheck.check.checking import CLAIMS
 from fitcheck.cli import main
 from fitcheck.language import FITS, SILENT
-from fitcheck.model import Build, Selector
+from fitcheck.model import EngineBuild, Selector
 from fitcheck.plan.howfar import HowFar, how_far, suppose, table
 from fitcheck.plan.pieces import Pieces
 from fitcheck.plan.steps import step_of, steps_of
@@ -59,7 +59,7 @@ def random_case(knowledge, random: Random):
 class Asked:
     """Full checks of a build at values of one attribute, without what no value settles."""
 
-    def __init__(self, knowledge, build: Build, found: HowFar, selector: Selector) -> None:
+    def __init__(self, knowledge, build: EngineBuild, found: HowFar, selector: Selector) -> None:
         self.knowledge, self.build, self.found, self.selector = knowledge, build, found, selector
         self.rules = judging(knowledge, found.attribute)
         self.hopeless = _places(found.hopeless)

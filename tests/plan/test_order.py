@@ -15,7 +15,7 @@ from fitcheck.check import Verdict, check_build, read_build
 from fitcheck.cli import main
 from fitcheck.language import compile_intervals, walk
 from fitcheck.language.tree import Apply
-from fitcheck.model import Build, Part, Selector
+from fitcheck.model import EngineBuild, Part, Selector
 from fitcheck.plan.at_place import measured_with
 from fitcheck.plan.howfar import how_far, suppose
 from fitcheck.plan.order import Order, order
@@ -40,7 +40,7 @@ def without_slow(knowledge):
     return knowledge.with_rules({id_: one for id_, one in knowledge.rules.items() if id_ != SLOW})
 
 
-def checked_with(build: Build, knowledge, statements, rules):
+def checked_with(build: EngineBuild, knowledge, statements, rules):
     return check_build(build.supposing(statements), knowledge, rules).findings
 
 

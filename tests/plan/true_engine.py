@@ -14,7 +14,7 @@ from random import Random
 
 from fitcheck.check.bind import Binding
 from fitcheck.knowledge import Knowledge
-from fitcheck.model import Build, Evidence, Origin, Position, Selector, Statement
+from fitcheck.model import EngineBuild, Evidence, Origin, Position, Selector, Statement
 from fitcheck.quantity import Interval, Quantity
 
 Key = tuple[str, Position]
@@ -34,7 +34,7 @@ LEAN = cos(radians(4))
 class Truth:
     """The true figures of one engine; None where work changed one by what is not reckoned here."""
 
-    build: Build
+    build: EngineBuild
     knowledge: Knowledge
     figures: dict[Key, float | None]
     stated: dict[Key, Statement]
@@ -42,7 +42,7 @@ class Truth:
     changed: set[Key] = field(default_factory=set)
 
     @classmethod
-    def of(cls, build: Build, knowledge: Knowledge) -> Truth:
+    def of(cls, build: EngineBuild, knowledge: Knowledge) -> Truth:
         """The truth of a sound engine: every stated figure at its middle."""
         binding, truth = Binding(build, knowledge), cls(build, knowledge, {}, {}, {})
         for name, attribute in knowledge.attributes.items():
@@ -77,7 +77,7 @@ class Truth:
             if by is None or by:
                 self.changed.add(key)
 
-    def written(self, random: Random | None) -> Build:
+    def written(self, random: Random | None) -> EngineBuild:
         """A build file's statements: at the truth, or as read by someone within each tolerance."""
         parts = {}
         for slot, ones in self.build.parts.items():

@@ -8,7 +8,7 @@ from html import unescape
 
 import pytest
 
-from fitcheck.check import Check, check_build, read_build
+from fitcheck.check import BuildCheck, check_build, read_build
 from fitcheck.cli.demo import demo_folder
 from fitcheck.report.answers import IF_USUAL, harm, worst_place
 from fitcheck.report.data import check_data
@@ -35,17 +35,17 @@ parts:
 
 
 @pytest.fixture(scope="module")
-def truck(knowledge) -> Check:
+def truck(knowledge) -> BuildCheck:
     build = read_build(demo_folder() / "work_truck" / "build.yaml", knowledge)
     return check_build(build, knowledge)
 
 
 @pytest.fixture(scope="module")
-def buyer(knowledge) -> Check:
+def buyer(knowledge) -> BuildCheck:
     return check_build(read_build("buyer.yaml", knowledge, BUYER), knowledge)
 
 
-def _text(check: Check, *, full: bool = False) -> list[str]:
+def _text(check: BuildCheck, *, full: bool = False) -> list[str]:
     told = io.StringIO()
     report = CheckReport(check, Paper(100, told), "inch")
     report.full() if full else report.short()

@@ -14,7 +14,7 @@ from fitcheck.check.checking import CLAIMS
 from fitcheck.check.verdict import RuleFailed, exact_code
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.language import CONFLICT, NEAR, SILENT
-from fitcheck.model import Build, Fact, Part, Position
+from fitcheck.model import EngineBuild, Fact, Part, Position
 from fitcheck.plan.work import fits_part
 from fitcheck.screen.opening import Opening
 
@@ -27,7 +27,7 @@ class Reckoning:
 
     def __init__(
         self,
-        build: Build,
+        build: EngineBuild,
         knowledge: Knowledge,
         offered: Mapping[str, Sequence[Part]],
         openings: Mapping[str, Opening] | None = None,

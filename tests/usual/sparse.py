@@ -10,9 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
-from fitcheck.check import Check, Finding, Likely, Verdict, check_build
+from fitcheck.check import BuildCheck, Likely, RuleFinding, Verdict, check_build
 from fitcheck.knowledge import Knowledge, Rule
-from fitcheck.model import EVERYWHERE, Build, Evidence, Origin, Part, Statement
+from fitcheck.model import EVERYWHERE, EngineBuild, Evidence, Origin, Part, Statement
 from fitcheck.quantity import Interval, Quantity
 
 # What the page of a head, the card of a cam and the box of its lifters say, fourteen figures; the
@@ -86,13 +86,13 @@ class Told:
 
 
 def page_of(
-    build: Build,
+    build: EngineBuild,
     knowledge: Knowledge,
     also: Iterable[str] = (),
     absent: Iterable[str] = (),
     *,
     new: bool = True,
-) -> Build:
+) -> EngineBuild:
     """The build as a seller's page and a cam card tell it: a few claims, one for each side.
 
     `also` names what the page states besides, wherever it differs, and `absent` what it says is
@@ -116,10 +116,10 @@ def page_of(
         slots.setdefault(name.partition(".")[0], []).extend(map(_as_claimed, statements))
     parts = {slot: (Part(slot, "", "", tuple(said)),) for slot, said in slots.items()}
     title = f"{build.title}, its page"
-    return Build(title, "", build.layout, parts, frozenset(absent) - parts.keys())
+    return EngineBuild(title, "", build.layout, parts, frozenset(absent) - parts.keys())
 
 
-def _stated_by(build: Build) -> set[str]:
+def _stated_by(build: EngineBuild) -> set[str]:
     """The figures of a page about this engine."""
     names = set(PAGE)
     for one in build.statements():
@@ -152,7 +152,7 @@ def _as_claimed(statement: Statement) -> Statement:
     return replace(statement, value=replace(value, interval=wide))
 
 
-def compare(full: Check, page: Check) -> Told:
+def compare(full: BuildCheck, page: BuildCheck) -> Told:
     """What a page tells, held against the full measurements."""
     truth, told = _by_rule(full), _by_rule(page)
     found = Told()
@@ -180,15 +180,15 @@ def _left_out(rule: Rule) -> bool:
     return rule.by_work or rule.by_look or rule.id in AT_ASSEMBLY
 
 
-def _by_rule(check: Check) -> dict[str, list[Finding]]:
-    found: dict[str, list[Finding]] = {}
+def _by_rule(check: BuildCheck) -> dict[str, list[RuleFinding]]:
+    found: dict[str, list[RuleFinding]] = {}
     for finding in check.findings:
         if finding.rule.family != "contradictions":
             found.setdefault(finding.rule.id, []).append(finding)
     return found
 
 
-def _certain(findings: list[Finding]) -> Verdict | None:
+def _certain(findings: list[RuleFinding]) -> Verdict | None:
     """What is known for certain of a rule: a clash anywhere, or that it fits everywhere."""
     verdicts = {finding.verdict for finding in findings}
     if Verdict.CONFLICT in verdicts:
@@ -196,14 +196,14 @@ def _certain(findings: list[Finding]) -> Verdict | None:
     return Verdict.FITS if verdicts == {Verdict.FITS} else None
 
 
-def _likely(check: Check, findings: list[Finding]) -> Verdict | None:
+def _likely(check: BuildCheck, findings: list[RuleFinding]) -> Verdict | None:
     standings = {check.likelihoods.standing(finding) for finding in findings}
     if Likely.CLASHES in standings:
         return Verdict.CONFLICT
     return None if Likely.OPEN in standings else Verdict.FITS
 
 
-def judged(full: Build, knowledge: Knowledge) -> Told:
+def judged(full: EngineBuild, knowledge: Knowledge) -> Told:
     """How much of an engine its page tells, and how rightly."""
     page = page_of(full, knowledge)
     return compare(check_build(full, knowledge), check_build(page, knowledge))

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from fitcheck.check import Check, Likely, Verdict, check_build, read_build
+from fitcheck.check import BuildCheck, Likely, Verdict, check_build, read_build
 from fitcheck.cli.demo import demo_folder
 from fitcheck.cli.main import main
 from fitcheck.knowledge import Knowledge
@@ -58,7 +58,7 @@ BUYERS = {"eight": HYDRAULIC_FLAT_EIGHT, "six": USED_SIX, "roller": ROLLER_EIGHT
 DEMOS = ("work_truck", "service_boat", "hill_climb_four")
 
 
-def _check(name: str, knowledge: Knowledge) -> Check:
+def _check(name: str, knowledge: Knowledge) -> BuildCheck:
     if name in BUYERS:
         return check_build(read_build(f"{name}.yaml", knowledge, BUYERS[name]), knowledge)
     return check_build(read_build(demo_folder() / name / "build.yaml", knowledge), knowledge)

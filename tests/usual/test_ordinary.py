@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from fitcheck.check import Check, Finding, Likely, Verdict, check_build, read_build
+from fitcheck.check import BuildCheck, Likely, RuleFinding, Verdict, check_build, read_build
 from fitcheck.check.usual import Ordinary
 from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.house import with_house
@@ -25,7 +25,7 @@ FEW = {
 }
 
 
-def _check(knowledge: Knowledge, **more: str) -> Check:
+def _check(knowledge: Knowledge, **more: str) -> BuildCheck:
     """The check of the eight with further claims, by slot."""
     said = {slot: ", ".join(filter(None, (FEW.get(slot), more.get(slot)))) for slot in FEW | more}
     parts = "\n".join(f"  {slot}: {{claimed: {{by: page, {text}}}}}" for slot, text in said.items())
@@ -33,15 +33,15 @@ def _check(knowledge: Knowledge, **more: str) -> Check:
     return check_build(read_build("few.yaml", knowledge, text), knowledge)
 
 
-def _of(check: Check, rule: str) -> Finding:
+def _of(check: BuildCheck, rule: str) -> RuleFinding:
     return next(finding for finding in check.findings if finding.rule.id == rule)
 
 
-def _likely(check: Check, rule: str) -> Likely | None:
+def _likely(check: BuildCheck, rule: str) -> Likely | None:
     return check.likelihoods.standing(_of(check, rule))
 
 
-def _rests_on(check: Check, rule: str) -> list[str]:
+def _rests_on(check: BuildCheck, rule: str) -> list[str]:
     likely = check.likely(_of(check, rule))
     assert likely is not None
     return [fact.attribute.name for fact in likely.rests_on]

@@ -11,7 +11,7 @@ from random import Random
 
 import pytest
 
-from fitcheck.check import Check, Finding, Likely, Verdict, check_build
+from fitcheck.check import BuildCheck, Likely, RuleFinding, Verdict, check_build
 from fitcheck.cli.demo import demo_folder
 from fitcheck.knowledge import Knowledge
 from tests.engines.judging import Bench, Fault, checked, engines, faults
@@ -37,7 +37,7 @@ def bench(knowledge: Knowledge) -> Bench:
     return Bench(knowledge)
 
 
-def _told(checks: dict[str, Check], knowledge: Knowledge) -> Told:
+def _told(checks: dict[str, BuildCheck], knowledge: Knowledge) -> Told:
     found = Told()
     for name, full in checks.items():
         page = page_of(full.build, knowledge, new=DEMOS.get(name, True))
@@ -87,7 +87,9 @@ def test_engines_as_manuals_print_them_bear_likely_answers_out(knowledge: Knowle
     assert not found.wrong
 
 
-def _told_with_more(checks: list[Check], shares: tuple[float, ...], knowledge: Knowledge) -> Told:
+def _told_with_more(
+    checks: list[BuildCheck], shares: tuple[float, ...], knowledge: Knowledge
+) -> Told:
     """What pages tell on which a share of all other figures stands as well, whichever it is."""
     found = Told()
     for full in checks:
@@ -114,7 +116,7 @@ def test_no_fault_that_a_page_states_is_called_likely_to_fit(bench: Bench) -> No
     assert {name: rules for name, rules in called.items() if rules} == {}
 
 
-def _called_fitting(fault: Fault, clashes: list[Finding], bench: Bench) -> set[str]:
+def _called_fitting(fault: Fault, clashes: list[RuleFinding], bench: Bench) -> set[str]:
     """The rules that clash by a fault and, by a page that states its figures, do not."""
     build, _ = fault.planted_in(bench.sound[fault.engine].build, bench.knowledge)
     stated = {one.attribute.name for one in build.statements() if one.origin.by == "judge"}
@@ -127,7 +129,7 @@ def _called_fitting(fault: Fault, clashes: list[Finding], bench: Bench) -> set[s
     }
 
 
-def _fits(page: Check, finding: Finding) -> bool:
+def _fits(page: BuildCheck, finding: RuleFinding) -> bool:
     if finding.verdict is Verdict.FITS:
         return True
     return page.likelihoods.standing(finding) is Likely.FITS

@@ -15,8 +15,8 @@ from enum import IntEnum
 from fractions import Fraction
 from functools import cached_property
 
-from fitcheck.check.checking import Check
-from fitcheck.check.finding import Finding
+from fitcheck.check.checking import BuildCheck
+from fitcheck.check.finding import RuleFinding
 from fitcheck.check.likely import Likely
 from fitcheck.check.measuring.fineness import finely
 from fitcheck.check.measuring.outcomes import Outcomes, outcomes_of
@@ -153,7 +153,7 @@ class Ask:
 class Asks:
     """The figures that are missing in a build, ranked; and the questions that none can settle."""
 
-    def __init__(self, check: Check) -> None:
+    def __init__(self, check: BuildCheck) -> None:
         self.check = check
         self._outcomes: dict[tuple[Fact, Fact], Outcomes | None] = {}
         self._open = [
@@ -176,12 +176,12 @@ class Asks:
         return list(_in_order(figures))
 
     @cached_property
-    def waiting(self) -> list[Finding]:
+    def waiting(self) -> list[RuleFinding]:
         """Open findings that no figure settles while parts are not listed."""
         return [finding for finding in self._unsettled if self._unlisted(finding)]
 
     @cached_property
-    def beyond(self) -> list[Finding]:
+    def beyond(self) -> list[RuleFinding]:
         """Open findings on listed parts that no figure settles.
 
         Practice disagrees on their limit, or the figures stand on it as nearly as can be told.
@@ -190,16 +190,16 @@ class Asks:
         return disputed + [one for one in self._unsettled if not self._unlisted(one)]
 
     @property
-    def _unsettled(self) -> list[Finding]:
+    def _unsettled(self) -> list[RuleFinding]:
         return [one.question.finding for one in self._open if not one.question.ways]
 
-    def _unlisted(self, finding: Finding) -> bool:
+    def _unlisted(self, finding: RuleFinding) -> bool:
         return any(
             fact.open and name != "side" and fact.attribute.slot not in self.check.build.parts
             for name, fact in finding.facts.items()
         )
 
-    def _opened(self, finding: Finding) -> _Open:
+    def _opened(self, finding: RuleFinding) -> _Open:
         place, likelihoods = finding.positions[0], self.check.likelihoods
         inputs = {}
         # A maker's own figure would silence the rule, which says nothing of the parts.
@@ -227,7 +227,7 @@ class Asks:
         return self._outcomes[key]
 
 
-def asks(check: Check, most: int | None = None) -> list[Ask]:
+def asks(check: BuildCheck, most: int | None = None) -> list[Ask]:
     """The figures worth having, the first to ask for first; `most` of them at most."""
     return Asks(check).ranked[:most]
 
@@ -245,7 +245,7 @@ class _Open:
 class _Figure:
     """An attribute at all the places where it settles something."""
 
-    def __init__(self, name: str, check: Check) -> None:
+    def __init__(self, name: str, check: BuildCheck) -> None:
         self.name = name
         self.check = check
         self.listed = check.knowledge.attributes[name].slot in check.build.parts
@@ -349,7 +349,7 @@ def single(knowledge: Knowledge, name: str) -> str:
     return knowledge.attributes[name].spread_of or name
 
 
-def _places(name: str, finding: Finding, check: Check) -> list[Position]:
+def _places(name: str, finding: RuleFinding, check: BuildCheck) -> list[Position]:
     """Where an attribute is found for a finding; for a spread everywhere."""
     each = check.knowledge.attributes[name].each
     if name not in finding.facts:
@@ -357,13 +357,13 @@ def _places(name: str, finding: Finding, check: Check) -> list[Position]:
     return list(dict.fromkeys(place_of(each, position) for position in finding.positions))
 
 
-def _minutes(name: str, findings: Iterable[Finding], check: Check) -> int:
+def _minutes(name: str, findings: Iterable[RuleFinding], check: BuildCheck) -> int:
     attribute = check.knowledge.attributes[name]
     places = dict.fromkeys(at for finding in findings for at in _places(name, finding, check))
     return minutes(attribute, check.knowledge.procedures.get(attribute.measure), places)
 
 
-def _reason(finding: Finding, standing: Likely | None) -> Reason:
+def _reason(finding: RuleFinding, standing: Likely | None) -> Reason:
     if finding.rule.by_work or finding.rule.by_look:
         return Reason.WORK
     if standing is Likely.CLASHES and finding.rule.severity != "advice":

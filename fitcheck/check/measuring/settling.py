@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from functools import cached_property
 from random import Random
 
-from fitcheck.check.finding import Finding
+from fitcheck.check.finding import RuleFinding
 from fitcheck.check.measuring.outcomes import Outcomes, Reading
 from fitcheck.check.measuring.trial import Trial
 from fitcheck.check.needs import missing_in
@@ -35,7 +35,7 @@ class Way:
     `inputs` is what each figure could be; `often` the share of usual readings that settle it.
     """
 
-    finding: Finding
+    finding: RuleFinding
     inputs: Mapping[str, Outcomes]
     readings: Readings
     often: float
@@ -48,7 +48,7 @@ class Question:
     """
 
     def __init__(
-        self, finding: Finding, inputs: Mapping[str, Outcomes], minutes: Mapping[str, int]
+        self, finding: RuleFinding, inputs: Mapping[str, Outcomes], minutes: Mapping[str, int]
     ) -> None:
         self.finding = finding
         self.inputs = inputs

@@ -12,7 +12,7 @@ from fitcheck.model import (
     EVERYWHERE,
     SIDES,
     Attribute,
-    Build,
+    EngineBuild,
     Evidence,
     Layout,
     Origin,
@@ -70,7 +70,7 @@ def outcome(rule: Rule, example: Example, knowledge: Knowledge, problems: list[P
 
 def build_of(
     rule: Rule, example: Example, knowledge: Knowledge, problems: list[Problem]
-) -> tuple[Build, str | None]:
+) -> tuple[EngineBuild, str | None]:
     """The engine of an example, and the side judged; adds a problem for what can't be read."""
     statements: dict[str, list[Statement]] = {}
     absent: set[str] = set()
@@ -113,7 +113,7 @@ def build_of(
         if slot not in absent
     }
     layout = Layout(1, (("left", (1,)),))
-    return Build(rule.id, "", layout, parts, frozenset(absent)), side
+    return EngineBuild(rule.id, "", layout, parts, frozenset(absent)), side
 
 
 def _value(

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from enum import Enum
 
 from fitcheck.check.records.history import strongest
-from fitcheck.model import Attribute, Build, Evidence, Part, Position, Statement
+from fitcheck.model import Attribute, EngineBuild, Evidence, Part, Position, Statement
 from fitcheck.quantity import Interval, Quantity
 from fitcheck.source import frozen
 
@@ -46,7 +46,7 @@ class Audited:
         return self.said.attribute
 
 
-def audit(build: Build, slots: tuple[str, ...] = ()) -> list[Audited]:
+def audit(build: EngineBuild, slots: tuple[str, ...] = ()) -> list[Audited]:
     """Each claimed figure, then each ordered one, against its measurement; the worst first."""
     wanted = [
         parts
@@ -63,7 +63,7 @@ def audit(build: Build, slots: tuple[str, ...] = ()) -> list[Audited]:
     return sorted(found, key=lambda one: order.index(one.outcome))
 
 
-def _of_slot(parts: tuple[Part, ...], evidence: Evidence, build: Build) -> Iterator[Audited]:
+def _of_slot(parts: tuple[Part, ...], evidence: Evidence, build: EngineBuild) -> Iterator[Audited]:
     said = [
         (statement, part)
         for part in parts

@@ -10,7 +10,7 @@ from pathlib import Path
 from fitcheck.check.records.sheet import READ, TOLD
 from fitcheck.check.values import Values
 from fitcheck.knowledge import Knowledge
-from fitcheck.model import Attribute, Build, Evidence, Origin, Statement
+from fitcheck.model import Attribute, EngineBuild, Evidence, Origin, Statement
 from fitcheck.quantity import Quantity, QuantityError, read_quantity
 from fitcheck.source import Node, Place, Problem, Sequence, Text, frozen, nearest
 from fitcheck.source.table import Row, read_table
@@ -37,7 +37,7 @@ class Filled:
 
 def read_filled(
     path: Path,
-    build: Build,
+    build: EngineBuild,
     knowledge: Knowledge,
     usual: Origin,
     *,
@@ -95,7 +95,7 @@ class _Rows:
 
     def __init__(
         self,
-        build: Build,
+        build: EngineBuild,
         knowledge: Knowledge,
         columns: dict[str, int],
         usual: Origin,

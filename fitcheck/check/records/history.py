@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from fitcheck.model import Build, Evidence, Layout, Position, Statement
+from fitcheck.model import EngineBuild, Evidence, Layout, Position, Statement
 from fitcheck.source import frozen
 
 
@@ -17,7 +17,7 @@ class Measurement:
     superseded: tuple[tuple[Statement, tuple[Position, ...]], ...]
 
 
-def history(build: Build, slots: tuple[str, ...] = ()) -> list[Measurement]:
+def history(build: EngineBuild, slots: tuple[str, ...] = ()) -> list[Measurement]:
     """The measurements by part and figure, the oldest first; undated ones count as oldest."""
     said = [
         statement

@@ -17,7 +17,16 @@ from fitcheck.check.records.filled import meaning
 from fitcheck.check.records.record import Recorder, Written
 from fitcheck.check.values import selector_words
 from fitcheck.knowledge import Knowledge
-from fitcheck.model import Attribute, Build, Evidence, Layout, Origin, Part, Selector, Statement
+from fitcheck.model import (
+    Attribute,
+    EngineBuild,
+    Evidence,
+    Layout,
+    Origin,
+    Part,
+    Selector,
+    Statement,
+)
 from fitcheck.quantity import Quantity
 from fitcheck.source import BadInput, Problem, frozen
 from fitcheck.source.insertion import composed, inline, with_pair
@@ -97,7 +106,7 @@ def _several(value: str) -> list[str]:
     return [piece.strip() for piece in value.strip("[]").split(",") if piece.strip()]
 
 
-def held(build: Build, attribute: Attribute, selector: Selector) -> Statement | None:
+def held(build: EngineBuild, attribute: Attribute, selector: Selector) -> Statement | None:
     """What holds of all that is said of a figure at just these places; None where nothing is."""
     said = [
         one
@@ -108,8 +117,8 @@ def held(build: Build, attribute: Attribute, selector: Selector) -> Statement | 
 
 
 def drafted(
-    build: Build, changes: Iterable[Saying], knowledge: Knowledge
-) -> tuple[Build, set[str]]:
+    build: EngineBuild, changes: Iterable[Saying], knowledge: Knowledge
+) -> tuple[EngineBuild, set[str]]:
     """The build as it would be with changes kept, and the attributes that may differ."""
     parts, touched = dict(build.parts), set[str]()
     for change in changes:

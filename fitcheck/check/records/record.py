@@ -15,7 +15,7 @@ from fitcheck.check.records.filled import Filled, meaning
 from fitcheck.check.values import selector_words
 from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.words import Word, Words
-from fitcheck.model import SIDES, Build, Evidence, Origin, Selector, Statement
+from fitcheck.model import SIDES, EngineBuild, Evidence, Origin, Selector, Statement
 from fitcheck.source import BadInput, Mapping, Problem, Text, frozen, read_yaml
 from fitcheck.source.insertion import composed, node_at, with_entries, with_pair
 from fitcheck.source.rewrite import Original, rewrite
@@ -71,7 +71,7 @@ class Recorder:
     """Makes the text of a build file with more measurements in it."""
 
     def __init__(
-        self, text: str, name: Path, knowledge: Knowledge, build: Build | None = None
+        self, text: str, name: Path, knowledge: Knowledge, build: EngineBuild | None = None
     ) -> None:
         self.text = text
         self.name = name
@@ -139,7 +139,7 @@ class Recorder:
 
 
 def _homes(
-    root: Mapping, build: Build, statement: Statement, words: Words
+    root: Mapping, build: EngineBuild, statement: Statement, words: Words
 ) -> Iterator[tuple[Path_, Statement]]:
     """The part entries that a statement goes to, each with what it says there."""
     slot = statement.attribute.slot

@@ -14,13 +14,13 @@ from math import sqrt
 from statistics import fmean, stdev
 
 from fitcheck.check.bind import Binding, spread_between
-from fitcheck.check.finding import Demand, Finding
+from fitcheck.check.finding import Demand, RuleFinding
 from fitcheck.check.needs import missing
 from fitcheck.check.verdict import Verdict, judge_rules
 from fitcheck.knowledge import Derived, Knowledge
 from fitcheck.knowledge.figures import Figures
 from fitcheck.language import Compare, Step, variables, walk
-from fitcheck.model import SIDES, Attribute, Build, Evidence, Position
+from fitcheck.model import SIDES, Attribute, EngineBuild, Evidence, Position
 from fitcheck.quantity import Interval
 from fitcheck.source import frozen
 
@@ -51,7 +51,7 @@ class Sample:
     open: dict[Position, Interval]
     seen: Interval
     spread: Interval
-    finding: Finding | None
+    finding: RuleFinding | None
     breaking: tuple[Position, ...]
     tolerance: Interval | None
     results: tuple[Result, ...]
@@ -100,7 +100,7 @@ def tolerance_factor(count: int, share: float = SHARE, confidence: float = CONFI
     return sqrt(free * (1 + 1 / count) * z**2 / chi2.ppf(1 - confidence, free))
 
 
-def samples(build: Build, knowledge: Knowledge, slots: tuple[str, ...] = ()) -> list[Sample]:
+def samples(build: EngineBuild, knowledge: Knowledge, slots: tuple[str, ...] = ()) -> list[Sample]:
     """Every figure that is measured at some of its places and not at all of them."""
     binding = Binding(build, knowledge)
     names = dict.fromkeys(
@@ -162,7 +162,7 @@ def _sample(
     )
 
 
-def _spread_finding(attribute: Attribute, binding: Binding) -> Finding | None:
+def _spread_finding(attribute: Attribute, binding: Binding) -> RuleFinding | None:
     """What the strictest rule says that judges the spread of this attribute."""
     knowledge = binding.knowledge
     spreads = [one.name for one in knowledge.attributes.values() if one.spread_of == attribute.name]
@@ -171,14 +171,16 @@ def _spread_finding(attribute: Attribute, binding: Binding) -> Finding | None:
     for judged in judge_rules(binding, rules, []):
         if judged.verdict is not None:
             others = {name: binding.fact(name, judged.positions[0]) for name in judged.rule.told}
-            return Finding(
+            return RuleFinding(
                 knowledge, judged.rule, judged.verdict, judged.positions, judged.facts, others
             )
     return None
 
 
 def _breaking(
-    everything: dict[Position, Interval], left: dict[Position, Interval], finding: Finding | None
+    everything: dict[Position, Interval],
+    left: dict[Position, Interval],
+    finding: RuleFinding | None,
 ) -> Iterator[Position]:
     """The open places whose range still allows a spread past the limit; all without a limit."""
     if finding is not None and finding.verdict is Verdict.CONFLICT:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from fitcheck.check.bind import Binding
-from fitcheck.check.checking import Check
+from fitcheck.check.checking import BuildCheck
 from fitcheck.check.measuring.asks import Ask, Reason, asks
 from fitcheck.check.measuring.places import place_of, selectors
 from fitcheck.check.needs import taken
@@ -15,7 +15,7 @@ from fitcheck.language import Compare, Known, Node, Step, Variable
 from fitcheck.language.tree import Apply
 from fitcheck.model import (
     Attribute,
-    Build,
+    EngineBuild,
     Evidence,
     Fact,
     Position,
@@ -90,14 +90,14 @@ class Sheet:
     `left_off` is how many more figures there are; None where nothing is left off.
     """
 
-    build: Build
+    build: EngineBuild
     knowledge: Knowledge
     items: tuple[Item, ...]
     left_off: int | None = None
 
 
 def make_sheet(
-    build: Build, knowledge: Knowledge, slots: tuple[str, ...] = (), *, again: bool = False
+    build: EngineBuild, knowledge: Knowledge, slots: tuple[str, ...] = (), *, again: bool = False
 ) -> Sheet:
     """The sheet of a build, or of some slots with what came inside their parts.
 
@@ -123,7 +123,7 @@ def make_sheet(
 
 
 def first_sheet(
-    check: Check, slots: tuple[str, ...] = (), *, ranked: list[Ask] | None = None
+    check: BuildCheck, slots: tuple[str, ...] = (), *, ranked: list[Ask] | None = None
 ) -> Sheet:
     """One page of it: what decides a clash or a STOP, as far as the page goes.
 
@@ -171,7 +171,7 @@ class _Page:
             self.items[item.attribute.name] = item
 
 
-def _resting(check: Check) -> dict[str, dict[Position, None]]:
+def _resting(check: BuildCheck) -> dict[str, dict[Position, None]]:
     """The figures on which a clash rests and that can be measured or seen, but nobody did so."""
     found: dict[str, dict[Position, None]] = {}
     for finding in check.conflicts:
@@ -185,7 +185,7 @@ def _resting(check: Check) -> dict[str, dict[Position, None]]:
     return found
 
 
-def _item(attribute: Attribute, check: Check, positions: Iterable[Position]) -> Item | None:
+def _item(attribute: Attribute, check: BuildCheck, positions: Iterable[Position]) -> Item | None:
     procedure = check.knowledge.procedures.get(attribute.measure)
     if procedure is None:
         return None
@@ -218,7 +218,7 @@ def _by_set_up(items: list[Item]) -> tuple[Item, ...]:
     )
 
 
-def _slots(build: Build, wanted: tuple[str, ...]) -> list[str]:
+def _slots(build: EngineBuild, wanted: tuple[str, ...]) -> list[str]:
     return [
         slot
         for slot, parts in build.parts.items()
@@ -229,7 +229,7 @@ def _slots(build: Build, wanted: tuple[str, ...]) -> list[str]:
 def _lines(
     attribute: Attribute,
     procedure: Procedure,
-    build: Build,
+    build: EngineBuild,
     places: Iterable[Position] | None = None,
 ) -> Iterator[Line]:
     said = [statement for statement in build.statements() if statement.attribute is attribute]

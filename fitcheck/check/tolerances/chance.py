@@ -16,7 +16,7 @@ from typing import Any, Literal
 import numpy as np
 
 from fitcheck.check.bind import Binding
-from fitcheck.check.checking import CLAIMS, Check
+from fitcheck.check.checking import CLAIMS, BuildCheck
 from fitcheck.check.tolerances.arrays import Array, evaluate, has_calls
 from fitcheck.check.tolerances.stackup import Stackup, stackup
 from fitcheck.knowledge import Rule
@@ -78,7 +78,9 @@ class Chances:
     left_out: list[Rule]
 
 
-def chances(check: Check, *, spread: Spread = "even", drawn: int = DRAWN, seed: int = 1) -> Chances:
+def chances(
+    check: BuildCheck, *, spread: Spread = "even", drawn: int = DRAWN, seed: int = 1
+) -> Chances:
     """Draw assemblies and judge each rule on them."""
     by_rule: dict[str, list[Any]] = defaultdict(list)
     left_out: dict[str, Rule] = {}

@@ -10,7 +10,7 @@ from fractions import Fraction
 from math import sqrt
 from random import Random
 
-from fitcheck.check.finding import Finding
+from fitcheck.check.finding import RuleFinding
 from fitcheck.language import Compiled, compile_intervals
 from fitcheck.quantity import Interval, Kind
 from fitcheck.source import frozen
@@ -29,7 +29,7 @@ class Stackup:
     parts: dict[str, float]
 
 
-def stackup(finding: Finding) -> Stackup | None:
+def stackup(finding: RuleFinding) -> Stackup | None:
     """The stack-up of a finding's worst demand; None where the margin is no plain sum."""
     if not finding.demands:
         return None
@@ -69,7 +69,7 @@ def stackup(finding: Finding) -> Stackup | None:
 
 def _adds_up(
     compiled: Compiled,
-    finding: Finding,
+    finding: RuleFinding,
     margin: object,
     slopes: dict[str, float],
     middles: dict[str, float],

@@ -5,7 +5,7 @@ from __future__ import annotations
 from importlib import import_module
 from types import ModuleType
 
-from fitcheck.check import Finding
+from fitcheck.check import RuleFinding
 from fitcheck.language import walk
 from fitcheck.model import Position
 from fitcheck.report.drawings import BESIDE, DRAWINGS
@@ -35,7 +35,7 @@ def tightest(name: str, numbers: Numbers) -> list[list[Position]]:
     return [alike for _, alike in sorted(best.values(), key=lambda pair: pair[0])]
 
 
-def beside(finding: Finding, numbers: Numbers) -> Drawing | None:
+def beside(finding: RuleFinding, numbers: Numbers) -> Drawing | None:
     """The drawing that shows what a finding is about, at its place; None where none tells it."""
     asked = {getattr(node, "name", "") for node in walk(finding.rule.requires)}
     at = finding.positions[0]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fitcheck.check import Check, Finding, Verdict
+from fitcheck.check import BuildCheck, RuleFinding, Verdict
 from fitcheck.check.room import past
 from fitcheck.model import Position
 from fitcheck.quantity import System
@@ -40,7 +40,7 @@ class Row:
     high: float
 
 
-def ranked(check: Check, system: System) -> list[Row]:
+def ranked(check: BuildCheck, system: System) -> list[Row]:
     """What clashes and what known figures leave open, by harm, and the tightest of what fits."""
     told = [one for one in check.findings if one.verdict is not Verdict.UNMEASURED and one.demands]
     worst = [worst_place(findings) for findings in by_rule(told)]
@@ -55,13 +55,13 @@ def ranked(check: Check, system: System) -> list[Row]:
 _ORDER = ("clash", "open", "fits")
 
 
-def _row_of(finding: Finding, where: str, system: System) -> Row:
+def _row_of(finding: RuleFinding, where: str, system: System) -> Row:
     label = capital(str(finding.rule.file.subject)) + (f", {where}" if where else "")
     words = missing_words(finding, system)
     return Row(finding.rule.id, label, words, state(finding), *_shares(finding))
 
 
-def _shares(finding: Finding) -> tuple[float, float]:
+def _shares(finding: RuleFinding) -> tuple[float, float]:
     demand = finding.demands[0]
     low, high = float(demand.margin.lower), float(demand.margin.upper)
     wanted = max(abs(float(demand.wanted.lower)), abs(float(demand.wanted.upper)))
@@ -103,7 +103,7 @@ def strip(
     return sheet.finished(name, title, description)
 
 
-def finding_strip(finding: Finding, system: System) -> Drawing:
+def finding_strip(finding: RuleFinding, system: System) -> Drawing:
     """The margin of one finding alone."""
     name = f"margin-{finding.rule.id}-{finding.positions[0]}"
     return strip([_row_of(finding, "", system)], name, title="Margin against what is wanted")
@@ -134,7 +134,7 @@ def _put(sheet: Sheet, row: Row, y: float) -> float:
     return y + _THICK + _BETWEEN
 
 
-def waiting(check: Check) -> str:
+def waiting(check: BuildCheck) -> str:
     """How many questions have no margin to draw, in words."""
     count = sum(one.verdict is Verdict.UNMEASURED for one in check.worst_by_rule)
     asked = counted(count, "question waits", "questions wait")

@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any
 
-from fitcheck.check import Check, Finding, Verdict
+from fitcheck.check import BuildCheck, RuleFinding, Verdict
 from fitcheck.check.bind import Binding
 from fitcheck.check.needs import missing
 from fitcheck.knowledge import kind_in
@@ -63,7 +63,7 @@ class Number:
 class Numbers:
     """Finds numbers of a check's build, and the findings about them."""
 
-    def __init__(self, check: Check, system: System) -> None:
+    def __init__(self, check: BuildCheck, system: System) -> None:
         self.check = check
         self.system: System = system
         self.knowledge = check.knowledge
@@ -118,14 +118,14 @@ class Numbers:
         return self.option(f"{slot}.present", at) == "yes"
 
     @cached_property
-    def _by_figure(self) -> dict[str, list[Finding]]:
-        found: dict[str, list[Finding]] = {}
+    def _by_figure(self) -> dict[str, list[RuleFinding]]:
+        found: dict[str, list[RuleFinding]] = {}
         for finding in self.check.findings:
             for name in _figures_asked(finding.rule.requires):
                 found.setdefault(name, []).append(finding)
         return found
 
-    def about(self, name: str, at: Position) -> Finding | None:
+    def about(self, name: str, at: Position) -> RuleFinding | None:
         """The worst finding that asks about a figure at a position."""
         found = [finding for finding in self._by_figure.get(name, ()) if _holds(finding, at)]
         return worst_place(found) if found else None
@@ -145,7 +145,7 @@ class Numbers:
         return show(Interval.point(Fraction(millimetres)), KINDS["length"], self.system)
 
 
-def _holds(finding: Finding, at: Position) -> bool:
+def _holds(finding: RuleFinding, at: Position) -> bool:
     return any(
         own.bank in (None, at.bank)
         and own.cylinder in (None, at.cylinder)
@@ -165,7 +165,7 @@ def _figures_asked(node: Node) -> Iterator[str]:
             yield from _figures_asked(part)
 
 
-def state(finding: Finding) -> str:
+def state(finding: RuleFinding) -> str:
     """The state that a finding is drawn in."""
     return {Verdict.CONFLICT: "clash", Verdict.FITS: "fits"}.get(finding.verdict, "open")
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fitcheck.check import Finding
+from fitcheck.check import RuleFinding
 from fitcheck.model import Position
 from fitcheck.report.drawings.numbers import Numbers
 from fitcheck.report.drawings.svg import LINE, WIDTH, Drawing, Sheet, cannot, wrapped
@@ -107,7 +107,7 @@ def _box(sheet: Sheet, place: Place, look: str, of: str) -> None:
     sheet.grow(place.top + place.height)
 
 
-def _slots(findings: list[Finding]) -> list[str]:
+def _slots(findings: list[RuleFinding]) -> list[str]:
     """The parts that a clash has to do with: those whose figures it rests on."""
     return list(
         dict.fromkeys(

@@ -16,7 +16,7 @@ from fitcheck.source import frozen
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from fitcheck.check import Check
+    from fitcheck.check import BuildCheck
     from fitcheck.quantity import System
 
     Maker = Callable[..., str]
@@ -30,7 +30,7 @@ class Kind:
     module: str
 
     def make(
-        self, check: Check, system: System, day: date, handbook: str = "", **more: bool
+        self, check: BuildCheck, system: System, day: date, handbook: str = "", **more: bool
     ) -> str:
         """The page; `handbook` is where the handbook lies, as seen from it."""
         function: Maker = import_module(f"fitcheck.report.html.{self.module}").page_of

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from fitcheck.check import Check
+from fitcheck.check import BuildCheck
 from fitcheck.check.records.audit import Audited, Outcome, audit
 from fitcheck.check.records.sheet import value_text
 from fitcheck.model import Evidence, Part
@@ -32,7 +32,7 @@ class Letter:
     points: tuple[str, ...]
 
 
-def page_of(check: Check, system: System, day: date, handbook: str = "") -> str:
+def page_of(check: BuildCheck, system: System, day: date, handbook: str = "") -> str:
     """The page of all that is claimed or ordered in a check's build."""
     story = Story(check, system)
     return audit_page(audit(check.build), story, day)

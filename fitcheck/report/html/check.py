@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 
-from fitcheck.check import Check
+from fitcheck.check import BuildCheck
 from fitcheck.model import Position, group_name
 from fitcheck.quantity import System
 from fitcheck.report.drawings.making import beside, drawing, module_of, tightest
@@ -47,13 +47,13 @@ class Given:
     said: tuple[tuple[Typed, tuple[tuple[Typed, Typed], ...]], ...]
 
 
-def page_of(check: Check, system: System, day: date, handbook: str = "") -> str:
+def page_of(check: BuildCheck, system: System, day: date, handbook: str = "") -> str:
     """The page, whole; `handbook` is where the handbook lies, as seen from the page."""
     return render("check", **_CheckPage(check, system, day, Links(handbook)).words())
 
 
 class _CheckPage:
-    def __init__(self, check: Check, system: System, day: date, links: Links) -> None:
+    def __init__(self, check: BuildCheck, system: System, day: date, links: Links) -> None:
         self.check = check
         self.system: System = system
         self.day = day

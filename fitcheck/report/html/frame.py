@@ -15,7 +15,7 @@ from markupsafe import Markup
 
 import fitcheck
 from fitcheck.knowledge import Knowledge
-from fitcheck.model import Build
+from fitcheck.model import EngineBuild
 from fitcheck.quantity import System
 from fitcheck.report.drawings.palette import drawing_style, themes
 from fitcheck.report.drawings.svg import Drawing
@@ -77,7 +77,7 @@ def cautions(knowledge: Knowledge, ids: Iterable[object]) -> tuple[Told, ...]:
     return tuple(Told(capital(str(file.title)), str(file.text)) for file in found)
 
 
-def input_digest(build: Build) -> str:
+def input_digest(build: EngineBuild) -> str:
     """A short hash of the build file's text; empty for a build that was not read from one."""
     text = build.place.source.text if build.place is not None else ""
     return hashlib.sha256(text.encode()).hexdigest()[:12] if text else ""
@@ -88,7 +88,7 @@ def stamp(
     system: System,
     day: date,
     *,
-    build: Build | None = None,
+    build: EngineBuild | None = None,
     house: str = "",
     also: Sequence[tuple[str, str]] = (),
 ) -> list[tuple[str, str]]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import date
 from itertools import groupby
 
-from fitcheck.check import Check
+from fitcheck.check import BuildCheck
 from fitcheck.check.records.sheet import Item, Line, Sheet, first_sheet, make_sheet
 from fitcheck.check.values import selector_words
 from fitcheck.quantity import System
@@ -46,7 +46,7 @@ class Setup:
 
 
 def page_of(
-    check: Check, system: System, day: date, handbook: str = "", *, everything: bool = False
+    check: BuildCheck, system: System, day: date, handbook: str = "", *, everything: bool = False
 ) -> str:
     """The page of what decides most; with `everything`, of all that is still to be measured."""
     sheet = make_sheet(check.build, check.knowledge) if everything else first_sheet(check)

@@ -20,18 +20,19 @@ MARKS = {
     "yes": "fits",
 }
 GRAVE = {"stop": "STOP", "serious": "SERIOUS", "advice": "REMARK"}
-MOST_TURNED = 8
 
 
 @frozen
 class ClashLine:
-    """A clash in one line."""
+    """A clash in one line; `was` is how it stood before the last change, where that turned it."""
 
     rule: str
     severity: str
+    grave: str
     title: str
     where: str
     short: str
+    was: str
 
 
 @frozen
@@ -47,42 +48,47 @@ class TurnedLine:
 
 @frozen
 class InSight:
-    """What stays in sight."""
+    """What stays in sight; of what turned, what clashes now comes first."""
 
     summary: str
     counts: tuple[tuple[str, int, str], ...]
     clashes: tuple[ClashLine, ...]
     turned: tuple[TurnedLine, ...]
-    more_turned: int
     failures: tuple[str, ...]
 
 
 def in_sight(check: BuildCheck, last: list[Turned], system: System) -> InSight:
     """What stays in sight of a check; `last` is what turned with the last change."""
     number = counts(check)
+    stops = f"clash, {number.stops} STOP" if number.stops else "clash"
+    before = {one.rule.id: standing(one.before) for one in last}
+    lines = tuple(map(_turn, last))
     return InSight(
         summary(check),
         (
-            ("clash", number.clashes, "clash"),
+            ("clash", number.clashes, stops),
             ("open", number.open, "cannot be told"),
             ("open", number.disputed, "practice disagrees"),
             ("fits", number.fits, "fit"),
         ),
-        tuple(_line(found, check, system) for found in clashing(check)),
-        tuple(map(_turn, last[:MOST_TURNED])),
-        max(0, len(last) - MOST_TURNED),
+        tuple(_line(found, check, system, before) for found in clashing(check)),
+        tuple(sorted(lines, key=lambda one: one.mark != "clash")),
         tuple(map(str, check.failures)),
     )
 
 
-def _line(found: list[RuleFinding], check: BuildCheck, system: System) -> ClashLine:
+def _line(
+    found: list[RuleFinding], check: BuildCheck, system: System, before: dict[str, str]
+) -> ClashLine:
     worst = worst_place(found)
     return ClashLine(
         worst.rule.id,
         worst.rule.severity,
+        GRAVE[worst.rule.severity],
         capital(str(worst.rule.file.title)),
         group_places(found, check.build.layout),
         missing_words(worst, system),
+        before.get(worst.rule.id, ""),
     )
 
 

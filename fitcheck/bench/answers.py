@@ -22,6 +22,13 @@ from fitcheck.report.story import Story, remedies
 from fitcheck.source import BadInput, Problem
 
 
+def first(visit: Visit) -> Response:
+    """The answer, before everything else; where no file is open, the files."""
+    if visit.bench.desk.check is None:
+        return go("/files")
+    return shown(visit, "answer", "The answer")
+
+
 def answer(visit: Visit) -> Response:
     """What is certain, as a piece of the page."""
     found = sight(visit)

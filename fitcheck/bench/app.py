@@ -16,7 +16,8 @@ from fitcheck.bench.guard import App, Guard, TooMuch, too_much
 from fitcheck.bench.render import STATIC, looks, render
 
 SCREENS: dict[str, tuple[str, Screen]] = {
-    "/": ("GET", parts.first_part),
+    "/": ("GET", answers.first),
+    "/parts": ("GET", parts.first_part),
     "/files": ("GET", start.files),
     "/open": ("POST", start.open_file),
     "/begin": ("POST", start.begin),

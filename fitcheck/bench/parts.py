@@ -91,9 +91,7 @@ def slot_of(visit: Visit) -> str:
 
 
 def first_part(visit: Visit) -> Response:
-    """The part to look at first: the job."""
-    if visit.bench.desk.check is None:
-        return go("/files")
+    """The part to begin with: the job."""
     return go("/part/engine" if "engine" in visit.bench.desk.knowledge.classes else "/files")
 
 

@@ -61,7 +61,7 @@ def begin(visit: Visit) -> Response:
         told = [f"{capital(one.what)}; {one.mend}" for one in error.problems]
         return HTMLResponse(page(visit, "files", "Open or begin", **_words(visit, told)), 422)
     desk.open(desk.folder.new(asked.title, text))
-    return go("/")
+    return go("/parts")  # nothing is typed yet that an answer could tell of
 
 
 def _asked(visit: Visit) -> Asked:
@@ -100,7 +100,7 @@ def show_history(visit: Visit) -> Response:
         for one in history(desk.build)
     ]
     kept = desk.path is not None and desk.path.with_name(f"{desk.path.name}.kept").is_dir()
-    return shown(visit, "history", "What was written", rows=rows, kept=kept, notes=list(desk.notes))
+    return shown(visit, "history", "History: what was written", rows=rows, kept=kept, notes=list(desk.notes))
 
 
 def _where(one: Any) -> str:

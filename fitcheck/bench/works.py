@@ -30,7 +30,7 @@ def show(visit: Visit) -> Response:
     return shown(
         visit,
         "work",
-        "Work and pages",
+        "Work, lists and pages",
         kinds=KINDS,
         objectives=OBJECTIVES,
         seconds=SECONDS,

@@ -100,7 +100,9 @@ def show_history(visit: Visit) -> Response:
         for one in history(desk.build)
     ]
     kept = desk.path is not None and desk.path.with_name(f"{desk.path.name}.kept").is_dir()
-    return shown(visit, "history", "History: what was written", rows=rows, kept=kept, notes=list(desk.notes))
+    return shown(
+        visit, "history", "History: what was written", rows=rows, kept=kept, notes=list(desk.notes)
+    )
 
 
 def _where(one: Any) -> str:

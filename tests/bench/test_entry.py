@@ -12,7 +12,16 @@ from fitcheck.bench import guard
 from fitcheck.bench.guard import MOST_BYTES
 from tests.bench.conftest import FORM, HOME, HOST, OWN, Sitting
 
-EVERY_GET = ("/", "/parts", "/files", "/part/spring", "/answer", "/state", "/history", "/question/coil_bind")
+EVERY_GET = (
+    "/",
+    "/parts",
+    "/files",
+    "/part/spring",
+    "/answer",
+    "/state",
+    "/history",
+    "/question/coil_bind",
+)
 EVERY_POST = ("/open", "/begin", "/invented", "/undo", "/draft", "/part/spring/keep",
               "/part/shim/none")  # fmt: skip
 

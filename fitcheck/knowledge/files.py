@@ -252,7 +252,8 @@ class ExamplesFile:
 class QuestionFile:
     """An entry of questions.yaml: what a person asks of the whole, and the rules that answer it.
 
-    A rule that only advises counts for the answer where `advice_counts`.
+    A rule that only advises counts for the answer where `advice_counts`. `tells` names the figures
+    that a person wants to hear with it.
     """
 
     title: Text
@@ -260,6 +261,7 @@ class QuestionFile:
     advice_counts: Text | None = None
     families: list[Text] = field(default_factory=list)
     rules: list[Text] = field(default_factory=list)
+    tells: list[Text] = field(default_factory=list)
 
 
 @shape

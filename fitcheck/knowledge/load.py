@@ -112,7 +112,7 @@ class _Loader(Folders):
             self.digest.hexdigest()[:12],
             names.ranges,
             ordinary=usual,
-            questions=build_questions(asked, rules, self.families(), self.reader),
+            questions=build_questions(asked, rules, self.families(), names.derived, self.reader),
             word_lists=load_words(self.files("words"), classes, self.reader),
             starts=self._starts(classes),
         )

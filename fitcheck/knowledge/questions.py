@@ -14,6 +14,7 @@ def build_questions(
     files: Mapping[Text, QuestionFile],
     rules: Mapping[str, Rule],
     families: set[str],
+    derived: Mapping[str, object],
     reader: Reader,
 ) -> dict[str, JobQuestion]:
     """The questions, checked: what each names is there, nothing stands twice, no rule is left.
@@ -25,6 +26,7 @@ def build_questions(
         for what, known, names in (
             ("family of rules", families, file.families),
             ("rule", rules, file.rules),
+            ("derived quantity", derived, file.tells),
         ):
             for name in names:
                 reader.one_of(name, known, what)

@@ -39,6 +39,7 @@ def check_data(check: BuildCheck, system: System) -> dict[str, Any]:
             }
             for one in story.answers
         ],
+        "comes_out": {one.name: one.words for one in story.outcomes},
         "clashes": [one.rule for one in story.clashes],
         "ask_first": [ask.attribute.name for ask in story.asks[:MOST_ASKED]],
         "disproved": list(story.disproved),

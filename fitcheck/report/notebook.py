@@ -5,6 +5,7 @@ from __future__ import annotations
 from fitcheck.check import BuildCheck, RuleFinding
 from fitcheck.plan.routes import Routes
 from fitcheck.quantity import System
+from fitcheck.report.comes_out import comes_out
 from fitcheck.report.drawings.making import drawing, tightest
 from fitcheck.report.drawings.margins import finding_strip, ranked, strip
 from fitcheck.report.drawings.numbers import STATE_WORDS, Numbers, state
@@ -28,6 +29,8 @@ def check_html(check: BuildCheck, system: System) -> str:
     lines = "".join(
         f"<li>{safe(capital(one.short))}: {safe(one.words)}</li>" for one in story.answers
     )
+    if story.outcomes:
+        lines += f"<li>It comes out at: {safe(comes_out(story.outcomes))}</li>"
     return (
         f"<div><p><strong>{safe(f'{story.summary} {story.usual}'.strip())}</strong></p>"
         f"<ul>{lines}</ul>{figures}</div>"

@@ -90,12 +90,22 @@ def counted(number: int, one: str, many: str = "") -> str:
 
 def summary(check: BuildCheck) -> str:
     """The answer in one sentence, and how much of it the house waived."""
+    verdict, rest = _answer(check)
+    return " ".join(filter(None, (f"{verdict}{rest and f'; {rest}'}.", _waived(check))))
+
+
+def verdict_and_rest(check: BuildCheck) -> tuple[str, str]:
+    """The same in two: what clashes, and what is open and fits; all in the first if none does."""
+    verdict, rest = _answer(check)
+    return " ".join(filter(None, (f"{verdict}.", _waived(check)))), rest and f"{capital(rest)}."
+
+
+def _waived(check: BuildCheck) -> str:
+    """How many clashes the house waived; empty for none."""
     waived = len(check.waived)
-    if not waived:
-        return _answer(check)
     stops = sum(one.finding.rule.severity == "stop" for one in check.waived)
     grave = f", {stops} of them to stop for" if stops else ""
-    return f"{_answer(check)} {counted(waived, 'clash', 'clashes')} waived by the house{grave}."
+    return f"{counted(waived, 'clash', 'clashes')} waived by the house{grave}." if waived else ""
 
 
 @frozen
@@ -134,27 +144,30 @@ def counts(check: BuildCheck) -> Counts:
     )
 
 
-def _answer(check: BuildCheck) -> str:
+def _answer(check: BuildCheck) -> tuple[str, str]:
+    """How it stands, and where something clashes the rest of it."""
     found = counts(check)
     open_ = f"{counted(found.open, 'question')} cannot be answered yet, " if found.open else ""
     stops = f", {found.disputed_stops} of them to stop for" if found.disputed_stops else ""
     disputed = f"on {found.disputed} practice disagrees{stops}" if found.disputed else ""
-    rest = f"{open_}{found.fits} fit{disputed and f'; {disputed}'}."
+    rest = f"{open_}{found.fits} fit{disputed and f'; {disputed}'}"
     if found.clashes == found.remarks and not found.open and not found.disputed_stops:
         noted = f", with {counted(found.remarks, 'remark')}" if found.remarks else ""
         asked = found.fits + found.disputed
         return (
             f"These parts work together, as far as the {asked} questions asked go{noted}"
-            f"{disputed and f'; {disputed}'}."
+            f"{disputed and f'; {disputed}'}",
+            "",
         )
     if found.clashes == found.remarks:
         noted = f" ({counted(found.remarks, 'remark')})" if found.remarks else ""
-        return f"Nothing known clashes so far{noted}, but {rest}"
+        return f"Nothing known clashes so far{noted}, but {rest}", ""
     grave = f", {found.stops} of them to stop for" if found.stops else ""
     noted = f", {counted(found.remarks, 'remark')}" if found.remarks else ""
     return (
         f"These parts do not work together as listed: "
-        f"{counted(found.clashes - found.remarks, 'clash', 'clashes')}{grave}{noted}; {rest}"
+        f"{counted(found.clashes - found.remarks, 'clash', 'clashes')}{grave}{noted}",
+        rest,
     )
 
 

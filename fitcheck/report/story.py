@@ -18,6 +18,7 @@ from fitcheck.knowledge import Rule
 from fitcheck.model import Attribute, Evidence
 from fitcheck.quantity import System, show
 from fitcheck.report.answers import WORST_FIRST, Answer, answers, harm, worst_place
+from fitcheck.report.comes_out import ComesOut, outcomes
 from fitcheck.report.given import evidence_line
 from fitcheck.report.house import house_lines
 from fitcheck.report.phrases import (
@@ -34,6 +35,7 @@ from fitcheck.report.phrases import (
     subjects,
     summary,
     twice_words,
+    verdict_and_rest,
     weakest_line,
 )
 from fitcheck.report.sections import Claimed, Clash, Family, Fit, Minded, Place, Remedy, Undecided
@@ -65,6 +67,16 @@ class Story:
         return summary(self.check)
 
     @cached_property
+    def verdict(self) -> str:
+        """Its first half: what clashes; all of it if nothing does."""
+        return verdict_and_rest(self.check)[0]
+
+    @cached_property
+    def rest(self) -> str:
+        """What else is to be told of the whole: what is open and fits, now and as usual."""
+        return " ".join(filter(None, (verdict_and_rest(self.check)[1], self.usual)))
+
+    @cached_property
     def counts(self) -> Counts:
         """How the questions stand, each by its worst place."""
         return counts(self.check)
@@ -83,6 +95,11 @@ class Story:
     def answers(self) -> tuple[Answer, ...]:
         """The short answer: a line for each question of the job."""
         return answers(self.check, self.worst, self.asks, self.system)
+
+    @cached_property
+    def outcomes(self) -> tuple[ComesOut, ...]:
+        """What the engine comes out at, where that can be reckoned."""
+        return outcomes(self.check, self.system)
 
     # What clashes.
 

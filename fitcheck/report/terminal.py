@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from fitcheck.check import BuildCheck
 from fitcheck.check.measuring.asks import Ask
 from fitcheck.quantity import System
+from fitcheck.report.comes_out import comes_out
 from fitcheck.report.measure import ask_places, brief, work
 from fitcheck.report.phrases import capital, counted, lower
 from fitcheck.report.sections import Clash, Minded, Remedy
@@ -37,18 +38,19 @@ class CheckReport(Writer):
         self.answers()
         self.failures()
         self.console.print()
-        self.line(f"{story.summary} {story.usual}".strip(), "bold")
-        self.readings()
+        self.line(story.verdict, "bold")
         if story.clashes:
             self.heading("What clashes, the gravest first")
         for number, clash in enumerate(story.clashes, 1):
             self.clash_in_short(number, clash)
+        self.line(story.rest)
         self.house()
         self.claims_in_short()
         self.disproved(MOST_DISPROVED)
         self.asks(story.asks[:MOST_ASKED])
         self.still_open(_MOST_STILL_OPEN)
         self.disputed()
+        self.readings()
         if story.cautions:
             titles = "; ".join(one.title for one in story.cautions)
             self.labelled("Mind:", f"{titles}.", 0)
@@ -91,6 +93,8 @@ class CheckReport(Writer):
         for one in self.story.answers:
             words = (one.words, _STANDINGS.get(one.standing, ""))
             self.named(f"{capital(one.short)}:", [words], width)
+        told = comes_out(self.story.outcomes)
+        self.labelled("It comes out at:", told and f"{told}.", 0)
 
     def failures(self) -> None:
         """The rules that could not be computed."""

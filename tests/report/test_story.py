@@ -110,6 +110,10 @@ def test_text_page_notebook_and_data_tell_one_story(truck):
     for text in (short, full, page):
         where = [text.index(clash.title) for clash in story.clashes]
         assert where == sorted(where)
+    assert {"static_compression", "seat_load_fitted"} <= {one.name for one in story.outcomes}
+    for one in story.outcomes:
+        assert all(f"{one.title} {one.words}" in text for text in (short, full, notebook))
+        assert f"{one.title} {ranges_in_words(one.words)}" in page
     titles = [ask.title for ask in story.asks[:MOST_ASKED]]
     assert all(title in text for title in titles for text in (short, full))
     assert data["ask_first"] == [ask.attribute.name for ask in story.asks[:MOST_ASKED]]
@@ -142,3 +146,11 @@ def test_work_and_looks_are_two_lists_and_no_asks(truck):
     first = {rule.id for ask in story.asks[:MOST_ASKED] for rule in ask.about}
     rules = truck.knowledge.rules
     assert not any(rules[name].by_work or rules[name].by_look for name in first)
+
+
+def test_what_the_engine_comes_out_at_is_told_where_it_can_be_reckoned(buyer):
+    """Bore 4.030, stroke 3.480 in eight cylinders: 355 cubic inches by pi/4 D^2 S n, no more."""
+    told = {one.name: one.words for one in Story(buyer, "inch").outcomes}
+    low, high = map(float, told["total_displacement"].removesuffix(" in3").split(".."))
+    assert low < 3.14159265 / 4 * 4.030**2 * 3.480 * 8 < high
+    assert "static_compression" not in told  # nobody told of gasket or piston

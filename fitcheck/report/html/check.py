@@ -9,6 +9,7 @@ from datetime import date
 from fitcheck.check import BuildCheck
 from fitcheck.model import Position, group_name
 from fitcheck.quantity import System
+from fitcheck.report.comes_out import comes_out
 from fitcheck.report.drawings.making import beside, drawing, module_of, tightest
 from fitcheck.report.drawings.margins import strips, waiting
 from fitcheck.report.drawings.numbers import Numbers
@@ -70,11 +71,11 @@ class _CheckPage:
             "title": story.title,
             "about": story.about,
             "story": story,
-            "answer": f"{story.summary} {story.usual}".strip(),
             "answers": [
                 (_MARKS[one.standing], capital(one.title), capital(one.words))
                 for one in story.answers
             ],
+            "comes_out": comes_out(story.outcomes),
             "readings": self.check.build.readings,
             "counts": [
                 ("clash", f"{story.counts.clashes - story.counts.remarks} clash"),

@@ -17,6 +17,7 @@ from fitcheck.model import (
     Layout,
     Part,
     PartClass,
+    Reading,
     Statement,
     glanced,
     shape,
@@ -81,9 +82,18 @@ def read_build(path: Path | str, knowledge: Knowledge, text: str | None = None) 
 
 
 def read_part(
-    slot: Text, node: Any, side: str, layout: Layout, knowledge: Knowledge, problems: list[Problem]
+    slot: Text,
+    node: Any,
+    side: str,
+    layout: Layout,
+    knowledge: Knowledge,
+    problems: list[Problem],
+    readings: list[Reading] | None = None,
 ) -> Part | None:
-    """One part as it stands in a build file, in a list of parts; None after a problem."""
+    """One part as it stands in a build file, in a list of parts; None after a problem.
+
+    Where the caller tells what was understood, that goes to `readings`, and units may be left out.
+    """
     file = glanced(PartFile, node) or shaped(PartFile, node, problems)
     if file is None:
         return None
@@ -101,9 +111,12 @@ def read_part(
             )
         )
         return None
-    reader = _BuildReader(knowledge, problems, told=False)
+    reader = _BuildReader(knowledge, problems, told=readings is not None)
     reader.layout = reader.blocks.layout = layout
-    return reader._part(slot, knowledge.classes[str(slot)], file, side, "", {})
+    part = reader._part(slot, knowledge.classes[str(slot)], file, side, "", {})
+    if readings is not None:
+        readings += reader.blocks.readings
+    return part
 
 
 class _BuildReader:

@@ -20,7 +20,8 @@ from fitcheck.cli.common import (  # fmt: skip
 
 if TYPE_CHECKING:
     from fitcheck.knowledge import Knowledge
-    from fitcheck.model import Part
+    from fitcheck.model import Part, Reading
+    from fitcheck.source import Problem
 
 HELP = "say which listed part an unlabelled one may be"
 
@@ -29,8 +30,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
     parser.add_argument("slot", help="the class of the part, as in spring")
     parser.add_argument(
-        "figure", nargs="*", help='what was measured of it, as in "wire_diameter=0.177 in"'
+        "figure",
+        nargs="*",
+        help="what was measured of it, as in wire=.177; a load with its height stands alone: "
+        '"125 lbs @ 1.800"',
     )
+    parser.set_defaults(more="figure")
     catalog_option(parser)
     rules_option(parser)
     json_option(parser)
@@ -43,38 +48,63 @@ def run(options: argparse.Namespace) -> int:
 
     knowledge = loaded(options)
     slot = slot_of(options.slot, knowledge)
-    part = _part(slot, options.figure, knowledge)
+    part, readings = _part(slot, options.figure, knowledge)
     with opened(options.catalog, knowledge, [slot]) as catalog:
         found, listed = identify(catalog, slot, [part]), catalog.count(slot)
     if options.json:
-        print_data(identified_data(found))
+        read_as = {one.typed: one.understood for one in readings}
+        print_data({"read_as": read_as, **identified_data(found)})
     else:
-        write_identified(found, knowledge.classes[slot].title, listed, console())
+        write_identified(found, knowledge.classes[slot].title, listed, readings, console())
     return OPEN if found.count > 1 else FITS if found.count else CLASHES
 
 
-def _part(slot: str, figures: list[str], knowledge: Knowledge) -> Part:
-    """The part with what was measured of it; raises BadInput with all that can't be read."""
+def _part(slot: str, figures: list[str], knowledge: Knowledge) -> tuple[Part, list[Reading]]:
+    """The part with what was measured of it, and how that was read; raises BadInput with all that
+    can't be."""
     from fitcheck.check.read import read_part  # noqa: PLC0415
-    from fitcheck.model import Layout  # noqa: PLC0415
+    from fitcheck.model import Layout, Part  # noqa: PLC0415
     from fitcheck.source import BadInput, Mapping, Place, Problem, Source, Text  # noqa: PLC0415
 
     place = Place(Source("the command line", ""))
     problems: list[Problem] = []
     measured, own = Mapping(), Mapping()
     measured.place = own.place = place
+    for name, value in _named(slot, figures, knowledge, problems):
+        if name in measured:
+            problems.append(Problem(f"'{name}' is told twice", None, "keep one of the two"))
+        measured[Text(name, place)] = Text(value, place)
+    own[Text("measured", place)] = measured
+    readings: list[Reading] = []
+    part = None
+    if measured:
+        part = read_part(Text(slot, place), own, "", Layout(1), knowledge, problems, readings)
+    if problems:
+        raise BadInput(problems)
+    return part or Part(slot, "", "", ()), readings
+
+
+def _named(
+    slot: str, figures: list[str], knowledge: Knowledge, problems: list[Problem]
+) -> list[tuple[str, str]]:
+    """Figures by their names; what stands alone is a load with its height, the greater first."""
+    from fitcheck.screen.loads import named_loads  # noqa: PLC0415
+    from fitcheck.source import Problem  # noqa: PLC0415
+
+    found, alone = [], []
     for text in figures:
         name, equals, value = (piece.strip() for piece in text.partition("="))
         if not (name and equals and value):
-            what = f"'{text}' tells no figure"
-            problems.append(Problem(what, None, 'write "wire_diameter=0.177 in"'))
-        measured[Text(name, place)] = Text(value, place)
-    own[Text("measured", place)] = measured
-    part = (
-        read_part(Text(slot, place), own, "", Layout(1), knowledge, problems) if figures else None
-    )
-    if problems or (figures and part is None):
-        raise BadInput(problems)
-    from fitcheck.model import Part as Made  # noqa: PLC0415
-
-    return part or Made(slot, "", "", ())
+            alone.append(text)
+        elif (
+            named_loads(slot, [value], knowledge) and not knowledge.words.attribute(slot, name).name
+        ):
+            alone.append(value)  # which of two loads it is, its height tells
+        else:
+            found.append((name, value))
+    loads = named_loads(slot, alone, knowledge)
+    if len(loads) < len(alone):
+        what = f"'{', '.join(alone)}' tells no figure"
+        mend = 'write wire=.177, or one load or two with their heights: "125 lbs @ 1.800"'
+        problems.append(Problem(what, None, mend))
+    return found + loads

@@ -61,7 +61,14 @@ def _command(given: Sequence[str]) -> int:
     if not given:
         parser().print_help()
         return BAD_INPUT
-    options = parser(given[0]).parse_args(given)
+    asked = parser(given[0])
+    options, more = asked.parse_known_args(given)
+    last = getattr(options, "more", "")
+    if more and last and not any(one.startswith("-") for one in more):
+        # What stands behind an option belongs to the list before it.
+        getattr(options, last).extend(more)
+    elif more:
+        asked.error(f"unrecognized arguments: {' '.join(more)}")
     settle_units(options)
     code: int = options.run(options)
     return code

@@ -40,6 +40,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "slot", nargs="+", help="an open slot, as in spring, or valve@exhaust for one side"
     )
+    parser.set_defaults(more="slot")
     catalog_option(parser)
     parser.add_argument(
         "--by",

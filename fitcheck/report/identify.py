@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from rich.console import Console
 
+from fitcheck.model import Reading
 from fitcheck.report.phrases import capital
 from fitcheck.report.writer import Writer
 from fitcheck.screen.identify import Identified
@@ -27,23 +28,27 @@ def tells_words(one: Identified) -> Iterator[str]:
     """What to measure to find out which it is."""
     for tell in one.tell[:MOST_TOLD]:
         tool = f", {tell.procedure.file.tool}" if tell.procedure else ""
+        title = f"the load at {tell.at}" if tell.at else tell.attribute.title
         yield (
-            f"measure {tell.attribute.title}: leaves {tell.leaves:.0f} of {one.count} "
-            f"({tell.minutes} min{tool})"
+            f"measure {title}: leaves {tell.leaves:.0f} of {one.count} ({tell.minutes} min{tool})"
         )
 
 
-def write_identified(one: Identified, title: str, listed: int, console: Console) -> None:
+def write_identified(
+    one: Identified, title: str, listed: int, readings: Sequence[Reading], console: Console
+) -> None:
     """One part on the bench: what it may be, then what leaves fewest."""
     writer = Writer(console)
     writer.line(
         f"{capital(title)} on the bench: {matches_words(one)}, of {listed:,} listed", "bold"
     )
+    for reading in readings:
+        writer.line(f"{reading.typed} -> {reading.understood}", indent=3)
     if one.unused:
         titles = ", ".join(attribute.title for attribute in one.unused)
         writer.line(
-            f"Not asked by: {titles}. A load belongs to the height that a list chose; papers and "
-            "owners tell nothing of an unknown part."
+            f"Not asked by: {titles}. A load tells something with its height, as in 125 lbs "
+            "@ 1.800; papers and owners tell nothing of an unknown part."
         )
     for text in tells_words(one):
         writer.line(f"- {text}", indent=2)
@@ -63,6 +68,7 @@ def identified_data(one: Identified) -> dict[str, Any]:
         "tell": [
             {
                 "measure": tell.attribute.name,
+                "at": tell.at,
                 "leaves": round(tell.leaves, 2),
                 "minutes": tell.minutes,
             }

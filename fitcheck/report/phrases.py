@@ -229,10 +229,12 @@ def wanted_words(finding: RuleFinding, demand: Demand, system: System) -> str:
 
 
 def missing_words(finding: RuleFinding, system: System) -> str:
-    """`short by 0.034 in`, `0.012 in to spare`, or what lies between."""
-    if not finding.demands:
-        return ""
-    demand = finding.demands[0]
+    """`short by 0.034 in`, `0.012 in to spare`, or what lies between, of the worst demand."""
+    return demand_words(finding.demands[0], system) if finding.demands else ""
+
+
+def demand_words(demand: Demand, system: System) -> str:
+    """The same of one demand."""
     low, high = demand.margin.lower, demand.margin.upper
     short = "short" if demand.node.op[0] == ">" else "over"
     if low >= 0 and (low > 0 or "=" in demand.node.op):

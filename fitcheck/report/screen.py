@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from typing import Any
 
 from rich.console import Console
@@ -15,12 +15,18 @@ from fitcheck.plan.at_place import measured_with
 from fitcheck.plan.prices import Prices
 from fitcheck.quantity import System
 from fitcheck.report.answers import worst_place
-from fitcheck.report.phrases import capital, counted, group_places, missing_words
+from fitcheck.report.phrases import (
+    capital,
+    counted,
+    demand_words,
+    group_places,
+    missing_words,
+)
 from fitcheck.report.story import by_rule
 from fitcheck.report.writer import Writer
-from fitcheck.screen.deciding import Standing
+from fitcheck.screen.deciding import Decided, Standing
 from fitcheck.screen.money import Money
-from fitcheck.screen.ranking import Best, Ranked
+from fitcheck.screen.ranking import Best, Ranked, told_names
 from fitcheck.screen.screening import Screen
 from fitcheck.screen.work import Work
 
@@ -79,6 +85,8 @@ def _answer(found: Screen, best: Best) -> str:
     if best.complete:
         counts = {one: told[one] for one in Standing} | {Standing.OUT: out}
         words = [f"{count:,} {one.of_many}" for one, count in counts.items()]
+        if best.disputed:
+            words[Standing.LIKELY] += f" (on {best.disputed:,} of them practice disagrees)"
         return f"{found.total:,} listed: {', '.join(words)}."
     why = "stopped there" if best.stopped else f"the first {_ORDERS[best.order]}"
     decided = ", ".join(
@@ -116,9 +124,10 @@ def _write_fixed(writer: Writer, found: Screen) -> None:
 def _write_waits(writer: Writer, found: Screen, best: Best) -> None:
     """What is open whichever is bought, by the figure that would tell."""
     waiting: dict[str, dict[str, None]] = {}
+    told = told_names(found)
     for decided in best.decided:
         for finding in decided.waits:
-            for name in awaited(finding, found):
+            for name in awaited(finding, found, told):
                 waiting.setdefault(name, {})[finding.rule.id] = None
     if not waiting:
         return
@@ -134,13 +143,15 @@ def _write_waits(writer: Writer, found: Screen, best: Best) -> None:
         writer.labelled("for:", f"{shown}{more}", 2, 2)
 
 
-def awaited(finding: RuleFinding, found: Screen) -> list[str]:
-    """The figures of other parts, or of the part itself, which a question waits for."""
+def awaited(finding: RuleFinding, found: Screen, told: Set[str]) -> list[str]:
+    """The figures of other parts, or those of the part itself that no candidate tells."""
     knowledge, opening = found.frame.knowledge, found.opening
     lacking = [fact.attribute for fact in finding.missing]
     others = [a for a in lacking if a.slot != opening.slot or a.name in opening.keep]
     return [f"{knowledge.classes[a.slot].title}: {a.title}" for a in others] or [
-        f"its {a.title}, which no list tells" for a in lacking
+        f"its {a.title}{f' ({a.about})' if a.about else ''}: ask for it, or measure it"
+        for a in lacking
+        if a.name not in told
     ]
 
 
@@ -161,14 +172,14 @@ class _Lines:
         offer, decided, writer = one.offer, one.decided, self.writer
         name = offer.part.name
         said = [offer.item, *([name] if name not in ("", offer.item) else [])]
-        facts = [] if decided.clashes else [decided.standing.words]
+        facts = [] if decided.clashes else [standing_words(decided)]
         facts.append(self._price(one))
         if offer.stock is not None:
             facts.append(f"{offer.stock} in stock" if offer.stock else "out of stock")
         writer.labelled(f"{number}. {', '.join(said)}:", ", ".join(facts), 0, 3)
         self._alike(one)
         if decided.tightest is not None and not decided.clashes:
-            text = f"{decided.tightest.rule.file.subject}: {self._room(one)}"
+            text = f"{decided.tightest[0].rule.file.subject}: {self._room(one)}"
             writer.labelled("tightest:", text, 3, 2)
         for findings in by_rule(decided.likely) if not decided.clashes else ():
             worst = worst_place(findings)
@@ -176,10 +187,12 @@ class _Lines:
             writer.labelled("likely clash:", f"{worst.rule.file.subject}: {missing}", 3, 2)
         if decided.asks and not decided.clashes:
             writer.labelled("cannot be told:", _subjects(decided.asks), 3, 2)
-        asked = {finding.rule.id for finding in decided.asks}
-        disputed = [finding for finding in decided.disputed if finding.rule.id not in asked]
-        if disputed and not decided.clashes:
-            writer.labelled("practice disagrees on:", _subjects(disputed), 3, 2)
+        if not decided.clashes:
+            write_disputed(writer, decided)
+            for findings in by_rule(decided.remarks):
+                worst = worst_place(findings)
+                missing = missing_words(worst, self.system) or worst.message(self.system)
+                writer.labelled("worth knowing:", f"{worst.rule.file.subject}: {missing}", 3, 2)
         self._clashes(one)
 
     def _price(self, one: Ranked) -> str:
@@ -203,7 +216,7 @@ class _Lines:
 
     def _room(self, one: Ranked) -> str:
         assert one.decided.tightest is not None
-        room = missing_words(one.decided.tightest, self.system)
+        room = demand_words(one.decided.tightest[1], self.system)
         share = f" ({one.room:.0%} of the limit)" if 0 <= one.room <= 1 else ""
         return f"{room}{share}"
 
@@ -230,6 +243,21 @@ def work_words(work: Work, shop: Prices) -> str:
     """What work comes to: hours, and a shop's price where it tells one."""
     price = "" if work.price is None else f", {shop.show(work.price)} by {shop.title}"
     return f"{float(work.hours):.1f} h{price}"
+
+
+def standing_words(decided: Decided) -> str:
+    """How a candidate stands; where practice disagrees, that in the same breath."""
+    words, disagreed = decided.standing.words, decided.disagreed
+    return f"{words} (practice disagrees on {disagreed})" if disagreed else words
+
+
+def write_disputed(writer: Writer, decided: Decided) -> None:
+    """What practice disagrees on, by itself: remarks too, which rule nothing out."""
+    asked = {finding.rule.id for finding in decided.asks}
+    told = [one for one in decided.disputed if one.rule.id not in asked]
+    if told or decided.disputed_remarks:
+        words = _subjects([*told, *decided.disputed_remarks])
+        writer.labelled("practice disagrees on:", words, 3, 2)
 
 
 def _subjects(findings: Sequence[RuleFinding]) -> str:
@@ -265,6 +293,7 @@ def screen_data(
         "looked_at": best.looked,
         "of_different": best.kinds,
         "stopped": best.stopped,
+        "practice_disagrees_on": best.disputed,
         "standings": {one.name.lower(): best.standings[one] for one in Standing},
         "pieces_wanted": found.need.pieces,
         "rules": [
@@ -293,14 +322,17 @@ def ranked_data(one: Ranked, system: System) -> dict[str, Any]:
         "price_of_order": one.cost,
         "stock": one.offer.stock,
         "room": decided.room,
-        "tightest": decided.tightest.rule.id if decided.tightest else None,
+        "tightest": decided.tightest[0].rule.id if decided.tightest else None,
         "hours": float(one.work.hours) if one.work else None,
         "price_of_work": float(one.work.price) if one.work and one.work.price else None,
         "alike": one.pieces - 1,
         "likely_clashes": sorted({finding.rule.id for finding in decided.likely}),
         "questions": sorted({finding.rule.id for finding in decided.asks}),
         "open_whichever": sorted({finding.rule.id for finding in decided.waits}),
-        "practice_disagrees": sorted({finding.rule.id for finding in decided.disputed}),
+        "practice_disagrees": sorted(
+            {finding.rule.id for finding in [*decided.disputed, *decided.disputed_remarks]}
+        ),
+        "remarks": sorted({finding.rule.id for finding in decided.remarks}),
         "clashes": [
             {
                 "rule": finding.rule.id,

@@ -12,8 +12,14 @@ from fitcheck.model import EngineBuild
 from fitcheck.plan.prices import Prices
 from fitcheck.quantity import System
 from fitcheck.report.answers import worst_place
-from fitcheck.report.phrases import counted, missing_words
-from fitcheck.report.screen import work_words, write_closing, write_shifting
+from fitcheck.report.phrases import counted, demand_words, missing_words
+from fitcheck.report.screen import (
+    standing_words,
+    work_words,
+    write_closing,
+    write_disputed,
+    write_shifting,
+)
 from fitcheck.report.story import by_rule
 from fitcheck.report.writer import Writer
 from fitcheck.screen.cause import Cause
@@ -76,11 +82,11 @@ def write_choice(
     price = money.show(choice.price) if choice.priced else "price not told"
     if choice.priced and choice.unpriced:
         price += f", {counted(choice.unpriced, 'price')} not told"
-    words = "" if choice.clashes else f"{choice.decided.standing.words}, "
+    words = "" if choice.clashes else f"{standing_words(choice.decided)}, "
     writer.line(f"{number}. {words}{price} for all pieces; {_open(choice)}", "bold")
-    tightest = choice.decided.tightest
-    if tightest is not None and not choice.clashes:
-        subject = f"{tightest.rule.file.subject}: {missing_words(tightest, system)}"
+    if choice.decided.tightest is not None and not choice.clashes:
+        finding, demand = choice.decided.tightest
+        subject = f"{finding.rule.file.subject}: {demand_words(demand, system)}"
         writer.labelled("tightest:", subject, 3, 2)
     for slot, name in choice.parts.items():
         others = choice.alike.get(slot, ())
@@ -91,6 +97,8 @@ def write_choice(
         worst = worst_place(findings)
         missing = missing_words(worst, system) or worst.message(system)
         writer.labelled("likely clash:", f"{worst.rule.file.subject}: {missing}", 3, 2)
+    if not choice.clashes:
+        write_disputed(writer, choice.decided)
     write_clashes(writer, frame, choice, system)
     if choice.work is not None and choice.work.steps:
         writer.line(f"work in all, beside the parts: {work_words(choice.work, shop)}", indent=3)

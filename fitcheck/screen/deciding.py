@@ -15,7 +15,7 @@ from functools import cached_property
 
 from fitcheck.check import BuildCheck, RuleFinding, Verdict
 from fitcheck.check.checking import check_build
-from fitcheck.check.finding import at_its_middle
+from fitcheck.check.finding import Demand, at_its_middle
 from fitcheck.check.likely import Likelihoods, Likely
 from fitcheck.check.room import room_of, well_past, well_within
 from fitcheck.check.verdict import verdict_on
@@ -51,7 +51,9 @@ class Decided:
 
     `asks` waits for the candidate's own figures, or is too close to tell; `waits` is open whichever
     candidate it is; on `disputed` practice disagrees. `likely` holds likely clashes as they would
-    be. `tightest` is where least room is left of the limit, where something fits by a figure.
+    be. `tightest` is the demand of a finding that leaves least room of its limit, where something
+    fits by a figure. Remarks rule nothing out: `remarks` clash, on `disputed_remarks` practice
+    disagrees.
     """
 
     check: BuildCheck
@@ -60,7 +62,9 @@ class Decided:
     asks: list[RuleFinding] = field(default_factory=list)
     waits: list[RuleFinding] = field(default_factory=list)
     disputed: list[RuleFinding] = field(default_factory=list)
-    tightest: RuleFinding | None = None
+    remarks: list[RuleFinding] = field(default_factory=list)
+    disputed_remarks: list[RuleFinding] = field(default_factory=list)
+    tightest: tuple[RuleFinding, Demand] | None = None
     room: float | None = None
     presumed: bool = False
 
@@ -75,6 +79,13 @@ class Decided:
             return Standing.MAY
         presumed = self.presumed or self.waits or self.disputed
         return Standing.LIKELY if presumed else Standing.FITS
+
+    @property
+    def disagreed(self) -> int:
+        """On how many questions practice disagrees, where it fits or likely does."""
+        if self.standing > Standing.LIKELY:
+            return 0
+        return len({one.rule.id for one in [*self.disputed, *self.disputed_remarks]})
 
 
 class Decider:
@@ -108,7 +119,9 @@ class Decider:
         found = Decided(check)
         disputed = check.disputed
         for finding in self._mine(check):
-            if finding.verdict is Verdict.CONFLICT:
+            if finding.rule.severity == "advice":
+                self._remark(found, finding, likely, finding.rule.id in disputed)
+            elif finding.verdict is Verdict.CONFLICT:
                 found.clashes.append(finding)
             elif finding.verdict is Verdict.FITS:
                 self._room(found, finding)
@@ -119,12 +132,20 @@ class Decider:
         return found
 
     def _mine(self, check: BuildCheck) -> Iterable[RuleFinding]:
-        """The findings that depend on a candidate, less remarks and work still to be done."""
+        """The findings that depend on a candidate, less work still to be done."""
         for one in check.findings:
-            if one.rule.severity == "advice" or one.rule.by_work:
-                continue
-            if not self._places[one.rule.id].isdisjoint(one.positions):
+            if not one.rule.by_work and not self._places[one.rule.id].isdisjoint(one.positions):
                 yield one
+
+    @staticmethod
+    def _remark(found: Decided, finding: RuleFinding, likely: Likelihoods, disputed: bool) -> None:
+        """A remark as it is or, where that is open, at the very figures stated."""
+        at = finding if disputed or not finding.verdict.undecided else None
+        at = at or finding.as_stated(likely.follows)
+        if at is not None and at.verdict is Verdict.CONFLICT:
+            found.remarks.append(at)
+        elif at is not None and at.disputed:
+            found.disputed_remarks.append(at)
 
     def _open(self, found: Decided, finding: RuleFinding, likely: Likelihoods) -> None:
         standing = likely.standing(finding)
@@ -165,12 +186,11 @@ class Decider:
     def _room(self, found: Decided, finding: RuleFinding) -> None:
         """Remember the least room that is left, where a figure that the candidate tells counts."""
         place = finding.positions[0]
-        for demand in finding.demands[:1]:
-            room = room_of(demand)
-            if (found.room is None or room < found.room) and any(
-                fact.given and self._own(name, place) for name, fact in finding.cited.items()
-            ):
-                found.room, found.tightest = room, finding
+        demand = min(finding.demands, key=room_of, default=None)
+        if demand is None or (found.room is not None and room_of(demand) >= found.room):
+            return
+        if any(fact.given and self._own(name, place) for name, fact in finding.cited.items()):
+            found.room, found.tightest = room_of(demand), (finding, demand)
 
     def _own(self, name: str, position: Position) -> bool:
         return self.frame.opening_of(name, position) is not None

@@ -1,23 +1,24 @@
 """Which listed part an unknown one may be, and what to measure to tell.
 
 A listed part is ruled out when one of its figures and the same figure of the part at hand have no
-value in common. A measurement tells two listed parts apart when their figures are further apart
-than it can be read.
+value in common; a load read at a height, when the listed part presses otherwise there. A
+measurement tells two listed parts apart when their figures are further apart than it can be read.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from fitcheck.knowledge import Procedure
+from fitcheck.knowledge import Knowledge, Procedure
 from fitcheck.model import Attribute, Part
 from fitcheck.quantity import Quantity
+from fitcheck.screen.loads import PAIRS, SLOT, agreeing, loads_of, pressed_at
 from fitcheck.screen.store import Catalog, Offer, figures
 
-# Papers and owners tell nothing of an unknown part; a load belongs to a height that a list chose.
+# Papers and owners tell nothing of an unknown part; a load without its height tells nothing.
 _NOT_BY_HAND = ("from_paper", "asked_of_owner", "spring_load", "spring_load_height")
 MOST_MATCHES = 400
 USUAL_MINUTES = 5
@@ -25,12 +26,16 @@ USUAL_MINUTES = 5
 
 @dataclass(frozen=True, slots=True)
 class Telling:
-    """A measurement: of the parts that match, how many it leaves on average."""
+    """A measurement: of the parts that match, how many it leaves on average.
+
+    A load is read `at` a height.
+    """
 
     attribute: Attribute
     procedure: Procedure | None
     minutes: int
     leaves: float
+    at: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,20 +55,22 @@ def identify(catalog: Catalog, slot: str, parts: Sequence[Part], most: int = 5) 
     """Which parts of a catalog a part at hand may be."""
     if not catalog.count(slot):
         return Identified(0, [], [])
-    where = " AND ".join(["TRUE", *(text for part in parts for text in _agrees(slot, part))])
-    numbers = [
-        n for (n,) in catalog.run(f'SELECT rowid FROM "{slot}" WHERE {where} ORDER BY rowid')
-    ]
-    told = {s.attribute.name for part in parts for s in part.statements}
+    told = {s.attribute.name: s.attribute for part in parts for s in part.statements}
+    loads = loads_of(parts)
+    where = [text for part in parts for text in _agrees(slot, part)]
+    if loads:
+        where.append(f"rowid IN ({agreeing(catalog, loads)})")
+    where_all = " AND ".join(["TRUE", *where])
+    rows = catalog.run(f'SELECT rowid FROM "{slot}" WHERE {where_all} ORDER BY rowid')
+    numbers = [number for (number,) in rows]
     tell = _telling(catalog, slot, numbers[:MOST_MATCHES], told) if len(numbers) > 1 else []
-    unused = {
-        s.attribute.name: s.attribute
-        for part in parts
-        for s in part.statements
-        if s.attribute.measure in _NOT_BY_HAND
-    }
-    matches = catalog.listed(slot, numbers[:most])
-    return Identified(len(numbers), matches, tell, tuple(unused.values()))
+    asked_by = {name for load in loads for name in load.told}
+    unused = [
+        attribute
+        for name, attribute in told.items()
+        if attribute.measure in _NOT_BY_HAND and name not in asked_by
+    ]
+    return Identified(len(numbers), catalog.listed(slot, numbers[:most]), tell, tuple(unused))
 
 
 def _agrees(slot: str, part: Part) -> list[str]:
@@ -83,17 +90,29 @@ def _agrees(slot: str, part: Part) -> list[str]:
     return found
 
 
-def _telling(catalog: Catalog, slot: str, numbers: Sequence[int], told: set[str]) -> list[Telling]:
+def _telling(
+    catalog: Catalog, slot: str, numbers: Sequence[int], told: Container[str]
+) -> list[Telling]:
     """Measurements in order of how few parts each leaves, a minute of work breaking the tie."""
+    knowledge = catalog.knowledge
+    by_hand = [
+        (own, attribute)
+        for own, attribute in figures(slot, knowledge).items()
+        if attribute.name not in told and attribute.measure not in _NOT_BY_HAND
+    ]
+    left = [
+        (attribute, _left(catalog, slot, own, attribute, numbers), "") for own, attribute in by_hand
+    ]
+    load = PAIRS[0][0]
+    if slot == SLOT and load not in told and (pressed := pressed_at(catalog, numbers)):
+        attribute = knowledge.attributes[load]
+        left.append((attribute, _left_of(pressed[1], attribute, knowledge), pressed[0]))
     found = []
-    for own, attribute in figures(slot, catalog.knowledge).items():
-        if attribute.name in told or attribute.measure in _NOT_BY_HAND:
-            continue
-        leaves = _left(catalog, slot, own, attribute, numbers)
+    for attribute, leaves, at in left:
         if leaves is not None and leaves < len(numbers) - 1e-9:
-            procedure = catalog.knowledge.procedures.get(attribute.measure)
+            procedure = knowledge.procedures.get(attribute.measure)
             minutes = procedure.minutes if procedure else USUAL_MINUTES
-            found.append(Telling(attribute, procedure, minutes, leaves))
+            found.append(Telling(attribute, procedure, minutes, leaves, at))
     return sorted(found, key=lambda one: (one.leaves, one.minutes, one.attribute.name))
 
 
@@ -112,15 +131,19 @@ def _left(
     ends = catalog.run(f'SELECT "{own}__lo", "{own}__hi" FROM "{slot}" WHERE rowid IN ({rows})')
     if any(low is None for low, _ in ends):
         return None
+    return _left_of(ends, attribute, catalog.knowledge)
+
+
+def _left_of(
+    ends: Sequence[tuple[float, float]], attribute: Attribute, knowledge: Knowledge
+) -> float:
+    """The same of figures by their ends: of which a reading in the middle of one may be."""
     low, high = np.array(ends, float).T
     middle = (low + high) / 2
-    procedure = catalog.knowledge.procedures.get(attribute.measure)
+    procedure, kind = knowledge.procedures.get(attribute.measure), attribute.kind
     half = 0.0
-    if (
-        procedure
-        and procedure.resolution
-        and procedure.resolution.kind.dimension == attribute.kind.dimension
-    ):
-        half = float(procedure.resolution.interval.middle) / 2
+    if procedure and procedure.resolution and kind:
+        same = procedure.resolution.kind.dimension == kind.dimension
+        half = float(procedure.resolution.interval.middle) / 2 if same else 0.0
     meets = (low[None, :] <= middle[:, None] + half) & (high[None, :] >= middle[:, None] - half)
     return float(meets.sum(axis=1).mean())

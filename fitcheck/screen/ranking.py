@@ -80,12 +80,13 @@ class Best:
     """The best candidates, and how many of those looked at stand how.
 
     `looked` of `kinds` different ones were looked at; with `stopped` it was ended before its time.
-    `waits` are the questions that are open whichever is fitted, by how many candidates.
+    On `disputed` of those that fit, or likely do, practice disagrees.
     """
 
     order: Order
     ranked: list[Ranked] = field(default_factory=list)
     standings: Counter[Standing] = field(default_factory=Counter)
+    disputed: int = 0
     looked: int = 0
     kinds: int = 0
     stopped: bool = False
@@ -118,6 +119,7 @@ def best(
             work = work_for(found.frame, decided.clashes, prices)
             told.looked += 1
             told.standings[decided.standing] += pieces
+            told.disputed += pieces if decided.disagreed else 0
             told.decided.append(decided)
             if not decided.clashes or (order == "work" and work is not None):
                 some.append(Ranked(offer, decided, cost, work, pieces=pieces))

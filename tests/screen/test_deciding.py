@@ -14,6 +14,7 @@ import pytest
 
 from fitcheck.check import Verdict, check_build, read_build
 from fitcheck.check.likely import Likely
+from fitcheck.check.room import room_of
 from fitcheck.cli.demo import demo_folder
 from fitcheck.model import Evidence
 from fitcheck.plan.at_place import known_of_place
@@ -103,6 +104,16 @@ def test_a_list_of_springs_is_decided_as_a_check_of_each_decides(knowledge, tmp_
     assert len(standings) == SPRINGS and told.complete
     decided = [one for one in standings.values() if one is not Standing.MAY]
     assert len(decided) >= 0.8 * SPRINGS
+    for one in told.ranked:
+        if one.decided.tightest is not None:
+            finding, demand = one.decided.tightest
+            assert one.decided.room == room_of(demand) == min(map(room_of, finding.demands))
+        # What a check calls disputed is told beside a spring, remarks too.
+        disputed = {f.rule.id for f in [*one.decided.disputed, *one.decided.disputed_remarks]}
+        assert one.decided.check.disputed <= disputed | {f.rule.id for f in one.decided.remarks}
+        assert (
+            bool(one.decided.disagreed) is bool(disputed) or one.decided.standing > Standing.LIKELY
+        )
     rules = {rule.id: rule for rule in found.rules if rule.severity != "advice"}
     for item, standing in standings.items():
         part = reader.part(item, "", int(Evidence.MEASURED), truths[item])

@@ -25,7 +25,7 @@ from fitcheck.bench.fields import (
 from fitcheck.bench.fields import named as named_field
 from fitcheck.bench.render import render
 from fitcheck.bench.rounds import ANYWHERE, Round, Take, round_of
-from fitcheck.check.records.audit import Outcome, audit
+from fitcheck.check.records.audit import ClaimOutcome, audit
 from fitcheck.check.records.keeping import Saying, ToKeep, held, typed, where_of
 from fitcheck.check.records.repeats import spread
 from fitcheck.check.records.sheet import value_text
@@ -278,7 +278,7 @@ def _off(desk: Desk, attribute: Attribute, selector: Selector) -> str:
         one
         for one in audit(desk.build, (attribute.slot,))
         if one.attribute is attribute
-        and one.outcome is Outcome.OUTSIDE
+        and one.outcome is ClaimOutcome.OUTSIDE
         and any(selector.covers(place) for place in one.positions)
     ]
     return disproved_words(desk.checked, found, desk.system) if found else ""

@@ -26,7 +26,7 @@ FAULT = 2  # the exit code of bad input and of faults
 
 
 @frozen
-class Work:
+class JobKind:
     """A kind of work: what it answers, its command, and what it asks besides the build.
 
     `asks` are `prices`, `routes` or `pile` (a file of the folder), `slot`, `objective`, `seconds`.
@@ -40,53 +40,55 @@ class Work:
 
 
 KINDS = {
-    "plan": Work(
+    "plan": JobKind(
         "A plan and its work order",
         "the cheapest work that is proven to leave no clash, or what leaves none",
         ("plan",),
         ("prices", "objective", "seconds"),
         "--page",
     ),
-    "routes": Work(
+    "routes": JobKind(
         "Routes compared",
         "rework, bare castings or other heads side by side",
         ("routes",),
         ("routes", "seconds"),
         "--page",
     ),
-    "page": Work("The page of the check", "all of it, with drawings", ("page",), (), "--output"),
-    "sheet": Work(
+    "page": JobKind("The page of the check", "all of it, with drawings", ("page",), (), "--output"),
+    "sheet": JobKind(
         "The inspection sheet",
         "what to measure, how, with blanks",
         ("page", "--kind=sheet"),
         (),
         "--output",
     ),
-    "audit": Work(
+    "audit": JobKind(
         "Claims against readings",
         "each claimed figure against its measurement",
         ("page", "--kind=audit"),
         (),
         "--output",
     ),
-    "screen": Work(
+    "screen": JobKind(
         "Parts of a list that fit",
         "which of the invented parts fit an open place, what rules the others out",
         ("screen",),
         ("slot",),
     ),
-    "order": Work(
+    "order": JobKind(
         "What to ask a seller for", "what the other parts leave one part", ("order",), ("slot",)
     ),
-    "pile": Work(
+    "pile": JobKind(
         "What of a pile goes together",
         "what to use, buy, identify or leave aside",
         ("pile",),
         ("pile",),
         "--page",
     ),
-    "samples": Work("Where only some are measured", "what can be said of the rest", ("samples",)),
-    "chance": Work("The chance", "the share of assemblies that clear", ("chance",)),
+    "samples": JobKind(
+        "Where only some are measured", "what can be said of the rest", ("samples",)
+    ),
+    "chance": JobKind("The chance", "the share of assemblies that clear", ("chance",)),
 }
 OBJECTIVES = {"hours": "the fewest hours", "price": "the lowest price", "metal": "the least cut",
               "parts": "the fewest new parts"}  # fmt: skip
@@ -235,7 +237,7 @@ def _begun(line: list[str], folder: str) -> subprocess.Popen[bytes]:
         return subprocess.Popen(line, stdin=subprocess.DEVNULL, stdout=out, stderr=told)
 
 
-def _asked(work: Work, said: dict[str, str], desk: Desk) -> list[str]:
+def _asked(work: JobKind, said: dict[str, str], desk: Desk) -> list[str]:
     """What a form says, as the command takes it."""
     found: list[str] = []
     for one in work.asks:
@@ -256,6 +258,6 @@ def _asked(work: Work, said: dict[str, str], desk: Desk) -> list[str]:
     return found
 
 
-def _words(work: Work, said: dict[str, str]) -> str:
+def _words(work: JobKind, said: dict[str, str]) -> str:
     told = [said.get(one, "") for one in work.asks if one != "seconds"]
     return ", ".join(filter(None, told))

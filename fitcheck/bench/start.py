@@ -13,7 +13,7 @@ from fitcheck.check.records.sheet import value_text
 from fitcheck.model import MOST_CYLINDERS
 from fitcheck.report.demos import demo_names, demo_text
 from fitcheck.report.phrases import capital, fact_title
-from fitcheck.report.starter import Asked, build_starter
+from fitcheck.report.starter import StartRequest, build_starter
 from fitcheck.source import BadInput, Problem
 
 LAYOUTS = ("inline", "vee", "flat")
@@ -64,7 +64,7 @@ def begin(visit: Visit) -> Response:
     return go("/parts")  # nothing is typed yet that an answer could tell of
 
 
-def _asked(visit: Visit) -> Asked:
+def _asked(visit: Visit) -> StartRequest:
     title = " ".join(visit.said.get("title", "").split())[:MOST_LETTERS] or "My engine"
     number = visit.said.get("cylinders", "").strip()
     count = int(number) if number.isascii() and number.isdigit() and len(number) < 4 else 0
@@ -73,7 +73,7 @@ def _asked(visit: Visit) -> Asked:
         raise BadInput([Problem(what, None, f"write one from 1 to {MOST_CYLINDERS}")])
     layout = visit.said.get("layout", "")
     given = {name: visit.said[name] for name in FIRST if visit.said.get(name)}
-    return Asked(title, count, layout if layout in LAYOUTS else "", given)
+    return StartRequest(title, count, layout if layout in LAYOUTS else "", given)
 
 
 def take_demo(visit: Visit) -> Response:

@@ -7,7 +7,7 @@ from typing import Any
 
 from fitcheck.knowledge import Knowledge, Limit, Rule
 from fitcheck.knowledge.reading import Reader
-from fitcheck.model import Asked, Part
+from fitcheck.model import MakerLimit, Part
 from fitcheck.quantity import Quantity
 from fitcheck.source import Mapping, Problem, Sequence, Text
 
@@ -23,7 +23,7 @@ class AskedReader:
         self.knowledge = knowledge
         self.reader = Reader(problems)
 
-    def read(self, node: Any) -> Iterator[Asked]:
+    def read(self, node: Any) -> Iterator[MakerLimit]:
         """What one block, or each of a list of them, asks for."""
         for block in node if isinstance(node, Sequence) else [node]:
             if isinstance(block, Mapping):
@@ -34,7 +34,7 @@ class AskedReader:
     def _problem(self, place: Any, what: str, mend: str) -> None:
         self.reader.problems.append(Problem(what, place, mend))
 
-    def _block(self, block: Mapping) -> Iterator[Asked]:
+    def _block(self, block: Mapping) -> Iterator[MakerLimit]:
         by = block.get(Text("by", block.place))
         if not isinstance(by, Text) or not by.strip():
             self._problem(
@@ -50,7 +50,7 @@ class AskedReader:
             rule, limit = found
             values = self._values(key, value, limit)
             if values:
-                yield Asked(self.slot, rule.id, limit.name, values, str(by), key.place)
+                yield MakerLimit(self.slot, rule.id, limit.name, values, str(by), key.place)
 
     def _limit(self, key: Text) -> tuple[Rule, Limit] | None:
         rules = self.knowledge.rules
@@ -118,7 +118,7 @@ class AskedReader:
 
 def tell_doubles(parts: Iterable[Part], problems: list[Problem]) -> None:
     """Add a problem for each limit that two makers ask for."""
-    first: dict[tuple[str, str, str], Asked] = {}
+    first: dict[tuple[str, str, str], MakerLimit] = {}
     for part in parts:
         for one in part.asked:
             for option in one.values:

@@ -12,7 +12,7 @@ from datetime import date
 
 from fitcheck.check.naming import Naming
 from fitcheck.check.one_figure import own
-from fitcheck.check.values import Said, Values, selector_words
+from fitcheck.check.values import Said, ValueReader, selector_words
 from fitcheck.knowledge.word_lists import Forms, Signs
 from fitcheck.knowledge.words import Word
 from fitcheck.model import (
@@ -22,9 +22,9 @@ from fitcheck.model import (
     Layout,
     Origin,
     PartClass,
-    Reading,
     Selector,
     Statement,
+    UnderstoodText,
 )
 from fitcheck.quantity import Quantity, tidied
 from fitcheck.source import Mapping, Node, Place, Problem, Text
@@ -40,9 +40,9 @@ class BlockReader:
         self.naming = naming
         self.knowledge = naming.knowledge
         self.problems = naming.problems
-        self.values = Values(naming.knowledge, naming.problems, bare=bare)
+        self.values = ValueReader(naming.knowledge, naming.problems, bare=bare)
         self.layout: Layout | None = None
-        self.readings: list[Reading] = []
+        self.readings: list[UnderstoodText] = []
         self._by_word: set[Place] = set()  # of figures whose word tells their sign
 
     def problem(self, place: Place | None, what: str, mend: str = "") -> None:
@@ -234,7 +234,7 @@ class BlockReader:
             last = one.attribute
         bare = len(found) == 1 and not word.short and found[0].text.startswith(f"{node} ")
         self.readings.append(
-            Reading(f"{key}: {node}", f"{part}{where}: {', '.join(parts)}", node.place, bare)
+            UnderstoodText(f"{key}: {node}", f"{part}{where}: {', '.join(parts)}", node.place, bare)
         )
 
     def _origin(self, block: Mapping) -> Origin:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from fitcheck.check.needs import Missing, missing, taken
-from fitcheck.knowledge.figures import Values
+from fitcheck.knowledge.figures import NodeValues
 from fitcheck.language import FIRST, SECOND, Node, Variable
 from fitcheck.language.tree import Apply
 from fitcheck.model import Fact
@@ -16,7 +16,7 @@ Facts = Mapping[str, Fact]
 class Counting:
     """What counts in trees for some facts and the figures that they give."""
 
-    def __init__(self, facts: Facts, values: Values) -> None:
+    def __init__(self, facts: Facts, values: NodeValues) -> None:
         self.facts = facts
         self.values = values
         self._missing: Missing = {}

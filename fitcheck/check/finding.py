@@ -22,7 +22,7 @@ from fitcheck.check.telling import options_told
 from fitcheck.check.twice import who_says
 from fitcheck.check.verdict import Verdict, verdict_on
 from fitcheck.knowledge import Knowledge, Rule, Template, kind_in
-from fitcheck.knowledge.figures import Values, demands, figures_of
+from fitcheck.knowledge.figures import NodeValues, demands, figures_of
 from fitcheck.knowledge.practice import by_practice
 from fitcheck.language import (
     BOTH,
@@ -173,7 +173,7 @@ class RuleFinding:
         return {**self._message_facts, **self.facts}
 
     @cached_property
-    def values(self) -> Values:
+    def values(self) -> NodeValues:
         """The interval of every named quantity, by its node's id."""
         return figures_of(self.rule, self.knowledge).of(self.known)
 

@@ -15,7 +15,7 @@ from fitcheck.check.finding import RuleFinding
 from fitcheck.check.usual import Ordinary
 from fitcheck.check.verdict import Judged, Verdict, exact_code, judge, judge_rules
 from fitcheck.knowledge import Knowledge, Rule
-from fitcheck.knowledge.figures import Values, demands, figures_of
+from fitcheck.knowledge.figures import NodeValues, demands, figures_of
 from fitcheck.knowledge.tied import Ties, follows, outermost, tied, tied_figures
 from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES, Compiled
 from fitcheck.model import EngineBuild, Evidence, Fact, Position
@@ -48,7 +48,7 @@ class Likelihood:
 
 
 @frozen
-class _Asked:
+class _UsualVerdict:
     """A rule asked at some places: the answer as the language codes it.
 
     `tied` is what gave it where figures had to be written out, as `ties` say, with the facts that
@@ -65,10 +65,10 @@ class _Asked:
 class _Written(RuleFinding):
     """A finding as it is with usual figures, told with some of them written out by others."""
 
-    written: Values
+    written: NodeValues
 
     @cached_property
-    def values(self) -> Values:
+    def values(self) -> NodeValues:
         """The interval of every named quantity, by its node's id."""
         return self.written
 
@@ -92,7 +92,7 @@ class Likelihoods:
         return Ordinary(self.build, self.knowledge)
 
     @cached_property
-    def _asked(self) -> dict[tuple[str, Position], _Asked]:
+    def _asked(self) -> dict[tuple[str, Position], _UsualVerdict]:
         failures: list[Problem] = []  # told by the check itself, or by nobody: then it stays open
         judged_ = (
             judge(self._ordinary, failures)
@@ -106,11 +106,11 @@ class Likelihoods:
             for position in judged.positions
         }
 
-    def _once_more(self, judged: Judged) -> _Asked:
+    def _once_more(self, judged: Judged) -> _UsualVerdict:
         """Where it is still open: asked with the figures that follow others written out by them."""
-        asked = _Asked(judged, _CODES.get(judged.verdict, STRADDLES), None, {})
+        asked = _UsualVerdict(judged, _CODES.get(judged.verdict, STRADDLES), None, {})
         if self._agrees_with_itself(judged):
-            return asked if asked.code == CONFLICT else _Asked(judged, STRADDLES, None, {})
+            return asked if asked.code == CONFLICT else _UsualVerdict(judged, STRADDLES, None, {})
         if asked.code != STRADDLES:
             return asked
         branches = map(self._ordinary.branch, judged.facts)
@@ -132,7 +132,7 @@ class Likelihoods:
             code = compiled.function(ends)[0]
         except ArithmeticError:
             return asked
-        return _Asked(judged, code, compiled, facts, ties) if code != STRADDLES else asked
+        return _UsualVerdict(judged, code, compiled, facts, ties) if code != STRADDLES else asked
 
     def _agrees_with_itself(self, judged: Judged) -> bool:
         """Whether a figure is held against one of another part that it was presumed from.
@@ -188,7 +188,7 @@ class Likelihoods:
             and fact.interval.width <= _CLOSELY * plausible.width
         )
 
-    def _finding(self, asked: _Asked) -> RuleFinding:
+    def _finding(self, asked: _UsualVerdict) -> RuleFinding:
         rule, positions = asked.judged.rule, asked.judged.positions
         told = {name: self._ordinary.fact(name, positions[0]) for name in rule.told}
         verdict, facts = _VERDICTS[asked.code], asked.judged.facts
@@ -201,13 +201,13 @@ class Likelihoods:
         )
         return found
 
-    def _of(self, finding: RuleFinding) -> list[_Asked | None]:
+    def _of(self, finding: RuleFinding) -> list[_UsualVerdict | None]:
         if finding.rule.never_usual:
             return [None]
         found = [self._asked.get((finding.rule.id, place)) for place in finding.positions]
         return list({id(asked): asked for asked in found}.values())
 
-    def _weighed(self, asked: _Asked) -> list[Fact]:
+    def _weighed(self, asked: _UsualVerdict) -> list[Fact]:
         """The usual facts that an answer rests on, the weightiest first."""
         rule, place = asked.judged.rule, asked.judged.positions[0]
         facts = dict(zip(rule.inputs, asked.judged.facts, strict=True)) | asked.facts
@@ -223,7 +223,7 @@ class Likelihoods:
                 weights.append((not opened, -share, fact))
         return [fact for *_, fact in sorted(weights, key=lambda weight: weight[:2])]
 
-    def _code(self, asked: _Asked, name: str, facts: dict[str, Fact]) -> int:
+    def _code(self, asked: _UsualVerdict, name: str, facts: dict[str, Fact]) -> int:
         """What it comes to with other facts; a figure written out is asked without what it is."""
         if asked.tied is None:
             return exact_code(asked.judged.rule, facts, self.knowledge)
@@ -243,7 +243,7 @@ class Likelihoods:
         return float(max(shares, default=0))
 
 
-def _standing(found: list[_Asked | None]) -> Likely:
+def _standing(found: list[_UsualVerdict | None]) -> Likely:
     """The worst of what is said at several places; a rule that is silent there finds no fault."""
     codes = {asked.code if asked is not None else STRADDLES for asked in found}
     if CONFLICT in codes:

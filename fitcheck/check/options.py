@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-from fitcheck.check.printed import Piece, Pieces
+from fitcheck.check.printed import Pieces, PrintedFigure
 from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.words import MOST_CHARACTERS, Tokens, one_of
 from fitcheck.model import Attribute
@@ -29,7 +29,7 @@ def beside(attribute: Attribute, text: str, knowledge: Knowledge) -> Pieces:
     flags = [knowledge.attributes[name] for name in names if name]
     if not option or len(flags) < len(names) or not all(one.flag for one in flags):
         return ()
-    return (Piece(attribute, option), *(Piece(one, "yes") for one in flags))
+    return (PrintedFigure(attribute, option), *(PrintedFigure(one, "yes") for one in flags))
 
 
 def chosen(names: Iterable[str], text: str, knowledge: Knowledge) -> Pieces:
@@ -59,5 +59,5 @@ def _chosen(choices: list[Attribute], words: Tokens, knowledge: Knowledge) -> Pi
             rest = [one for one in choices if one is not attribute]
             behind = _chosen(rest, words[length:], knowledge)
             if behind or not words[length:]:
-                return (Piece(attribute, option), *behind)
+                return (PrintedFigure(attribute, option), *behind)
     return ()

@@ -62,7 +62,7 @@ _METRIC_THREAD = re.compile(r"M(\d{1,2})(?:\s*x\s*(\d(?:\.\d+)?))?", re.I)
 
 
 @frozen
-class Piece:
+class PrintedFigure:
     """One plain figure or option out of a text: what it is of, on which side, as plain text."""
 
     attribute: Attribute
@@ -70,7 +70,7 @@ class Piece:
     side: str = ""
 
 
-Pieces = tuple[Piece, ...]
+Pieces = tuple[PrintedFigure, ...]
 
 
 class Printing:
@@ -111,7 +111,7 @@ class Printing:
     def _whole(self, attribute: Attribute, text: str) -> list[Pieces]:
         """One figure, however written."""
         plain = [one for one in self._plain(attribute, text) if fits(attribute, one)]
-        return [(Piece(attribute, one),) for one in dict.fromkeys(plain)]
+        return [(PrintedFigure(attribute, one),) for one in dict.fromkeys(plain)]
 
     def _less_words(self, attribute: Attribute, text: str) -> str:
         """The figure without a remark in brackets that agrees with it, and without words behind it
@@ -208,7 +208,7 @@ class Printing:
             except QuantityError:
                 return ()
             if size == read_quantity(name, attribute.kind, EXACT).interval:
-                return (Piece(attribute, real),)
+                return (PrintedFigure(attribute, real),)
         return ()
 
     # Several figures in one.
@@ -234,7 +234,8 @@ class Printing:
         if len(both) != 1:
             return ()
         return tuple(
-            Piece(attribute, figure, side) for figure, side in zip(both[0], SIDES, strict=True)
+            PrintedFigure(attribute, figure, side)
+            for figure, side in zip(both[0], SIDES, strict=True)
         )
 
     def _at(self, attribute: Attribute, text: str, sided: bool, claimed: bool) -> Pieces:
@@ -268,7 +269,7 @@ class Printing:
         ]
         return both[0] if len(both) == 1 else ()
 
-    def _by_system(self, attribute: Attribute, text: str) -> Iterator[tuple[Piece, str]]:
+    def _by_system(self, attribute: Attribute, text: str) -> Iterator[tuple[PrintedFigure, str]]:
         """What one figure can be, in the unit of inch drawings or in that of metric ones."""
         match = ONE.fullmatch(text.strip())
         assert attribute.kind is not None
@@ -278,7 +279,7 @@ class Printing:
             meant = find_unit(match[2] or unit, attribute.kind)
             figure = f"{match[1]} {match[2] or unit}"
             if meant == find_unit(unit, attribute.kind) and fits(attribute, figure):
-                yield Piece(attribute, figure), system
+                yield PrintedFigure(attribute, figure), system
 
     def _found_at(self, slot: str, known: dict[str, tuple[str, ...]], text: str) -> tuple[str, ...]:
         """The attributes for a lift or height: those of just this one, else those of any."""
@@ -348,7 +349,7 @@ class Printing:
                 pieces = self._one(attribute, figure) or self._pair(
                     attribute, figure, sided, claimed
                 )
-                return (*pieces, Piece(of, option)) if pieces else ()
+                return (*pieces, PrintedFigure(of, option)) if pieces else ()
         return ()
 
     def _ahead(self, attribute: Attribute, text: str, sided: bool, claimed: bool) -> Pieces:
@@ -373,7 +374,7 @@ class Printing:
             for unit in units(attribute, match[2], match[1])
             if fits(attribute, figure := f"{match[1]} {unit}".strip())
         ]
-        return (Piece(attribute, found[0]),) if len(found) == 1 else ()
+        return (PrintedFigure(attribute, found[0]),) if len(found) == 1 else ()
 
     def _of(self, attribute: Attribute, name: str) -> Attribute:
         return self.knowledge.attributes[f"{attribute.slot}.{name}"]

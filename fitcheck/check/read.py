@@ -17,8 +17,8 @@ from fitcheck.model import (
     Layout,
     Part,
     PartClass,
-    Reading,
     Statement,
+    UnderstoodText,
     glanced,
     shape,
     shaped,
@@ -88,7 +88,7 @@ def read_part(
     layout: Layout,
     knowledge: Knowledge,
     problems: list[Problem],
-    readings: list[Reading] | None = None,
+    readings: list[UnderstoodText] | None = None,
 ) -> Part | None:
     """One part as it stands in a build file, in a list of parts; None after a problem.
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from fitcheck.check.one_figure import own, with_units
 from fitcheck.check.options import beside, chosen
-from fitcheck.check.printed import Piece, Printing
+from fitcheck.check.printed import PrintedFigure, Printing
 from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.words import MOST_CHARACTERS
 from fitcheck.model import EVERYWHERE, Attribute, Evidence, Layout, Selector
@@ -28,7 +28,7 @@ class Said:
     side: str = ""
 
 
-class Values:
+class ValueReader:
     """Reads values; each adds a problem and gives None where it can't."""
 
     def __init__(
@@ -112,7 +112,9 @@ class Values:
         """The options that a text says of some choices of a part."""
         return [_option_said(one) for one in chosen(names, node, self.knowledge)]
 
-    def _piece(self, one: Piece, node: Text, evidence: Evidence) -> Quantity | int | str | None:
+    def _piece(
+        self, one: PrintedFigure, node: Text, evidence: Evidence
+    ) -> Quantity | int | str | None:
         text = Text(one.text, node.place)
         if one.attribute.kind is not None:
             return self._plain(one.attribute, text, evidence)
@@ -228,7 +230,7 @@ class Values:
         return Tolerance(resolution.interval.middle / 2)
 
 
-def _option_said(piece: Piece) -> Said:
+def _option_said(piece: PrintedFigure) -> Said:
     return Said(
         piece.attribute, 1 << piece.attribute.options.index(piece.text), piece.text, piece.side
     )

@@ -40,7 +40,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
     from fitcheck.check import check_build  # noqa: PLC0415
-    from fitcheck.check.records.audit import Outcome, audit  # noqa: PLC0415
+    from fitcheck.check.records.audit import ClaimOutcome, audit  # noqa: PLC0415
     from fitcheck.report.audit import audit_data, write_audit  # noqa: PLC0415
     from fitcheck.report.story import Story  # noqa: PLC0415
 
@@ -56,6 +56,6 @@ def run(options: argparse.Namespace) -> int:
             found, build, knowledge, console(), options.units, claims, everything=options.all
         )
     outcomes = {one.outcome for one in found}
-    if Outcome.OUTSIDE in outcomes:
+    if ClaimOutcome.OUTSIDE in outcomes:
         return CLASHES
-    return FITS if outcomes <= {Outcome.WITHIN} else OPEN
+    return FITS if outcomes <= {ClaimOutcome.WITHIN} else OPEN

@@ -20,7 +20,7 @@ from fitcheck.cli.common import (  # fmt: skip
 
 if TYPE_CHECKING:
     from fitcheck.knowledge import Knowledge
-    from fitcheck.model import Part, Reading
+    from fitcheck.model import Part, UnderstoodText
     from fitcheck.source import Problem
 
 HELP = "say which listed part an unlabelled one may be"
@@ -59,7 +59,7 @@ def run(options: argparse.Namespace) -> int:
     return OPEN if found.count > 1 else FITS if found.count else CLASHES
 
 
-def _part(slot: str, figures: list[str], knowledge: Knowledge) -> tuple[Part, list[Reading]]:
+def _part(slot: str, figures: list[str], knowledge: Knowledge) -> tuple[Part, list[UnderstoodText]]:
     """The part with what was measured of it, and how that was read; raises BadInput with all that
     can't be."""
     from fitcheck.check.read import read_part  # noqa: PLC0415
@@ -75,7 +75,7 @@ def _part(slot: str, figures: list[str], knowledge: Knowledge) -> tuple[Part, li
             problems.append(Problem(f"'{name}' is told twice", None, "keep one of the two"))
         measured[Text(name, place)] = Text(value, place)
     own[Text("measured", place)] = measured
-    readings: list[Reading] = []
+    readings: list[UnderstoodText] = []
     part = None
     if measured:
         part = read_part(Text(slot, place), own, "", Layout(1), knowledge, problems, readings)

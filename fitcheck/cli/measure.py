@@ -29,10 +29,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
-    from fitcheck.check.measuring.asks import Asks  # noqa: PLC0415
+    from fitcheck.check.measuring.asks import MissingFigures  # noqa: PLC0415
 
     check = checked(options)
-    asks = Asks(check)
+    asks = MissingFigures(check)
     if options.json:
         from fitcheck.report.measure import measurements_data  # noqa: PLC0415
 

@@ -41,7 +41,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command."""
-    from fitcheck.check.measuring.asks import Asks  # noqa: PLC0415
+    from fitcheck.check.measuring.asks import MissingFigures  # noqa: PLC0415
     from fitcheck.plan.order import order  # noqa: PLC0415
     from fitcheck.report.order import order_data  # noqa: PLC0415
     from fitcheck.report.pile import PileReport, pile_data, write_note  # noqa: PLC0415
@@ -64,7 +64,7 @@ def run(options: argparse.Namespace) -> int:
     if puzzles and not options.note:
         with opened(options.catalog, knowledge, {entry.slot for entry in puzzles}) as catalog:
             unknown = [(entry, identify(catalog, entry.slot, entry.parts)) for entry in puzzles]
-    asks = Asks(best.check) if best and not options.json else None
+    asks = MissingFigures(best.check) if best and not options.json else None
     if options.page is not None:
         from datetime import date  # noqa: PLC0415
 

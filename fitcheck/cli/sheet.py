@@ -20,7 +20,7 @@ from fitcheck.cli.output import force_option
 from fitcheck.source.writing import write_whole
 
 if TYPE_CHECKING:
-    from fitcheck.check.records.sheet import Sheet
+    from fitcheck.check.records.sheet import MeasuringSheet
     from fitcheck.quantity import System
 
 HELP = "an inspection sheet to print, or to fill in a spreadsheet"
@@ -77,7 +77,7 @@ def run(options: argparse.Namespace) -> int:
     return FITS
 
 
-def _table(sheet: Sheet, path: Path, system: System) -> bytes:
+def _table(sheet: MeasuringSheet, path: Path, system: System) -> bytes:
     """The sheet as a file of the kind that its name says."""
     from fitcheck.report.sheet import sheet_csv, sheet_rows  # noqa: PLC0415
 

@@ -14,7 +14,7 @@ from fitcheck.source.writing import check_new, write_whole
 
 if TYPE_CHECKING:
     from fitcheck.knowledge import Knowledge
-    from fitcheck.report.starter import Asked
+    from fitcheck.report.starter import StartRequest
 
 HELP = "write a file to start from, with a line for each figure worth filling in"
 KINDS = ("build", "prices", "house", "routes", "pile", "columns")
@@ -74,9 +74,9 @@ def _write(path: Path, text: str, kind: str, knowledge: Knowledge, *, force: boo
     return schema
 
 
-def _asked(options: argparse.Namespace, knowledge: Knowledge) -> Asked:
+def _asked(options: argparse.Namespace, knowledge: Knowledge) -> StartRequest:
     from fitcheck.model import MOST_CYLINDERS  # noqa: PLC0415
-    from fitcheck.report.starter import Asked  # noqa: PLC0415
+    from fitcheck.report.starter import StartRequest  # noqa: PLC0415
 
     given = {}
     for text in options.given:
@@ -106,7 +106,7 @@ def _asked(options: argparse.Namespace, knowledge: Knowledge) -> Asked:
         if not known:
             found = _choice(question, knowledge.attributes[name].options, asking)
             given |= {name: found} if found else {}
-    return Asked(title, cylinders, layout, given)
+    return StartRequest(title, cylinders, layout, given)
 
 
 def _cylinders(told: str, asking: bool, most: int) -> int:

@@ -48,10 +48,10 @@ def suppose(build: Build, *changes: str) -> Build:
 
 def measure(build: Build) -> Answer:
     """What to measure next, the most telling for the work first."""
-    from fitcheck.check.measuring.asks import Asks  # noqa: PLC0415
+    from fitcheck.check.measuring.asks import MissingFigures  # noqa: PLC0415
     from fitcheck.report.measure import measurements_data, write_measurements  # noqa: PLC0415
 
-    asks = Asks(build.check.checked)
+    asks = MissingFigures(build.check.checked)
     text = _written(lambda out: write_measurements(asks, out, build.units, everything=False))
     return Answer("measure", text, measurements_data(asks, build.units))
 

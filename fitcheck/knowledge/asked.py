@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from fitcheck.knowledge.base import Knowledge
-from fitcheck.knowledge.parts import Rule, Source
-from fitcheck.model import Asked, EngineBuild
+from fitcheck.knowledge.parts import Citation, Rule
+from fitcheck.model import EngineBuild, MakerLimit
 
 
 def as_makers_ask(knowledge: Knowledge, build: EngineBuild) -> Knowledge:
@@ -19,11 +19,11 @@ def as_makers_ask(knowledge: Knowledge, build: EngineBuild) -> Knowledge:
     return made
 
 
-def _with_asked(base: Knowledge, asked: tuple[Asked, ...]) -> Knowledge:
+def _with_asked(base: Knowledge, asked: tuple[MakerLimit, ...]) -> Knowledge:
     from fitcheck.knowledge.limits import source_of, with_limit, with_limits  # noqa: PLC0415
 
     rules: dict[str, Rule] = {}
-    sources: dict[str, Source] = {}
+    sources: dict[str, Citation] = {}
     for one in asked:
         title = f"what the maker of the {base.classes[one.slot].title} asks, by {one.by}"
         source = f"maker {one.slot} {one.by}"

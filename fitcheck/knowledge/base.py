@@ -10,19 +10,19 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from fitcheck.knowledge.parts import (
     Caution,
+    Citation,
     Derived,
     JobQuestion,
     Mate,
     Operation,
     Procedure,
     Rule,
-    Source,
     Usual,
 )
 from fitcheck.knowledge.word_lists import WordLists
 from fitcheck.knowledge.words import Words
 from fitcheck.language import Compiled, Differences
-from fitcheck.model import LEVELS, Asked, Attribute, Each, Fact, PartClass
+from fitcheck.model import LEVELS, Attribute, Each, Fact, MakerLimit, PartClass
 
 if TYPE_CHECKING:
     import networkx
@@ -53,7 +53,7 @@ class Knowledge:
     mates: dict[str, Mate]
     procedures: dict[str, Procedure]
     operations: dict[str, Operation]
-    sources: dict[str, Source]
+    sources: dict[str, Citation]
     cautions: dict[str, Caution]
     digest: str
     ranges: Ranges | None = field(default=None, repr=False)
@@ -65,7 +65,7 @@ class Knowledge:
     _unknown: dict[str, Fact] = field(default_factory=dict, repr=False)
     house: House | None = None
     ordinary: dict[str, tuple[Usual, ...]] | bytes = field(default_factory=dict, repr=False)
-    asked: tuple[Asked, ...] = ()
+    asked: tuple[MakerLimit, ...] = ()
     before_makers: Knowledge | None = field(default=None, repr=False)
     questions: dict[str, JobQuestion] = field(default_factory=dict)
     word_lists: WordLists = field(default_factory=WordLists, repr=False)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from fitcheck.knowledge.base import Knowledge
 
 
-class Values(dict[int, Interval]):
+class NodeValues(dict[int, Interval]):
     """The interval of each node, by its id; and of each figure known in two ways, which holds."""
 
     def __init__(self) -> None:
@@ -59,11 +59,11 @@ class Figures:
         ways = [lowering.which(*node.parts) for node in twofold]
         return kept, computed, twofold, compile_intervals([*whole, *((w, w) for w in ways)])
 
-    def of(self, facts: Mapping[str, Fact]) -> Values:
+    def of(self, facts: Mapping[str, Fact]) -> NodeValues:
         """The interval of each node, by the node's id."""
         ends = [facts[name].exact_end(which) for name, which in self.compiled.inputs]
         values = iter(self.compiled.function(ends))
-        found = Values()
+        found = NodeValues()
         for node in self._computed:
             found[id(node)] = _ordered(next(values), next(values))
         for node in self._twofold:

@@ -14,8 +14,7 @@ from typing import Any, TypeVar
 
 from fitcheck.knowledge.reading import Reader
 from fitcheck.model import shaped
-from fitcheck.source import BadInput, Mapping, Place, Problem, Text, nearest, read_yaml
-from fitcheck.source import Source as File
+from fitcheck.source import BadInput, Mapping, Place, Problem, Source, Text, nearest, read_yaml
 
 S = TypeVar("S")
 FOLDERS = ("classes", "derived", "fits", "mates", "measuring", "operations", "usual", "words")
@@ -67,7 +66,7 @@ class Folders:
             self._not_read(path, f"{path.name} is not read", "name it .yaml")
 
     def _not_read(self, path: Path, what: str, mend: str) -> None:
-        self.problems.append(Problem(what, Place(File(str(path), "")), mend))
+        self.problems.append(Problem(what, Place(Source(str(path), "")), mend))
 
     def _mapping(self, path: Path) -> Mapping | None:
         node = read_yaml(path, self.problems)

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from fitcheck.knowledge.base import Knowledge
 from fitcheck.knowledge.limits import source_of, with_limit, with_limits
-from fitcheck.knowledge.parts import Limit, Rule, Source
+from fitcheck.knowledge.parts import Citation, Limit, Rule
 from fitcheck.knowledge.reading import Reader
 from fitcheck.model import EVERYWHERE, LEVELS, Selector, shape, shaped
 from fitcheck.quantity import Quantity
@@ -53,7 +53,7 @@ class HouseFile:
 
 
 @frozen
-class Answer:
+class Accountable:
     """Who answers for a deviation, why, and how long; `expired` says why it counts no more."""
 
     reason: str
@@ -71,7 +71,7 @@ class HouseLimit:
     limit: str
     values: dict[str, Quantity]
     before: dict[str, Quantity]
-    answer: Answer
+    answer: Accountable
 
 
 @frozen
@@ -81,7 +81,7 @@ class Waiver:
     rule: str
     selector: Selector
     build: str
-    answer: Answer
+    answer: Accountable
 
 
 @frozen
@@ -227,7 +227,7 @@ class _HouseReader:
             return None
         return selector
 
-    def _answer(self, key: Text, reason: Text, name: Text, until: Text | None) -> Answer:
+    def _answer(self, key: Text, reason: Text, name: Text, until: Text | None) -> Accountable:
         for text, what in ((reason, "reason"), (name, "name")):
             if not text.strip():
                 self.reader.problem(text, f"the {what} is empty", "say who decides, and why")
@@ -238,12 +238,12 @@ class _HouseReader:
                 expired = f"expired on {last}" if last < self.today else ""
             except ValueError:
                 expired = f"'{until}' is no date as in 2026-03-09, so it counts as expired"
-        return Answer(str(reason), str(name), str(until or ""), expired, key.place)
+        return Accountable(str(reason), str(name), str(until or ""), expired, key.place)
 
 
 def _applied(knowledge: Knowledge, house: House, text: str) -> Knowledge:
     rules: dict[str, Rule] = {}
-    sources: dict[str, Source] = {}
+    sources: dict[str, Citation] = {}
     for own in house.limits:
         if own.answer.expired:
             continue

@@ -10,16 +10,16 @@ from dataclasses import replace
 
 from fitcheck.knowledge.base import Knowledge
 from fitcheck.knowledge.files import SourceFile
-from fitcheck.knowledge.parts import Rule, Source
+from fitcheck.knowledge.parts import Citation, Rule
 from fitcheck.language import Known, Node, walk
 from fitcheck.language.rebuild import Rebuild
 from fitcheck.quantity import Quantity
 from fitcheck.source import Place, Text
 
 
-def source_of(name: str, title: str, place: Place, kind: str = "practice") -> Source:
+def source_of(name: str, title: str, place: Place, kind: str = "practice") -> Citation:
     """A source for a limit that is set over a rule's own."""
-    return Source(name, SourceFile(title=Text(title, place), kind=Text(kind, place)))
+    return Citation(name, SourceFile(title=Text(title, place), kind=Text(kind, place)))
 
 
 def with_limit(
@@ -67,7 +67,7 @@ def _all(rebuild: Rebuild, nodes: dict[str, Node]) -> dict[str, Node]:
 
 
 def with_limits(
-    knowledge: Knowledge, rules: dict[str, Rule], sources: dict[str, Source], text: str
+    knowledge: Knowledge, rules: dict[str, Rule], sources: dict[str, Citation], text: str
 ) -> Knowledge:
     """The knowledge with some rules and sources made again; `text` says what was set."""
     digest = hashlib.sha256(text.encode()).hexdigest()[:6]

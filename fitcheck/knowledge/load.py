@@ -31,11 +31,11 @@ from fitcheck.knowledge.parts import (
     SOURCE_KINDS,
     Amount,
     Caution,
+    Citation,
     Mate,
     Operation,
     Procedure,
     Rule,
-    Source,
 )
 from fitcheck.knowledge.questions import build_questions
 from fitcheck.knowledge.rules import RuleBuilder
@@ -68,7 +68,7 @@ class _Loader(Folders):
     def load(self) -> Knowledge:
         self.check()
         sources = self.sources = {
-            str(key): Source(str(key), file)
+            str(key): Citation(str(key), file)
             for key, file in self.single("sources.yaml", SourceFile).items()
         }
         cautions = self.cautions = {

@@ -51,7 +51,7 @@ SOURCE_KINDS = (
 
 
 @frozen
-class Source:
+class Citation:
     """Where a figure comes from."""
 
     id: str

@@ -10,11 +10,11 @@ from fitcheck.knowledge.names import Extra, Names, refused
 from fitcheck.knowledge.parts import (
     ANSWERED_BY,
     SEVERITIES,
+    Citation,
     Fix,
     Limit,
     Operation,
     Rule,
-    Source,
     Template,
     level_of,
 )
@@ -33,7 +33,7 @@ class RuleBuilder:
         self,
         names: Names,
         reader: Reader,
-        sources: dict[str, Source],
+        sources: dict[str, Citation],
         operations: dict[str, Operation],
         classes: dict[str, PartClass],
     ) -> None:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import product
 from typing import TYPE_CHECKING
 
-from fitcheck.knowledge.figures import Figures, Values, told_of
+from fitcheck.knowledge.figures import Figures, NodeValues, told_of
 from fitcheck.knowledge.parts import Rule, Usual
 from fitcheck.language import Compiled, Node, Variable, walk
 from fitcheck.language.tree import Apply, Call
@@ -116,10 +116,10 @@ class TiedFigures:
         self.names = {name for name, _ in self._figures.compiled.inputs}
         self.names |= {node.name for node in self._made if isinstance(node, Variable)}
 
-    def of(self, facts: Mapping[str, Fact]) -> Values:
+    def of(self, facts: Mapping[str, Fact]) -> NodeValues:
         """The interval of each node of the rule, by the node's id."""
         found = self._figures.of(facts)
-        values = Values()
+        values = NodeValues()
         for node, made in zip(self._told, self._made, strict=True):
             values[id(node)] = found[id(made)]
             if id(made) in found.ways:

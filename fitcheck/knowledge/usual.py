@@ -9,7 +9,7 @@ from typing import Any
 
 from fitcheck.knowledge.files import UsualFile
 from fitcheck.knowledge.names import Extra, Names, refused
-from fitcheck.knowledge.parts import Source, Usual
+from fitcheck.knowledge.parts import Citation, Usual
 from fitcheck.knowledge.reading import Reader
 from fitcheck.language import TRUTH, Known, Node, One, walk
 from fitcheck.model import SIDES, Attribute, shaped
@@ -19,7 +19,7 @@ from fitcheck.source import Mapping, Sequence, Text
 class UsualBuilder:
     """Builds usual figures over names and sources that are loaded already."""
 
-    def __init__(self, names: Names, reader: Reader, sources: dict[str, Source]) -> None:
+    def __init__(self, names: Names, reader: Reader, sources: dict[str, Citation]) -> None:
         self.names = names
         self.reader = reader
         self.sources = sources

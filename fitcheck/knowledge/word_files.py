@@ -75,10 +75,10 @@ def load_words(
     files: Iterable[tuple[Path, Node]], classes: dict[str, PartClass], reader: Reader
 ) -> WordLists:
     """The lists of words that the files hold, checked against the classes."""
-    return _Loader(classes, reader).load(files)
+    return _WordLoader(classes, reader).load(files)
 
 
-class _Loader:
+class _WordLoader:
     def __init__(self, classes: dict[str, PartClass], reader: Reader) -> None:
         self.classes = classes
         self.reader = reader

@@ -29,7 +29,7 @@ from fitcheck.language.tree import (
 from fitcheck.language.words import words
 
 if TYPE_CHECKING:
-    from fitcheck.language.bounds import Clause, Lowering
+    from fitcheck.language.bounds import LoweredDemand, Lowering
     from fitcheck.language.parsing import ExpressionError, describe, parse
     from fitcheck.language.plain import TRUE, Forest, Plain
     from fitcheck.language.python import Condition, compile_intervals, compile_verdicts
@@ -49,7 +49,6 @@ __all__ = [
     "TRUE",
     "TRUTH",
     "YES_NO",
-    "Clause",
     "Compare",
     "Compiled",
     "Condition",
@@ -58,6 +57,7 @@ __all__ = [
     "Forest",
     "Is",
     "Known",
+    "LoweredDemand",
     "Lowering",
     "Node",
     "One",
@@ -78,7 +78,7 @@ __all__ = [
 
 # What reads, lowers and prints expressions: not needed where all is kept from the last run.
 _HOMES = {
-    "Clause": "bounds",
+    "LoweredDemand": "bounds",
     "Condition": "python",
     "ExpressionError": "parsing",
     "Forest": "plain",

@@ -40,7 +40,7 @@ Pins = frozenset[tuple[str, int]]
 
 
 @frozen
-class Clause:
+class LoweredDemand:
     """One demand of a rule: whether it certainly and possibly holds, and by what margin."""
 
     node: Node
@@ -79,13 +79,13 @@ class Lowering:
         high = frozenset((name, HIGH * direction) for name, direction in directions.items())
         return self._bound(node, LOW, low), self._bound(node, HIGH, high)
 
-    def clauses(self, node: Node) -> list[Clause]:
+    def clauses(self, node: Node) -> list[LoweredDemand]:
         """The demands that a condition makes: its parts joined by `and`."""
         if isinstance(node, Apply) and node.op == "and":
             return [clause for part in node.args for clause in self.clauses(part)]
         certain, possible = self.truth(node)
         margin = self.margin(node) if isinstance(node, Compare) else None
-        return [Clause(node, certain, possible, margin)]
+        return [LoweredDemand(node, certain, possible, margin)]
 
     def margin(self, node: Compare) -> tuple[Plain, Plain] | None:
         """By how much a comparison holds; None for == and !=."""

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from fitcheck.calculations import Calculation
-from fitcheck.language.outcome import SIGNS, Outcome, slack
+from fitcheck.language.outcome import SIGNS, VerdictConditions, slack
 from fitcheck.language.plain import Plain, beneath
 
 # A rule's answers, from the mildest to the gravest: the worst of several places is the greatest.
@@ -68,12 +68,12 @@ class Columns:
     def _base(self) -> list[tuple[str, str]]:
         return [(self._inputs[key], name) for key, name in self._used.items()]
 
-    def standing(self, outcomes: Sequence[Outcome]) -> str:
+    def standing(self, outcomes: Sequence[VerdictConditions]) -> str:
         """The worst standing that a rule has at several places, as one expression."""
         texts = list(dict.fromkeys(map(self._standing, outcomes)))
         return texts[0] if len(texts) == 1 else f"greatest({', '.join(texts)})"
 
-    def _standing(self, outcome: Outcome) -> str:
+    def _standing(self, outcome: VerdictConditions) -> str:
         cases = zip(outcome.parts, (SILENT, FITS, CONFLICT, OPEN), strict=True)
         calls = [self.text(node) for node in _calls(outcome.parts)]
         text = "".join(f" WHEN isnan({call}) THEN {NEAR}" for call in calls)

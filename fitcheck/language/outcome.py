@@ -21,7 +21,7 @@ TRUTHS = SIGNS | {"and", "or", "not", "only", "allows", "meets", "within", "sing
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class VerdictConditions:
     """What a rule says, to be asked in this order; none of it holds: too near to tell in floats."""
 
     silent: Plain
@@ -45,7 +45,7 @@ class Outcome:
         return True
 
 
-def outcome(condition: Condition, forest: Forest) -> Outcome:
+def outcome(condition: Condition, forest: Forest) -> VerdictConditions:
     """The verdict of a rule; `forest` is where it was lowered."""
     flip = _Flip(forest).of
     applies, may_apply = condition.applies
@@ -64,7 +64,7 @@ def outcome(condition: Condition, forest: Forest) -> Outcome:
         ]
 
     still_open = forest.either(forest.opposite(flip(applies)), flip(possible))
-    return Outcome(
+    return VerdictConditions(
         forest.opposite(may_apply),
         forest.both(certain, flip(may_apply), *beyond_rounding(condition.applies)),
         forest.both(applies, forest.opposite(possible)),
@@ -117,9 +117,9 @@ class Fold:
         self._nodes = nodes or Nodes()
         self._found: dict[Plain, Plain] = {}
 
-    def outcome(self, whole: Outcome) -> Outcome:
+    def outcome(self, whole: VerdictConditions) -> VerdictConditions:
         """The folded conditions of a verdict."""
-        return Outcome(*(self.of(part) for part in whole.parts))
+        return VerdictConditions(*(self.of(part) for part in whole.parts))
 
     def of(self, root: Plain) -> Plain:
         """The folded tree."""

@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from typing import Literal
 
-from fitcheck.language.bounds import Clause
+from fitcheck.language.bounds import LoweredDemand
 from fitcheck.language.compiled import (
     CONFLICT,
     FITS,
@@ -37,7 +37,7 @@ class Condition:
     """A rule, lowered: whether it applies, and its clauses."""
 
     applies: tuple[Plain, Plain]
-    clauses: tuple[Clause, ...]
+    clauses: tuple[LoweredDemand, ...]
 
 
 def compile_verdicts(conditions: Sequence[Condition], style: Style = "fast") -> Compiled:

@@ -1,6 +1,6 @@
 """The model: part classes, parts, builds, positions, evidence."""
 
-from fitcheck.model.build import Asked, EngineBuild, Part, Reading
+from fitcheck.model.build import EngineBuild, MakerLimit, Part, UnderstoodText
 from fitcheck.model.classes import Attribute, PartClass
 from fitcheck.model.evidence import Evidence, Fact, Origin, Statement
 from fitcheck.model.glance import glanced
@@ -22,20 +22,20 @@ __all__ = [
     "LEVELS",
     "MOST_CYLINDERS",
     "SIDES",
-    "Asked",
     "Attribute",
     "Each",
     "EngineBuild",
     "Evidence",
     "Fact",
     "Layout",
+    "MakerLimit",
     "Origin",
     "Part",
     "PartClass",
     "Position",
-    "Reading",
     "Selector",
     "Statement",
+    "UnderstoodText",
     "glanced",
     "group_name",
     "shape",

@@ -12,7 +12,7 @@ from fitcheck.source import Place, frozen
 
 
 @frozen
-class Asked:
+class MakerLimit:
     """What the maker of a part (or of the engine) asks for instead of a rule's limit.
 
     `values` holds it by the options that the limit depends on; `by` says who says so.
@@ -36,11 +36,11 @@ class Part:
     statements: tuple[Statement, ...]
     holder: str = ""
     place: Place | None = field(default=None, repr=False)
-    asked: tuple[Asked, ...] = ()
+    asked: tuple[MakerLimit, ...] = ()
 
 
 @frozen
-class Reading:
+class UnderstoodText:
     """What was understood from a text that is no plain name and figure: as typed, as read.
 
     `bare` tells that only its unit was left out.
@@ -66,7 +66,7 @@ class EngineBuild:
     parts: dict[str, tuple[Part, ...]]
     absent: frozenset[str]
     place: Place | None = field(default=None, repr=False)
-    readings: tuple[Reading, ...] = field(default=(), compare=False)
+    readings: tuple[UnderstoodText, ...] = field(default=(), compare=False)
 
     def supposing(self, statements: Iterable[Statement]) -> EngineBuild:
         """This build with further statements, which hold over those it has.
@@ -82,7 +82,7 @@ class EngineBuild:
         return replace(self, parts=parts, absent=self.absent - set(parts))
 
     @property
-    def asked(self) -> tuple[Asked, ...]:
+    def asked(self) -> tuple[MakerLimit, ...]:
         """What the makers of its parts ask for instead of limits."""
         return tuple(one for parts in self.parts.values() for part in parts for one in part.asked)
 

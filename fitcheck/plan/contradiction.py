@@ -9,7 +9,7 @@ from time import monotonic
 from fitcheck.check import check_build
 from fitcheck.knowledge import Operation
 from fitcheck.model import EngineBuild, Fact, Position
-from fitcheck.plan.planner import Outcome, Planner, time_left
+from fitcheck.plan.planner import Planner, PlanOutcome, time_left
 from fitcheck.plan.question import Goal, Question
 
 
@@ -26,7 +26,7 @@ class Contradiction:
     minimal: bool
 
 
-def contradiction(outcome: Outcome, seconds: float | None = None) -> Contradiction | None:
+def contradiction(outcome: PlanOutcome, seconds: float | None = None) -> Contradiction | None:
     """What leaves no plan; None where there is one, or nothing is proven."""
     if outcome.plan is not None or not outcome.why:
         return None
@@ -52,7 +52,7 @@ def contradiction(outcome: Outcome, seconds: float | None = None) -> Contradicti
 
 
 def leaves_plan(
-    outcome: Outcome, build: EngineBuild, operations: Iterable[Operation], until: float | None
+    outcome: PlanOutcome, build: EngineBuild, operations: Iterable[Operation], until: float | None
 ) -> bool | None:
     """Whether the rules that stand against a plan leave one for another build; None: not told."""
     planner = outcome.planner

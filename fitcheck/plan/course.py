@@ -13,7 +13,7 @@ from fitcheck.check.usual import Ordinary
 from fitcheck.knowledge import Knowledge, Operation
 from fitcheck.language import YES_NO, variables
 from fitcheck.model import Attribute, EngineBuild, Evidence, Fact, Part, Position
-from fitcheck.plan.reach import Reach, Walk
+from fitcheck.plan.reach import RangeWalk, Reach
 from fitcheck.plan.work import Swap, fits_part, least_of, places_at, step_of, swap_covers
 from fitcheck.quantity import Interval
 
@@ -66,7 +66,7 @@ class Effect:
     def __init__(self, knowledge: Knowledge, operation: Operation, name: str) -> None:
         self.node = operation.effects[name]
         self.reads = tuple(other for other in variables(self.node) if other != "amount")
-        self.walk = Walk(knowledge.lowering.interval(self.node))
+        self.walk = RangeWalk(knowledge.lowering.interval(self.node))
         self.figures = Figures(knowledge, [self.node], ("effect", operation.id, name))
         plausible = knowledge.attributes[name].plausible
         assert plausible is not None

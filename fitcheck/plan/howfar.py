@@ -65,7 +65,7 @@ class Stretch:
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class RuleRuns:
     """What one rule says at some positions of each value, as runs of one answer.
 
     `waits` tells that other figures are not told that it waits for.
@@ -106,7 +106,7 @@ class HowFar:
     remarks: list[Binder]
     contradicting: list[Binder]
     asked: list[Binder]
-    judged: list[Judged]
+    judged: list[RuleRuns]
 
     def interval(self, stretch: Stretch) -> Interval:
         """The ends of a stretch."""
@@ -125,7 +125,7 @@ def how_far(
     supposed = build.supposing([suppose(attribute, values[0], selector)])
     knowledge = as_makers_ask(knowledge, supposed)
     binding = Binding(supposed, knowledge)
-    judged: list[Judged] = []
+    judged: list[RuleRuns] = []
     for rule in knowledge.readers.get(attribute.name, ()):
         if rule.family != CLAIMS and rule.ways is None:
             judged += _judge(rule, binding, attribute, selector, values)
@@ -184,7 +184,7 @@ def fact_at(attribute: Attribute, value: Fraction) -> Fact:
 
 def _judge(
     rule: Rule, binding: Binding, attribute: Attribute, selector: Selector, values: list[Fraction]
-) -> list[Judged]:
+) -> list[RuleRuns]:
     found = []
     for group in binding.groups(rule.each, rule.inputs):
         positions = tuple(position for position in group if selector.covers(position))
@@ -201,7 +201,7 @@ def _judge(
             pieces = Pieces(rule, facts, attribute.name, binding.knowledge)
             runs, proved = pieces.runs(values, code), pieces.proved
         waits = bool({*missing_in(rule, facts)} - {attribute.name})
-        found.append(Judged(Binder(rule, positions), runs, proved, waits))
+        found.append(RuleRuns(Binder(rule, positions), runs, proved, waits))
     return found
 
 
@@ -221,7 +221,7 @@ def _asker(trial: Trial, attribute: Attribute, values: list[Fraction]) -> Callab
     return code
 
 
-def _contradicting(judged: list[Judged], count: int) -> list[Judged]:
+def _contradicting(judged: list[RuleRuns], count: int) -> list[RuleRuns]:
     """The fewest that leave each other nothing, by leaving out whatever can be left out."""
     if _stretches(judged, _CLEAR, count):
         return []
@@ -233,7 +233,7 @@ def _contradicting(judged: list[Judged], count: int) -> list[Judged]:
     return kept
 
 
-def _stretches(judged: list[Judged], good: frozenset[int], count: int) -> list[Stretch]:
+def _stretches(judged: list[RuleRuns], good: frozenset[int], count: int) -> list[Stretch]:
     """The runs of values at which every rule gives one of the good answers."""
     cuts = sorted(
         {
@@ -259,7 +259,7 @@ def _stretches(judged: list[Judged], good: frozenset[int], count: int) -> list[S
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class ReachTable:
     """For values of a second attribute, each as shown, how far the first can go."""
 
     rows: list[tuple[str, HowFar]]
@@ -273,7 +273,7 @@ def table(
     selector: Selector = EVERYWHERE,
     system: System = "inch",
     rows: int = 7,
-) -> Table:
+) -> ReachTable:
     """How far `first` can go for some values of `second`, within what is possible for that."""
     here = any(selector.covers(p) for p in build.layout.positions(second.each))
     where = selector if here else EVERYWHERE
@@ -288,7 +288,7 @@ def table(
             else show(Interval.point(value), second.kind, system)
         )
         found.append((text, how_far(supposed, knowledge, first, selector, system)))
-    return Table(found)
+    return ReachTable(found)
 
 
 def _spread_over(own: HowFar, rows: int) -> list[int]:

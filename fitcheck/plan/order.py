@@ -23,7 +23,7 @@ from fitcheck.language import variables
 from fitcheck.model import SIDES, Attribute, EngineBuild, Selector
 from fitcheck.plan.at_place import emptied
 from fitcheck.plan.howfar import HowFar, how_far
-from fitcheck.plan.safe import Asked, asked_of
+from fitcheck.plan.safe import OrderBound, asked_of
 from fitcheck.quantity import Interval, System
 
 _FROM_LISTING = ("present", "comes_with_head")
@@ -70,7 +70,7 @@ class Order:
     build: EngineBuild
     envelopes: list[Envelope]
     joint: list[RuleFinding]
-    asked: list[Asked]
+    asked: list[OrderBound]
     stands: list[tuple[Derived, Interval]]
 
     @property
@@ -99,7 +99,7 @@ def order(build: EngineBuild, knowledge: Knowledge, slot: str, system: System = 
         statement.attribute.name for part in without.parts[slot] for statement in part.statements
     }
     envelopes = []
-    asked: list[Asked] = []
+    asked: list[OrderBound] = []
     for attribute in own.values():
         if not _asked_for(attribute, knowledge) or attribute.name in told:
             continue

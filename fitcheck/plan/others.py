@@ -5,12 +5,12 @@ from __future__ import annotations
 from time import monotonic
 
 from fitcheck.plan.made import Plan
-from fitcheck.plan.planner import Outcome, time_left
+from fitcheck.plan.planner import PlanOutcome, time_left
 from fitcheck.plan.search import Bound, Clause
 from fitcheck.plan.work import Work
 
 
-def others_in_kind(outcome: Outcome, seconds: float | None = None, most: int = 3) -> list[Plan]:
+def others_in_kind(outcome: PlanOutcome, seconds: float | None = None, most: int = 3) -> list[Plan]:
     """Plans that do without an operation or a part of the cheapest one, the cheapest first."""
     plan, planner = outcome.plan, outcome.planner
     if plan is None:

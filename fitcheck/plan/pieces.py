@@ -10,7 +10,7 @@ from fitcheck.check.measuring.trial import Facts
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES
 from fitcheck.model.evidence import SUPPOSED
-from fitcheck.plan.reach import Reach, Walk
+from fitcheck.plan.reach import RangeWalk, Reach
 
 Run = tuple[int, int, int]
 # As many values are asked one by one: no dearer than another try to prove them at once.
@@ -25,7 +25,7 @@ class Pieces:
     def __init__(self, rule: Rule, facts: Facts, name: str, knowledge: Knowledge) -> None:
         condition = knowledge.condition(rule)
         self._count = len(condition.clauses)
-        self._walk = Walk(
+        self._walk = RangeWalk(
             [
                 *condition.applies,
                 *(clause.certain for clause in condition.clauses),

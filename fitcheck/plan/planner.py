@@ -14,9 +14,9 @@ from fitcheck.plan.apply import apply
 from fitcheck.plan.course import Course, Stage
 from fitcheck.plan.made import Plan
 from fitcheck.plan.prices import NO_PRICES, Prices
-from fitcheck.plan.question import Asks, Goal, Question
+from fitcheck.plan.question import Goal, Question, Strictness
 from fitcheck.plan.questions import Questions
-from fitcheck.plan.search import Clause, Cost, Found, Judge, Search, Told
+from fitcheck.plan.search import Clause, Cost, Judge, SearchResult, Told, WorkSearch
 from fitcheck.plan.stages import NOTHING, Objective, Stages, remedies, whole_library
 from fitcheck.plan.widest import Widest
 from fitcheck.plan.work import removes_metal, step_of
@@ -28,7 +28,7 @@ _LEAST = 0.1
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class PlanOutcome:
     """A plan; or None, and then either proof that there is none or only that time ran out.
 
     Of the questions in `less` less could be asked than of others. `given_up` are clashes that no
@@ -54,7 +54,7 @@ class Outcome:
     @property
     def unsure(self) -> tuple[Question, ...]:
         """Clashes, one of each rule, that no work makes surely fit; they only clash no more."""
-        found = {q.title: q for q in self.less if q.clashed and q.asks is not Asks.NOTHING}
+        found = {q.title: q for q in self.less if q.clashed and q.asks is not Strictness.NOTHING}
         return tuple(found.values())
 
     @property
@@ -104,10 +104,10 @@ class Planner:
         told: Told | None = None,
         *,
         dives: bool = False,
-    ) -> Found:
+    ) -> SearchResult:
         """The cheapest choice that the judge does not refuse."""
         clauses = [*self.stages.clauses, *known]
-        return Search(
+        return WorkSearch(
             self._choices,
             judge,
             NOTHING,
@@ -125,8 +125,8 @@ class Planner:
         *,
         whole: bool,
         hopeless: Collection[tuple[str, Position]] = (),
-        before: Outcome | None = None,
-    ) -> Outcome:
+        before: PlanOutcome | None = None,
+    ) -> PlanOutcome:
         """The cheapest plan of this library.
 
         A clash that nothing makes surely fit is then only asked to fit at the figures aimed at,
@@ -151,11 +151,11 @@ class Planner:
                     less |= {question.key: question for question in questions.ask_less(weakest)}
                     known = {clause: None for clause in known if _key(clause) not in less}
                     continue
-            given_up = tuple(q for q in less.values() if q.asks is Asks.NOTHING)
+            given_up = tuple(q for q in less.values() if q.asks is Strictness.NOTHING)
             plan = None if found.point is None else self.made(found, questions, goal)
             if plan is not None and given_up and not plan.works:
                 plan = None
-            return Outcome(
+            return PlanOutcome(
                 plan,
                 found.proven,
                 found.least,
@@ -171,7 +171,7 @@ class Planner:
                 found.looked_at,
             )
 
-    def _still_true(self, before: Outcome, questions: Questions) -> dict[Clause, None]:
+    def _still_true(self, before: PlanOutcome, questions: Questions) -> dict[Clause, None]:
         """The clauses that a narrower library gave for questions which the rest does not touch."""
         numbers = {_what(stage): stage.number for stage in self.stages.list}
         now = {question.key: question for question in questions.all}
@@ -198,8 +198,8 @@ class Planner:
             places = {(question.title, place) for place in question.positions}
             if asked.isdisjoint(places):
                 continue
-            while question.asks > Asks.CLEAR:
-                question.ask(Asks(question.asks - 1))
+            while question.asks > Strictness.CLEAR:
+                question.ask(Strictness(question.asks - 1))
             judge = questions.judge_only([question, *questions.figures])
             alone = self.search(judge, min(_ALONE, time_left(until) or _ALONE))
             if alone.point is None and alone.proven:
@@ -208,11 +208,11 @@ class Planner:
 
     def cheapest(
         self, questions: Questions, known: dict[Clause, None], until: float | None
-    ) -> Found:
+    ) -> SearchResult:
         """The search of all questions, after each clash alone: what is learned there holds."""
         if questions.hopeless:
             clauses = tuple(Clause((), question) for question in questions.hopeless)
-            return Found(None, NOTHING, NOTHING, True, clauses, 0)
+            return SearchResult(None, NOTHING, NOTHING, True, clauses, 0)
         for question in questions.clashing:
             seconds = time_left(until)
             if seconds is not None and seconds <= _LEAST:
@@ -249,7 +249,7 @@ class Planner:
             smallest = smallest and (found.proven or found.point is not None)
         return tuple(kept), smallest
 
-    def made(self, found: Found, questions: Questions, goal: Goal) -> Plan:
+    def made(self, found: SearchResult, questions: Questions, goal: Goal) -> Plan:
         """The plan at the point that a search found, no work of it much deeper than it must be."""
         assert found.point is not None
         point = self._with_room(self._trimmed(found.point, questions), questions)
@@ -316,7 +316,7 @@ def make_plan(
     goal: Goal = Goal.MENDED,
     seconds: float | None = None,
     told: Told | None = None,
-) -> Outcome:
+) -> PlanOutcome:
     """The cheapest plan by remedies, for what clashes and for what they would make clash.
 
     Where these don't reach the goal, every operation of the library is tried before it is said
@@ -327,7 +327,7 @@ def make_plan(
     asked = {finding.rule.id for finding in check.conflicts}
     hopeless: set[tuple[str, Position]] = set()
     whole: Planner | None = None
-    before: Outcome | None = None
+    before: PlanOutcome | None = None
     while True:
         library = remedies(knowledge, (knowledge.rules[name] for name in sorted(asked)))
         planner = Planner(check, prices, objective, library, told)
@@ -362,7 +362,7 @@ def _to_ask_less(why: Iterable[Question], *, give_up: bool) -> list[Question]:
     strict = [question for question in asked if question.must_fit]
     if strict:
         return strict
-    for asks in (Asks.AIMED, Asks.CLEAR) if give_up else (Asks.AIMED,):
+    for asks in (Strictness.AIMED, Strictness.CLEAR) if give_up else (Strictness.AIMED,):
         for severity in reversed(SEVERITIES):
             found = [
                 question
@@ -370,7 +370,7 @@ def _to_ask_less(why: Iterable[Question], *, give_up: bool) -> list[Question]:
                 if question.asks is asks
                 and question.rule is not None
                 and question.rule.severity == severity
-                and (question.clashed or (asks is Asks.AIMED and severity == "advice"))
+                and (question.clashed or (asks is Strictness.AIMED and severity == "advice"))
             ]
             if found:
                 return found

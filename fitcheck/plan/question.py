@@ -27,7 +27,7 @@ class Goal(Enum):
     DECIDED = "decided"
 
 
-class Asks(IntEnum):
+class Strictness(IntEnum):
     """What is asked of a rule after the work; each includes those before it.
 
     CLEAR: it does not surely clash. AIMED: nor does it at the figures that are aimed at, with what
@@ -54,7 +54,7 @@ class Question:
     name: str
     positions: tuple[Position, ...]
     clashed: bool
-    asks: Asks
+    asks: Strictness
     touching: tuple[int, ...]
     acting: tuple[int, ...]
     remedies: Mapping[int, int] = field(default_factory=dict)
@@ -77,9 +77,9 @@ class Question:
     @property
     def must_fit(self) -> bool:
         """Whether it is not enough that it clashes no more."""
-        return self.asks is Asks.FITS
+        return self.asks is Strictness.FITS
 
-    def ask(self, asks: Asks) -> None:
+    def ask(self, asks: Strictness) -> None:
         """Ask more or less of it from now on."""
         self.asks = asks
         self.judged.clear()

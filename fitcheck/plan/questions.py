@@ -11,7 +11,7 @@ from fitcheck.knowledge import Knowledge, Operation, Rule
 from fitcheck.knowledge.parts import CONTRADICTIONS
 from fitcheck.model import Each, Position
 from fitcheck.plan.course import Course, Forgets
-from fitcheck.plan.question import Asks, Goal, Question
+from fitcheck.plan.question import Goal, Question, Strictness
 from fitcheck.plan.refusal import Refusal, Runs, is_remedy
 from fitcheck.plan.search import Clause, Judge, Point
 from fitcheck.plan.widest import Widest
@@ -78,7 +78,7 @@ class Questions:
         if question.rule is None or self.refusal.goal is Goal.DECIDED:
             return self.refusal.at(question, {})
         known = any((question.title, place) in self._refused for place in question.positions)
-        return known and question.asks is not Asks.NOTHING
+        return known and question.asks is not Strictness.NOTHING
 
     def ask_less(self, of: Iterable[Question]) -> list[Question]:
         """Ask one thing less of these questions, and of their like; returns all of them.
@@ -87,10 +87,10 @@ class Questions:
         """
         found: list[Question] = []
         for one in list(of):
-            asks, alike = Asks(one.asks - 1), (one.title, one.clashed)
+            asks, alike = Strictness(one.asks - 1), (one.title, one.clashed)
             for question in self.all:
                 if (
-                    (question is one or asks is not Asks.NOTHING)
+                    (question is one or asks is not Strictness.NOTHING)
                     and (question.title, question.clashed) == alike
                     and question.asks > asks
                 ):
@@ -111,7 +111,7 @@ class Questions:
             )
         ]
         for question in found:
-            question.ask(Asks.NOTHING)
+            question.ask(Strictness.NOTHING)
         self._sort()
         return found
 
@@ -198,7 +198,7 @@ class Questions:
         if self.refusal.goal is not Goal.DECIDED:
             acting = self._touching(names, positions[0], self.refusal.forgets(rule))
         if rule is None:
-            return Question(None, name, positions, False, Asks.CLEAR, touching, acting)
+            return Question(None, name, positions, False, Strictness.CLEAR, touching, acting)
         clashed = any((rule.id, position) in self._clashing for position in positions)
         needed = self._mends.get((rule.id, positions[0]), {})
         remedies = {}
@@ -213,9 +213,9 @@ class Questions:
                 if amount is not None or own_shape(stage.operation, names):
                     remedies[number] = steps_for(stage.operation, amount)
         if self.refusal.goal is Goal.CLEAR or (clashed and rule.severity == "advice"):
-            asks = Asks.CLEAR
+            asks = Strictness.CLEAR
         else:
-            asks = Asks.FITS if clashed else Asks.AIMED
+            asks = Strictness.FITS if clashed else Strictness.AIMED
         return Question(rule, "", positions, clashed, asks, touching, acting, remedies)
 
     def _groups(

@@ -75,7 +75,7 @@ def _bits(a: Any, b: Any) -> Any:
     return a[0] & b[0], a[1] | b[1]
 
 
-class Walk:
+class RangeWalk:
     """Some plain trees, ready to be walked with ranges; one that is walked often is compiled."""
 
     def __init__(self, roots: Sequence[Plain]) -> None:
@@ -135,7 +135,7 @@ class Outlook:
 
     def __init__(self, condition: Condition) -> None:
         self._clauses = len(condition.clauses)
-        self._walk = Walk(
+        self._walk = RangeWalk(
             [
                 *condition.applies,
                 *(clause.certain for clause in condition.clauses),

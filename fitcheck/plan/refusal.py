@@ -12,7 +12,7 @@ from fitcheck.knowledge.limits import with_limit
 from fitcheck.language import CONFLICT, FITS, SILENT
 from fitcheck.model import Fact
 from fitcheck.plan.course import Aimed, Course, Forgets, Stage
-from fitcheck.plan.question import Asks, Goal, Question
+from fitcheck.plan.question import Goal, Question, Strictness
 from fitcheck.plan.reach import Outlook, Reach
 from fitcheck.plan.runs import ExactRun, ReachRun
 from fitcheck.plan.search import Point
@@ -60,7 +60,7 @@ class Refusal:
     def _at(self, question: Question, point: Point, runs: Runs) -> bool:
         rule, position = question.rule, question.positions[0]
         question.by_aim = False
-        if question.asks is Asks.NOTHING:
+        if question.asks is Strictness.NOTHING:
             return False
         if rule is None:
             run = ExactRun(self.course, point, self.forgets(None))
@@ -92,7 +92,7 @@ class Refusal:
 
     def _asked_as_aimed(self, question: Question) -> bool:
         """Whether a question must not clash at the figures aimed at."""
-        if question.asks < Asks.AIMED:
+        if question.asks < Strictness.AIMED:
             return False
         if question.doubtful is None:
             assert question.rule is not None
@@ -202,7 +202,7 @@ class Refusal:
 
     def _everywhere(self, question: Question, box: Box) -> bool:
         rule, position = question.rule, question.positions[0]
-        if question.asks is Asks.NOTHING:
+        if question.asks is Strictness.NOTHING:
             return False
         if rule is None:
             return self._reach(box, self.forgets(None)).at(question.name, position).out

@@ -25,7 +25,7 @@ from time import monotonic
 from fitcheck.check import BuildCheck, check_build, read_build
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Evidence, Fact, shape, shaped
-from fitcheck.plan.planner import Outcome, make_plan, time_left
+from fitcheck.plan.planner import PlanOutcome, make_plan, time_left
 from fitcheck.plan.prices import Prices, read_price, read_prices
 from fitcheck.plan.question import Goal
 from fitcheck.plan.search import Told
@@ -56,7 +56,7 @@ class RoutesFile:
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class RouteWay:
     """One way: its build as it stands, what is bought for it, its shop's prices."""
 
     title: str
@@ -82,8 +82,8 @@ class Way:
 class Route:
     """A way, planned."""
 
-    way: Way
-    outcome: Outcome
+    way: RouteWay
+    outcome: PlanOutcome
 
     @property
     def price(self) -> Fraction | None:
@@ -164,7 +164,7 @@ class Routes:
     sought: bool = True
 
 
-def read_routes(path: Path, knowledge: Knowledge) -> tuple[str, list[Way]]:
+def read_routes(path: Path, knowledge: Knowledge) -> tuple[str, list[RouteWay]]:
     """The ways in a routes file, with the builds and prices beside it; raises BadInput."""
     problems = Problems()
     node = read_yaml(path, problems)
@@ -195,7 +195,9 @@ def read_routes(path: Path, knowledge: Knowledge) -> tuple[str, list[Way]]:
     return str(file.routes), ways
 
 
-def _way(file: WayFile, folder: Path, knowledge: Knowledge, problems: list[Problem]) -> Way | None:
+def _way(
+    file: WayFile, folder: Path, knowledge: Knowledge, problems: list[Problem]
+) -> RouteWay | None:
     try:
         build = read_build(folder / file.build, knowledge)
         prices = read_prices(folder / file.prices, knowledge, build.layout)
@@ -240,12 +242,12 @@ def _way(file: WayFile, folder: Path, knowledge: Knowledge, problems: list[Probl
                     "give it there with its price",
                 )
             )
-    return Way(str(file.way), check_build(build, knowledge), prices, bought, worked, complete)
+    return RouteWay(str(file.way), check_build(build, knowledge), prices, bought, worked, complete)
 
 
 def compare_routes(
     title: str,
-    ways: list[Way],
+    ways: list[RouteWay],
     goal: Goal = Goal.MENDED,
     seconds: float | None = None,
     told: Told | None = None,

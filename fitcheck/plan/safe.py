@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from fitcheck.language import CONFLICT, FITS, SILENT
 from fitcheck.model import Attribute, Position
-from fitcheck.plan.howfar import Binder, HowFar, Judged
+from fitcheck.plan.howfar import Binder, HowFar, RuleRuns
 
 # Less than this share of what does not clash is a sliver.
 SLIVER = 0.1
@@ -30,7 +30,7 @@ class End:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class OrderBound:
     """What is asked of one figure at some places: its least, its most, or the options of a choice.
 
     `far` shows the values that `least` and `most` number; `implied` names all rules that bound the
@@ -47,7 +47,7 @@ class Asked:
     implied: frozenset[str] = frozenset()
 
 
-def asked_of(fars: Sequence[HowFar]) -> list[Asked]:
+def asked_of(fars: Sequence[HowFar]) -> list[OrderBound]:
     """What is asked of a figure: one answer for all places where it costs none of them much."""
     together = _asked(fars)
     apart = [one for far in fars for one in [_asked([far])] if one is not None]
@@ -56,7 +56,7 @@ def asked_of(fars: Sequence[HowFar]) -> list[Asked]:
     return [one for one in apart if _says(one)]
 
 
-def _near(apart: Sequence[Asked]) -> bool:
+def _near(apart: Sequence[OrderBound]) -> bool:
     """Whether what the places allow is nearly the same, so that the strictest of it is no loss."""
     for ends in ([one.least for one in apart], [one.most for one in apart]):
         told = [float(apart[0].far.values[end.at]) for end in ends if end is not None]
@@ -65,11 +65,11 @@ def _near(apart: Sequence[Asked]) -> bool:
     return True
 
 
-def _says(one: Asked) -> bool:
+def _says(one: OrderBound) -> bool:
     return bool(one.least or one.most or one.options)
 
 
-def _asked(fars: Sequence[HowFar]) -> Asked | None:
+def _asked(fars: Sequence[HowFar]) -> OrderBound | None:
     """One answer for some places; None where none is safe at all of them."""
     first = fars[0]
     positions = tuple(dict.fromkeys(p for far in fars for p in far.positions))
@@ -93,7 +93,7 @@ def _asked(fars: Sequence[HowFar]) -> Asked | None:
     if least is not None and most is not None and least.at > most.at:
         return None
     implied = frozenset(one.binder.rule.id for one in judged if any(_run(one, last)))
-    return Asked(first.attribute, positions, first, least, most, implied=implied)
+    return OrderBound(first.attribute, positions, first, least, most, implied=implied)
 
 
 def _within(bound: End, ends: tuple[End | None, End | None]) -> bool:
@@ -101,7 +101,7 @@ def _within(bound: End, ends: tuple[End | None, End | None]) -> bool:
     return (least is None or bound.at >= least.at) and (most is None or bound.at <= most.at)
 
 
-def _ends(judged: Sequence[Judged], last: int) -> tuple[End | None, End | None]:
+def _ends(judged: Sequence[RuleRuns], last: int) -> tuple[End | None, End | None]:
     """The strictest ends that some rules set."""
     found: tuple[list[tuple[int, Binder]], list[tuple[int, Binder]]] = ([], [])
     for one in judged:
@@ -121,7 +121,7 @@ def _strictest(found: list[tuple[int, Binder]], at: int) -> End | None:
     return End(at, binders) if binders else None
 
 
-def _run(one: Judged, last: int) -> tuple[int | None, int | None]:
+def _run(one: RuleRuns, last: int) -> tuple[int | None, int | None]:
     """The ends of the widest run in which a rule surely fits, where it clashes past them."""
     runs: list[tuple[int, int, bool]] = []
     for begin, end, code in one.runs:
@@ -144,7 +144,9 @@ def _run(one: Judged, last: int) -> tuple[int | None, int | None]:
     return (begin if low > 0 else None), (end if high < last else None)
 
 
-def _chosen(far: HowFar, positions: tuple[Position, ...], judged: Sequence[Judged]) -> Asked | None:
+def _chosen(
+    far: HowFar, positions: tuple[Position, ...], judged: Sequence[RuleRuns]
+) -> OrderBound | None:
     """The options of a choice against which nothing stands, where something does against others."""
     judged = [one for one in judged if one.binder.rule.severity != "advice"]
     good = tuple(
@@ -154,4 +156,4 @@ def _chosen(far: HowFar, positions: tuple[Position, ...], judged: Sequence[Judge
         return None
     against = tuple(one.binder for one in judged if any(c == CONFLICT for _, _, c in one.runs))
     some = good if len(good) < len(far.values) else ()
-    return Asked(far.attribute, positions, far, options=some, against=against)
+    return OrderBound(far.attribute, positions, far, options=some, against=against)

@@ -64,7 +64,7 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class SearchResult:
     """What a search found.
 
     `point` is None where there is none (then `proven` tells that there can be none). `least` is
@@ -101,7 +101,7 @@ class _Box:
     high: dict[int, int] = field(compare=False)
 
 
-class Search:
+class WorkSearch:
     """One search; `run` gives its outcome."""
 
     def __init__(
@@ -144,7 +144,7 @@ class Search:
         self._numbers = count()
         self._last_told = monotonic()
 
-    def run(self) -> Found:
+    def run(self) -> SearchResult:
         """Search until the answer is proven or the time is over."""
         least = self.nothing
         self._push({}, {}, 0)
@@ -175,11 +175,11 @@ class Search:
 
     def _found(
         self, point: dict[int, int] | None, cost: Cost, least: Cost, *, proven: bool
-    ) -> Found:
+    ) -> SearchResult:
         made = None if point is None else {c: steps for c, steps in sorted(point.items()) if steps}
-        return Found(made, cost, least, proven, tuple(self.clauses), self.looked_at)
+        return SearchResult(made, cost, least, proven, tuple(self.clauses), self.looked_at)
 
-    def _stopped(self, least: Cost, box: _Box) -> Found:
+    def _stopped(self, least: Cost, box: _Box) -> SearchResult:
         if self.best is None and self.dives:
             self._dive(box)
         return self._found(self.best, self.best_cost, least, proven=False)

@@ -37,7 +37,7 @@ class Target:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class JobStep:
     """One step; `note` is what the rules it mends say about doing it.
 
     `done` is its place among the works of the plan; None of what only goes with them.
@@ -54,7 +54,7 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class LastMeasurement:
     """A figure to measure when the work comes back, and the rules that rest on it.
 
     `undone` tells that it is not known any more; else it is only predicted.
@@ -76,8 +76,8 @@ class WorkOrder:
     """
 
     plan: Plan
-    steps: tuple[Step, ...]
-    readings: tuple[Reading, ...]
+    steps: tuple[JobStep, ...]
+    readings: tuple[LastMeasurement, ...]
     questions: tuple[str, ...]
     for_use: tuple[Caution, ...]
 
@@ -111,7 +111,7 @@ def work_order(plan: Plan, prices: Prices) -> WorkOrder:
 # Steps.
 
 
-def _numbered(plan: Plan, prices: Prices) -> Iterator[Step]:
+def _numbered(plan: Plan, prices: Prices) -> Iterator[JobStep]:
     """All steps in the order of the job; parts are bought once the old ones are found sound."""
     knowledge = plan.before.knowledge
     order = order_of(knowledge)
@@ -122,12 +122,12 @@ def _numbered(plan: Plan, prices: Prices) -> Iterator[Step]:
         yield replace(step, number=number)
 
 
-def _going_with(plan: Plan, prices: Prices) -> Iterator[Step]:
+def _going_with(plan: Plan, prices: Prices) -> Iterator[JobStep]:
     """What mends nothing and has to be done all the same, at the shop's prices."""
     knowledge = plan.before.knowledge
     for work in going_with(plan.applied.works, plan.before):
         assert work.operation is not None
-        yield Step(
+        yield JobStep(
             0,
             None,
             work,
@@ -139,7 +139,7 @@ def _going_with(plan: Plan, prices: Prices) -> Iterator[Step]:
         )
 
 
-def _steps(plan: Plan) -> Iterator[Step]:
+def _steps(plan: Plan) -> Iterator[JobStep]:
     knowledge = plan.before.knowledge
     costs: dict[object, list[Costs]] = {}
     for work, cost in zip(plan.works, plan.costs, strict=True):
@@ -154,7 +154,7 @@ def _steps(plan: Plan) -> Iterator[Step]:
             if name in (fix.operation, fix.replace)
         ]
         mends = tuple({rule.id: rule for rule, _ in fixes}.values())
-        yield Step(
+        yield JobStep(
             0,
             i,
             work,
@@ -215,11 +215,11 @@ def _reached(work: Work, attribute: Attribute, position: Position) -> bool:
 # What to measure when it comes back.
 
 
-def _readings(plan: Plan) -> Iterator[Reading]:
+def _readings(plan: Plan) -> Iterator[LastMeasurement]:
     knowledge, run = plan.before.knowledge, plan.applied.run
     spoken = {finding.rule.id for finding in plan.after.findings}
     mended = {finding.rule.id for finding in plan.before.conflicts}
-    found: list[Reading] = []
+    found: list[LastMeasurement] = []
     for name in sorted(plan.applied.changed):
         attribute = knowledge.attributes[name]
         if attribute.slot not in plan.after.build.parts or name.partition(".")[2] in _LISTED:
@@ -238,7 +238,7 @@ def _readings(plan: Plan) -> Iterator[Reading]:
         procedure = knowledge.procedures.get(attribute.measure)
         told = cautions.named(procedure.file.cautions if procedure else (), knowledge)
         found += [
-            Reading(attribute, tuple(positions), undone, procedure, tuple(rules), told)
+            LastMeasurement(attribute, tuple(positions), undone, procedure, tuple(rules), told)
             for undone, positions in places.items()
         ]
     yield from sorted(
@@ -259,7 +259,7 @@ def _told(fact: Fact) -> object:
 # What a machinist would ask before he starts.
 
 
-def _questions(plan: Plan, steps: Iterable[Step]) -> Iterator[str]:
+def _questions(plan: Plan, steps: Iterable[JobStep]) -> Iterator[str]:
     knowledge, fitting = plan.before.knowledge, []
     claimed: dict[str, list[int]] = {}
     changed: dict[str, list[int]] = {}
@@ -303,7 +303,7 @@ def _named(numbers: list[int]) -> str:
     return f"step{'s' * (len(numbers) > 1)} {', '.join(map(str, numbers))}"
 
 
-def _claimed(plan: Plan, step: Step) -> list[Fact]:
+def _claimed(plan: Plan, step: JobStep) -> list[Fact]:
     """The weakest figure of each clash that an amount answers, where it is only claimed."""
     if step.work.amount is None:
         return []
@@ -318,7 +318,7 @@ def _claimed(plan: Plan, step: Step) -> list[Fact]:
     return list(found.values())
 
 
-def _unknown(plan: Plan, step: Step) -> Iterator[str]:
+def _unknown(plan: Plan, step: JobStep) -> Iterator[str]:
     """The figures that a step changes somewhere where they are not known."""
     knowledge, operation = plan.before.knowledge, step.work.operation
     if operation is None:

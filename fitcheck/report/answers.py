@@ -21,7 +21,7 @@ _CONTRADICTIONS = "contradictions"
 
 
 @frozen
-class Answer:
+class ShortAnswer:
     """How one question stands; `words` tell it, `usual` are the usual figures it rests on most.
 
     `standing` is `no`, `likely not`, `ask`, `decide`, `look`, `likely` or `yes`.
@@ -55,7 +55,7 @@ def _standing(finding: RuleFinding) -> tuple[int, Fraction]:
 
 def answers(
     check: BuildCheck, clashes: Sequence[RuleFinding], asks: Sequence[Ask], system: System
-) -> tuple[Answer, ...]:
+) -> tuple[ShortAnswer, ...]:
     """The answers, for the questions about which there is anything to say.
 
     `clashes` holds the worst place of each rule that clashes, in the order of harm.
@@ -83,12 +83,12 @@ class _Answering:
         self.asks = asks
         self.system: System = system
 
-    def answer(self, question: JobQuestion, findings: list[RuleFinding]) -> Answer | None:
+    def answer(self, question: JobQuestion, findings: list[RuleFinding]) -> ShortAnswer | None:
         standing, words, usual = self._standing(question, findings)
         if not words:
             return None
         file = question.file
-        return Answer(question.id, str(file.title), str(file.short), standing, words, usual)
+        return ShortAnswer(question.id, str(file.title), str(file.short), standing, words, usual)
 
     def _standing(
         self, question: JobQuestion, findings: list[RuleFinding]

@@ -7,7 +7,7 @@ from typing import Any
 
 from rich.console import Console
 
-from fitcheck.check.records.audit import Audited, Outcome
+from fitcheck.check.records.audit import Audited, ClaimOutcome
 from fitcheck.check.records.sheet import value_text
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import EngineBuild, Evidence, Position, Statement, group_name
@@ -40,7 +40,7 @@ def write_audit(
         own = [one for one in found if one.said.evidence is evidence]
         if own:
             writer.table(title, own)
-    outside = [one for one in found if one.outcome is Outcome.OUTSIDE]
+    outside = [one for one in found if one.outcome is ClaimOutcome.OUTSIDE]
     if outside:
         writer.to_send(outside)
 
@@ -49,7 +49,7 @@ def audit_answer(found: Sequence[Audited], claims: Sequence[Claimed]) -> str:
     """Of how many figures an audit speaks, how many are off, and which claims of the whole fail."""
     told = []
     measured = sum(one.measured is not None for one in found)
-    outside = sum(one.outcome is Outcome.OUTSIDE for one in found)
+    outside = sum(one.outcome is ClaimOutcome.OUTSIDE for one in found)
     stated = counted(len(found), "figure") + " claimed or ordered"
     if not found:
         told.append("No figure is claimed or ordered here")
@@ -160,14 +160,14 @@ class _Audit(AuditWords, Writer):
 
     def table(self, title: str, found: list[Audited]) -> None:
         self.heading(title)
-        counts = {outcome: sum(one.outcome is outcome for one in found) for outcome in Outcome}
+        counts = {outcome: sum(one.outcome is outcome for one in found) for outcome in ClaimOutcome}
         self.line(
             ", ".join(f"{number} {outcome.value}" for outcome, number in counts.items() if number)
             + "."
         )
-        for outcome in Outcome:
+        for outcome in ClaimOutcome:
             own = [one for one in found if one.outcome is outcome]
-            if own and outcome is Outcome.UNMEASURED:
+            if own and outcome is ClaimOutcome.UNMEASURED:
                 told = "; ".join(self.figure(one) for one in own)
                 self.labelled(
                     "Not measured:", told if self.everything else f"{len(own)}; --all lists them", 0

@@ -8,7 +8,7 @@ from fitcheck.check import BuildCheck
 from fitcheck.language import variables
 from fitcheck.model import LEVELS, Each
 from fitcheck.quantity import Interval, System, show
-from fitcheck.report.drawings.numbers import Number, Numbers
+from fitcheck.report.drawings.numbers import DrawnFigure, Numbers
 from fitcheck.source import frozen
 
 
@@ -34,7 +34,7 @@ def outcomes(check: BuildCheck, system: System) -> tuple[ComesOut, ...]:
 
 def _outcome(name: str, numbers: Numbers) -> ComesOut | None:
     each, layout = _level(name, numbers), numbers.check.build.layout
-    by_side: dict[str, list[Number]] = {}
+    by_side: dict[str, list[DrawnFigure]] = {}
     partly = False
     for places in numbers.groups([name], each):
         number = numbers.of(name, places[0])
@@ -52,7 +52,7 @@ def _outcome(name: str, numbers: Numbers) -> ComesOut | None:
     return ComesOut(name, title, words + where)
 
 
-def _told(by_side: dict[str, list[Number]], system: System) -> Iterator[tuple[str, str]]:
+def _told(by_side: dict[str, list[DrawnFigure]], system: System) -> Iterator[tuple[str, str]]:
     for side, found in by_side.items():
         ends = [end for one in found for end in (one.interval.lower, one.interval.upper)]
         yield side, show(Interval(min(ends), max(ends)), found[0].kind, system)

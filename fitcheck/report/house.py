@@ -12,7 +12,7 @@ from fitcheck.quantity import Quantity, System, show
 from fitcheck.report.phrases import counted
 
 if TYPE_CHECKING:
-    from fitcheck.knowledge.house import Answer, HouseLimit, Waiver
+    from fitcheck.knowledge.house import Accountable, HouseLimit, Waiver
 
 
 def house_summary(use: HouseUse, waived: int) -> str:
@@ -79,12 +79,12 @@ def _waiver(waiver: Waiver) -> str:
     return f"waiver of {waiver.rule}{where}{build}"
 
 
-def _answer(answer: Answer) -> str:
+def _answer(answer: Accountable) -> str:
     until = f", until {answer.until}" if answer.until and not answer.expired else ""
     return f"By {answer.name}{until}: {answer.reason}"
 
 
-def _use_words(use: Use, answer: Answer) -> str:
+def _use_words(use: Use, answer: Accountable) -> str:
     if use is Use.EXPIRED:
         return f"EXPIRED, does not count ({answer.expired}; {answer.place})"
     if use is Use.UNUSED:
@@ -123,7 +123,7 @@ def house_data(check: BuildCheck, system: System) -> dict[str, Any] | None:
     }
 
 
-def _answer_data(answer: Answer) -> dict[str, Any]:
+def _answer_data(answer: Accountable) -> dict[str, Any]:
     return {
         "reason": answer.reason,
         "name": answer.name,

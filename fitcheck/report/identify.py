@@ -7,7 +7,7 @@ from typing import Any
 
 from rich.console import Console
 
-from fitcheck.model import Reading
+from fitcheck.model import UnderstoodText
 from fitcheck.report.phrases import capital
 from fitcheck.report.writer import Writer
 from fitcheck.screen.identify import Identified
@@ -35,7 +35,7 @@ def tells_words(one: Identified) -> Iterator[str]:
 
 
 def write_identified(
-    one: Identified, title: str, listed: int, readings: Sequence[Reading], console: Console
+    one: Identified, title: str, listed: int, readings: Sequence[UnderstoodText], console: Console
 ) -> None:
     """One part on the bench: what it may be, then what leaves fewest."""
     writer = Writer(console)

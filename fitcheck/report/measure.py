@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from fitcheck.check import BuildCheck, describe_fact
 from fitcheck.check.finding import RuleFinding
-from fitcheck.check.measuring.asks import Ask, Asks
-from fitcheck.check.measuring.settling import Way
+from fitcheck.check.measuring.asks import Ask, MissingFigures
+from fitcheck.check.measuring.settling import SettlingReadings
 from fitcheck.model import Position, group_name
 from fitcheck.quantity import Interval, System, show
 from fitcheck.report.phrases import capital, counted, subjects
@@ -21,7 +21,9 @@ MOST_IN_FULL, MOST_LINES = 5, 15
 _MOST_OTHERS = 4
 
 
-def write_measurements(asks: Asks, console: Console, system: System, *, everything: bool) -> None:
+def write_measurements(
+    asks: MissingFigures, console: Console, system: System, *, everything: bool
+) -> None:
     """The first figures in full and some more in a line; with `everything`, all in full."""
     writer, check = Writer(console), asks.check
     full = asks.ranked if everything else asks.ranked[:MOST_IN_FULL]
@@ -67,7 +69,7 @@ def _write(writer: Writer, check: BuildCheck, number: int, ask: Ask, system: Sys
         writer.labelled("can settle with others:", text)
 
 
-def _write_rest(writer: Writer, asks: Asks) -> None:
+def _write_rest(writer: Writer, asks: MissingFigures) -> None:
     beyond, waiting = tuple(asks.beyond), asks.waiting
     if beyond:
         why = "practice disagrees on the limit, or the figures stand on it as nearly as can be told"
@@ -87,7 +89,7 @@ def _write_cautions(writer: Writer, check: BuildCheck, shown: Iterable[Ask]) -> 
         writer.labelled(f"{capital(str(caution.file.title))}:", str(caution.file.text), 0)
 
 
-def _findings(ways: Iterable[Way]) -> tuple[RuleFinding, ...]:
+def _findings(ways: Iterable[SettlingReadings]) -> tuple[RuleFinding, ...]:
     return tuple(way.finding for way in ways)
 
 
@@ -138,7 +140,7 @@ def work(ask: Ask) -> str:
     return f"{who}{ask.tool}; {procedure.minutes} min{each}"
 
 
-def measurements_data(asks: Asks, system: System) -> dict[str, Any]:
+def measurements_data(asks: MissingFigures, system: System) -> dict[str, Any]:
     """All figures worth asking for and what stays open, as plain data."""
     return {
         "build": asks.check.build.title,
@@ -164,7 +166,7 @@ def _data(ask: Ask, system: System) -> dict[str, Any]:
     }
 
 
-def _way_data(ask: Ask, way: Way) -> dict[str, Any]:
+def _way_data(ask: Ask, way: SettlingReadings) -> dict[str, Any]:
     return {
         "rule": way.finding.rule.id,
         "severity": way.finding.rule.severity,

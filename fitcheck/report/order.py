@@ -16,7 +16,7 @@ from fitcheck.language import Is, Node, Variable, walk, words
 from fitcheck.model import Layout, Position
 from fitcheck.plan.howfar import Binder
 from fitcheck.plan.order import Envelope, Order
-from fitcheck.plan.safe import Asked
+from fitcheck.plan.safe import OrderBound
 from fitcheck.quantity import Interval, System, show
 from fitcheck.report.phrases import capital
 from fitcheck.report.reach import merged, named, places, reach_data
@@ -85,7 +85,7 @@ def wanted_words(order: Order, system: System) -> list[str]:
     return nothing + [_wanted(one, order, system) for one in order.asked]
 
 
-def _wanted(one: Asked, order: Order, system: System) -> str:
+def _wanted(one: OrderBound, order: Order, system: System) -> str:
     """A figure with what is wanted of it, as in `Open load: 330 lbf or less`."""
     layout, attribute = order.build.layout, one.attribute
     everywhere = len(one.positions) == len(layout.positions(attribute.each))
@@ -93,7 +93,7 @@ def _wanted(one: Asked, order: Order, system: System) -> str:
     return f"{capital(attribute.title)}{f' ({at})' if at else ''}: {_range(one, system)}"
 
 
-def _range(one: Asked, system: System) -> str:
+def _range(one: OrderBound, system: System) -> str:
     attribute, values = one.attribute, one.far.values
     if one.options:
         return " or ".join(attribute.option_words[at] for at in one.options)
@@ -107,7 +107,7 @@ def _range(one: Asked, system: System) -> str:
     return f"{low} or more" if high is None else f"{high} or less"
 
 
-def _behind(one: Asked) -> Iterator[tuple[str, tuple[Binder, ...], bool]]:
+def _behind(one: OrderBound) -> Iterator[tuple[str, tuple[Binder, ...], bool]]:
     if one.options:
         yield "not the others", one.against, False
     for word, bound in (("no less", one.least), ("no more", one.most)):

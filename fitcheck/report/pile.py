@@ -7,7 +7,7 @@ from typing import Any
 
 from rich.console import Console
 
-from fitcheck.check.measuring.asks import Asks
+from fitcheck.check.measuring.asks import MissingFigures
 from fitcheck.plan.order import Order
 from fitcheck.quantity import System
 from fitcheck.report.identify import identified_data, matches_words, tells_words
@@ -30,7 +30,7 @@ class PileReport(Writer):
         found: Sorted,
         orders: Mapping[str, Order],
         unknown: Sequence[tuple[Piled, Identified]],
-        asks: Asks | None,
+        asks: MissingFigures | None,
         console: Console,
         system: System,
     ) -> None:
@@ -122,7 +122,11 @@ class PileReport(Writer):
 
 
 def write_note(
-    found: Sorted, orders: Mapping[str, Order], asks: Asks | None, console: Console, system: System
+    found: Sorted,
+    orders: Mapping[str, Order],
+    asks: MissingFigures | None,
+    console: Console,
+    system: System,
 ) -> None:
     """The quote note: what a customer is told of the best set, to be priced by the shop."""
     report = PileReport(found, orders, (), asks, console, system)

@@ -9,10 +9,10 @@ from rich.console import Console
 from fitcheck.knowledge import Caution
 from fitcheck.model import Layout
 from fitcheck.plan.made import Plan
-from fitcheck.plan.planner import Outcome
+from fitcheck.plan.planner import PlanOutcome
 from fitcheck.plan.prices import Prices
 from fitcheck.plan.work import Work
-from fitcheck.plan.work_order import Reading, Target, WorkOrder
+from fitcheck.plan.work_order import LastMeasurement, Target, WorkOrder
 from fitcheck.quantity import System
 from fitcheck.report.phrases import capital, fact_title
 from fitcheck.report.plan_answer import (
@@ -40,7 +40,7 @@ class PlanReport(Writer):
         self.system: System = system
         self.layout = self.plan.before.build.layout
 
-    def found(self, outcome: Outcome, others: Iterable[Plan] = ()) -> None:
+    def found(self, outcome: PlanOutcome, others: Iterable[Plan] = ()) -> None:
         """The whole report of a plan that was searched for."""
         told = [*self.beyond(), *remarks(outcome)]
         self.answer(answer(outcome, self.prices), told)
@@ -114,7 +114,7 @@ class PlanReport(Writer):
             for one in found:
                 self.line(f"- {self.reading(one)}")
 
-    def reading(self, one: Reading) -> str:
+    def reading(self, one: LastMeasurement) -> str:
         """A figure to measure, with what, and what for."""
         where = at(one.positions, self.layout)
         how = (

@@ -11,12 +11,12 @@ from fitcheck.check.telling import describe_fact
 from fitcheck.model import Layout, Position, group_name
 from fitcheck.plan.contradiction import Contradiction
 from fitcheck.plan.made import Plan
-from fitcheck.plan.planner import Outcome
+from fitcheck.plan.planner import PlanOutcome
 from fitcheck.plan.prices import NO_PRICES, Prices
 from fitcheck.plan.question import Goal, Question
 from fitcheck.plan.search import Progress
 from fitcheck.plan.stages import Costs, Objective, remedies
-from fitcheck.plan.work_order import Step, WorkOrder
+from fitcheck.plan.work_order import JobStep, WorkOrder
 from fitcheck.quantity import System
 from fitcheck.report.answers import answers
 from fitcheck.report.phrases import capital, counted, fact_title, open_words, subjects
@@ -93,7 +93,7 @@ def unpriced_steps(plan: Plan) -> str:
     return f"No price is told for step{many} {', '.join(without)}; the sum is left out."
 
 
-def left_out(outcome: Outcome) -> str:
+def left_out(outcome: PlanOutcome) -> str:
     """What could have helped and was left out for want of a price."""
     planner = outcome.planner
     if planner.stages.objective != "price":
@@ -112,7 +112,7 @@ def left_out(outcome: Outcome) -> str:
     return f"Left out, for the price file does not tell their price: {'; '.join(names)}."
 
 
-def answer(outcome: Outcome, prices: Prices) -> str:
+def answer(outcome: PlanOutcome, prices: Prices) -> str:
     """The answer in a sentence or two."""
     plan = outcome.plan
     if plan is None:
@@ -141,7 +141,7 @@ def answer(outcome: Outcome, prices: Prices) -> str:
     return f"{_left(plan)}{found}. {sure} {_after(outcome)}"
 
 
-def _after(outcome: Outcome) -> str:
+def _after(outcome: PlanOutcome) -> str:
     """What clashes after the plan: what no work mends, and nothing else."""
     plan = outcome.plan
     assert plan is not None
@@ -158,7 +158,7 @@ def _after(outcome: Outcome) -> str:
     return " ".join(told) or "Nothing known clashes after it."
 
 
-def remarks(outcome: Outcome) -> list[str]:
+def remarks(outcome: PlanOutcome) -> list[str]:
     """What is to be said of the answer when a plan was found."""
     plan = outcome.plan
     if plan is None:
@@ -204,7 +204,7 @@ def whole_job(order: WorkOrder, prices: Prices) -> list[str]:
     ]
 
 
-def stop_words(step: Step) -> str:
+def stop_words(step: JobStep) -> str:
     """When the job ends at a step."""
     operation = step.work.operation
     return str(operation.file.stop or "") if operation is not None else ""
@@ -266,7 +266,11 @@ def progress_words(progress: Progress, objective: Objective, prices: Prices) -> 
 
 
 def write_proof(
-    outcome: Outcome, proof: Contradiction | None, prices: Prices, console: Console, system: System
+    outcome: PlanOutcome,
+    proof: Contradiction | None,
+    prices: Prices,
+    console: Console,
+    system: System,
 ) -> None:
     """Why there is no plan."""
     writer, check = Writer(console), outcome.planner.check

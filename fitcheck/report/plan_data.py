@@ -8,10 +8,10 @@ from typing import Any
 from fitcheck.model import Layout
 from fitcheck.plan.contradiction import Contradiction
 from fitcheck.plan.made import Plan
-from fitcheck.plan.planner import Outcome
+from fitcheck.plan.planner import PlanOutcome
 from fitcheck.plan.prices import Prices
 from fitcheck.plan.stages import Costs
-from fitcheck.plan.work_order import Step, WorkOrder
+from fitcheck.plan.work_order import JobStep, WorkOrder
 from fitcheck.quantity import System
 from fitcheck.report.phrases import counts
 from fitcheck.report.plan import minded, titles
@@ -39,7 +39,7 @@ COLUMNS = (
 
 
 def outcome_data(
-    outcome: Outcome,
+    outcome: PlanOutcome,
     order: WorkOrder | None,
     others: list[Plan],
     proof: Contradiction | None,
@@ -171,7 +171,7 @@ def _rows(order: WorkOrder, prices: Prices, system: System) -> Iterator[dict[str
 
 
 def _step_rows(
-    step: Step, layout: Layout, prices: Prices, system: System
+    step: JobStep, layout: Layout, prices: Prices, system: System
 ) -> Iterator[dict[str, str]]:
     price = "" if step.costs.price is None else f"{float(step.costs.price):.2f}"
     row = {

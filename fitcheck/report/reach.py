@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from rich.console import Console
-from rich.table import Table as Grid
+from rich.table import Table
 
 from fitcheck.model import Attribute, EngineBuild, Layout, Position, group_name
-from fitcheck.plan.howfar import Binder, HowFar, Stretch, Table
+from fitcheck.plan.howfar import Binder, HowFar, ReachTable, Stretch
 from fitcheck.quantity import Interval, System, show
 from fitcheck.report.phrases import capital
 from fitcheck.report.writer import Writer
@@ -113,9 +113,11 @@ def merged(binders: list[Binder] | tuple[Binder, ...]) -> list[Binder]:
     return list(by_rule.values())
 
 
-def write_table(table: Table, titles: tuple[str, str], console: Console, system: System) -> None:
+def write_table(
+    table: ReachTable, titles: tuple[str, str], console: Console, system: System
+) -> None:
     """Two attributes at once: for values of the second, how far the first can go."""
-    grid = Grid(title=f"{capital(titles[0])} for each {titles[1]}", title_justify="left")
+    grid = Table(title=f"{capital(titles[0])} for each {titles[1]}", title_justify="left")
     for heading in (titles[1], "nothing surely conflicts", "surely fits", "below", "above"):
         grid.add_column(heading)
     for text, found in table.rows:

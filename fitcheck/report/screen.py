@@ -28,7 +28,7 @@ from fitcheck.screen.deciding import Decided, Standing
 from fitcheck.screen.money import Money
 from fitcheck.screen.ranking import Best, Ranked, told_names
 from fitcheck.screen.screening import Screen
-from fitcheck.screen.work import Work
+from fitcheck.screen.work import CandidateWork
 
 MOST_RULES = 6
 MOST_NAMES = 4
@@ -239,7 +239,7 @@ class _Lines:
             self.writer.line(f"work in all: {work_words(one.work, self.shop)}", indent=5)
 
 
-def work_words(work: Work, shop: Prices) -> str:
+def work_words(work: CandidateWork, shop: Prices) -> str:
     """What work comes to: hours, and a shop's price where it tells one."""
     price = "" if work.price is None else f", {shop.show(work.price)} by {shop.title}"
     return f"{float(work.hours):.1f} h{price}"

@@ -7,7 +7,7 @@ from fitcheck.source import frozen
 
 
 @frozen
-class Place:
+class PlaceWords:
     """What is said at some places."""
 
     where: str
@@ -37,8 +37,8 @@ class Clash:
     rule: str
     severity: str
     title: str
-    places: tuple[Place, ...]
-    worst: Place
+    places: tuple[PlaceWords, ...]
+    worst: PlaceWords
     why: str
     remedies: tuple[Remedy, ...]
     limits: tuple[str, ...]
@@ -77,7 +77,7 @@ class Claimed:
 
     subject: str
     inside: str
-    outside: tuple[Place, ...]
+    outside: tuple[PlaceWords, ...]
     works: str
     good: bool
     fails: bool

@@ -25,7 +25,7 @@ from fitcheck.report.writer import Writer
 from fitcheck.screen.cause import Cause
 from fitcheck.screen.money import Money
 from fitcheck.screen.opening import Frame
-from fitcheck.screen.together import Choice, Chosen
+from fitcheck.screen.together import Chosen, PartSet
 
 _WORDS = {
     "price": "by certainty, then by the price of the whole order",
@@ -71,7 +71,7 @@ def write_sets(
 def write_choice(
     writer: Writer,
     number: int,
-    choice: Choice,
+    choice: PartSet,
     frame: Frame,
     money: Money,
     shop: Prices,
@@ -104,7 +104,7 @@ def write_choice(
         writer.line(f"work in all, beside the parts: {work_words(choice.work, shop)}", indent=3)
 
 
-def _open(choice: Choice) -> str:
+def _open(choice: PartSet) -> str:
     """What is still open, by what it waits for."""
     decided = choice.decided
     told = [
@@ -120,7 +120,7 @@ def _short(names: Sequence[str]) -> str:
     return f"{shown} and {len(names) - 4} more" if len(names) > 4 else shown
 
 
-def write_clashes(writer: Writer, frame: Frame, choice: Choice, system: System) -> None:
+def write_clashes(writer: Writer, frame: Frame, choice: PartSet, system: System) -> None:
     """The clashes of a set that work would mend."""
     clashes = [one for one in choice.check.conflicts if one.rule.id in choice.clashes]
     for findings in by_rule(clashes):

@@ -7,7 +7,7 @@ from itertools import groupby
 
 from rich.console import Console
 
-from fitcheck.check.records.sheet import ACROSS, READ, TOLD, Item, Judged, Line, Sheet
+from fitcheck.check.records.sheet import ACROSS, READ, TOLD, DirectLimit, Item, Line, MeasuringSheet
 from fitcheck.check.values import selector_words
 from fitcheck.model import Position, group_name
 from fitcheck.quantity import Interval, System, show
@@ -38,12 +38,12 @@ COLUMNS = (
 assert sorted(COLUMNS) == sorted(READ + TOLD)
 
 
-def sheet_csv(sheet: Sheet, system: System) -> str:
+def sheet_csv(sheet: MeasuringSheet, system: System) -> str:
     """The sheet as a table of comma-separated values."""
     return table_text(sheet_rows(sheet, system))
 
 
-def sheet_rows(sheet: Sheet, system: System) -> Iterator[list[str]]:
+def sheet_rows(sheet: MeasuringSheet, system: System) -> Iterator[list[str]]:
     """The sheet as a table: its head, then a row for each figure and place."""
     yield [*COLUMNS]
     for item in sheet.items:
@@ -52,7 +52,7 @@ def sheet_rows(sheet: Sheet, system: System) -> Iterator[list[str]]:
             yield [cells.get(name, "") for name in COLUMNS]
 
 
-def _cells(sheet: Sheet, item: Item, line: Line, system: System) -> dict[str, str]:
+def _cells(sheet: MeasuringSheet, item: Item, line: Line, system: System) -> dict[str, str]:
     attribute, file = item.attribute, item.procedure.file
     return {
         "attribute": attribute.name,
@@ -95,7 +95,7 @@ def resolution_words(item: Item, system: System) -> str:
     return show(quantity.interval, quantity.kind, system) if quantity is not None else ""
 
 
-def judged_words(judged: Judged, system: System) -> str:
+def judged_words(judged: DirectLimit, system: System) -> str:
     """A limit in words, with what it is about."""
     interval = judged.known.interval
     direction = "at least" if judged.op[0] == ">" else "at most"
@@ -106,13 +106,13 @@ def judged_words(judged: Judged, system: System) -> str:
     return f"{direction} {' or '.join(ends)} ({judged.rule.file.subject})"
 
 
-def write_sheet(sheet: Sheet, console: Console, system: System) -> None:
+def write_sheet(sheet: MeasuringSheet, console: Console, system: System) -> None:
     """The sheet as text to print, with the steps of each procedure and blanks to fill."""
     _Printed(sheet, console, system).write()
 
 
 class _Printed(Writer):
-    def __init__(self, sheet: Sheet, console: Console, system: System) -> None:
+    def __init__(self, sheet: MeasuringSheet, console: Console, system: System) -> None:
         super().__init__(console)
         self.sheet = sheet
         self.system: System = system

@@ -23,7 +23,7 @@ _LAID_OUT = ("engine.cylinders", "engine.layout")
 
 
 @frozen
-class Asked:
+class StartRequest:
     """What a build is started with; `given` are values by part and what they are called there."""
 
     title: str
@@ -33,7 +33,7 @@ class Asked:
 
 
 def build_starter(
-    asked: Asked, knowledge: Knowledge, system: System, *, everything: bool = False
+    asked: StartRequest, knowledge: Knowledge, system: System, *, everything: bool = False
 ) -> str:
     """A build file to fill in; it can be checked as it stands.
 
@@ -52,7 +52,7 @@ class _Build:
         "What you leave counts as wide as is told behind it."
     )
 
-    def __init__(self, asked: Asked, knowledge: Knowledge, system: System) -> None:
+    def __init__(self, asked: StartRequest, knowledge: Knowledge, system: System) -> None:
         self.asked = asked
         self.knowledge = knowledge
         self.system: System = system

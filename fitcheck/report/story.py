@@ -10,14 +10,14 @@ from collections.abc import Iterable
 from functools import cached_property
 
 from fitcheck.check import BuildCheck, ClaimJudged, Mend, RuleFinding, Verdict, Works
-from fitcheck.check.measuring.asks import Ask, Asks
+from fitcheck.check.measuring.asks import Ask, MissingFigures
 from fitcheck.check.measuring.places import place_of
-from fitcheck.check.records.audit import Audited, Outcome, audit
+from fitcheck.check.records.audit import Audited, ClaimOutcome, audit
 from fitcheck.check.repeated import said_twice
 from fitcheck.knowledge import Rule
 from fitcheck.model import Attribute, Evidence
 from fitcheck.quantity import System, show
-from fitcheck.report.answers import WORST_FIRST, Answer, answers, harm, worst_place
+from fitcheck.report.answers import WORST_FIRST, ShortAnswer, answers, harm, worst_place
 from fitcheck.report.comes_out import ComesOut, outcomes
 from fitcheck.report.given import evidence_line
 from fitcheck.report.house import house_lines
@@ -38,7 +38,16 @@ from fitcheck.report.phrases import (
     verdict_and_rest,
     weakest_line,
 )
-from fitcheck.report.sections import Claimed, Clash, Family, Fit, Minded, Place, Remedy, Undecided
+from fitcheck.report.sections import (
+    Claimed,
+    Clash,
+    Family,
+    Fit,
+    Minded,
+    PlaceWords,
+    Remedy,
+    Undecided,
+)
 from fitcheck.report.sums import sum_of
 
 # The figures worth having first that every report names.
@@ -92,7 +101,7 @@ class Story:
         return evidence_line(self.check)
 
     @cached_property
-    def answers(self) -> tuple[Answer, ...]:
+    def answers(self) -> tuple[ShortAnswer, ...]:
         """The short answer: a line for each question of the job."""
         return answers(self.check, self.worst, self.asks, self.system)
 
@@ -134,14 +143,14 @@ class Story:
             sum_of(worst, self.system),
         )
 
-    def _places(self, findings: list[RuleFinding]) -> tuple[Place, ...]:
+    def _places(self, findings: list[RuleFinding]) -> tuple[PlaceWords, ...]:
         """What is said where, each saying once."""
         told = alike(
             findings,
             self.check.build.layout,
             lambda finding: (finding.message(self.system), missing_words(finding, self.system)),
         )
-        return tuple(Place(capital(where), *map(capital, words)) for where, words in told)
+        return tuple(PlaceWords(capital(where), *map(capital, words)) for where, words in told)
 
     def limits(self, findings: list[RuleFinding]) -> tuple[str, ...]:
         """The limits of a rule, each with its source; of several options those met with.
@@ -196,7 +205,7 @@ class Story:
         """The stated figures that measuring disproves, those of one kind together."""
         found: dict[str, list[Audited]] = {}
         for one in audit(self.check.build):
-            if one.outcome is Outcome.OUTSIDE and one.said.evidence is Evidence.CLAIMED:
+            if one.outcome is ClaimOutcome.OUTSIDE and one.said.evidence is Evidence.CLAIMED:
                 found.setdefault(one.attribute.name, []).append(one)
         return tuple(disproved_words(self.check, told, self.system) for told in found.values())
 
@@ -236,8 +245,8 @@ class Story:
         return tuple(dict.fromkeys(str(one.rule.file.subject) for one in self._asks.waiting))
 
     @cached_property
-    def _asks(self) -> Asks:
-        return Asks(self.check)
+    def _asks(self) -> MissingFigures:
+        return MissingFigures(self.check)
 
     @cached_property
     def work(self) -> tuple[str, ...]:

@@ -21,7 +21,7 @@ MOST_CELLS = 3_000_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Table:
+class CostTable:
     """Costs by the keys of some slots; `keys` gives each candidate's. `sender`: folded away."""
 
     slots: tuple[str, ...]
@@ -43,14 +43,14 @@ class Ahead:
 
     def __init__(
         self,
-        tables: Sequence[Table],
+        tables: Sequence[CostTable],
         left: Mapping[str, Array],
         alone: Mapping[str, Array],
         late: Mapping[str, int],
     ) -> None:
         """`late` says of each slot how much speaks against folding it away early."""
         self._left, self._alone = left, alone
-        self.sent: dict[str, list[Table]] = {slot: [] for slot in left}
+        self.sent: dict[str, list[CostTable]] = {slot: [] for slot in left}
         self.constant: dict[str, float] = {}
         self.order: list[str] = []
         rest, waiting = set(left), list(tables)
@@ -63,7 +63,7 @@ class Ahead:
             waiting += self._folded(slot, own)
             self.order.insert(0, slot)
 
-    def _cells(self, slot: str, tables: Sequence[Table]) -> float:
+    def _cells(self, slot: str, tables: Sequence[CostTable]) -> float:
         own = [table for table in tables if slot in table.slots]
         slots = {one for table in own for one in table.slots}
         sizes = [
@@ -75,9 +75,9 @@ class Ahead:
         ]
         return float(prod(sizes))
 
-    def _folded(self, slot: str, own: Sequence[Table]) -> list[Table]:
+    def _folded(self, slot: str, own: Sequence[CostTable]) -> list[CostTable]:
         """The tables left after a slot is folded away."""
-        parts: list[list[Table]] = []
+        parts: list[list[CostTable]] = []
         for table in sorted(own, key=lambda one: -one.cost.size):
             for part in parts:
                 if self._joint_cells(slot, [*part, table]) <= MOST_CELLS:
@@ -95,7 +95,7 @@ class Ahead:
         return found
 
     def _joint(
-        self, slots: Sequence[str], tables: Sequence[Table]
+        self, slots: Sequence[str], tables: Sequence[CostTable]
     ) -> dict[str, tuple[Array, Array]]:
         """For each slot one candidate of each joint key, and the key of each candidate left."""
         found = {}
@@ -105,11 +105,11 @@ class Ahead:
             found[slot] = alike(columns or [np.zeros(len(left))])
         return found
 
-    def _joint_cells(self, slot: str, tables: Sequence[Table]) -> float:
+    def _joint_cells(self, slot: str, tables: Sequence[CostTable]) -> float:
         slots = dict.fromkeys([slot, *(one for table in tables for one in table.slots)])
         return float(prod(len(shown) for shown, _ in self._joint(list(slots), tables).values()))
 
-    def _fold(self, slot: str, tables: Sequence[Table], *, with_alone: bool) -> Table:
+    def _fold(self, slot: str, tables: Sequence[CostTable], *, with_alone: bool) -> CostTable:
         slots = list(dict.fromkeys([slot, *(one for table in tables for one in table.slots)]))
         joint = self._joint(slots, tables)
         total = np.zeros([len(joint[one][0]) for one in slots])
@@ -129,4 +129,4 @@ class Ahead:
             key = np.zeros(int(self._left[one].max()) + 1, np.intp)
             key[self._left[one]] = joint[one][1]
             keys[one] = key
-        return Table(tuple(slots[1:]), keys, total.min(axis=0), slot)
+        return CostTable(tuple(slots[1:]), keys, total.min(axis=0), slot)

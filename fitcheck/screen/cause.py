@@ -13,7 +13,7 @@ from itertools import combinations
 from fitcheck.knowledge import Rule
 from fitcheck.screen.candidates import Candidates
 from fitcheck.screen.opening import Frame, by_rule
-from fitcheck.screen.sets import Problem, best_sets
+from fitcheck.screen.sets import OpenSlots, best_sets
 
 Progress = Callable[[str], None]
 # Pairs of rules tried before it is left open whether two would do.
@@ -42,7 +42,7 @@ def cause(
 
     def left(rules: Sequence[str]) -> bool:
         others = frozenset(groups) - frozenset(rules)
-        return bool(best_sets(Problem(frame, candidates, without=others), 1))
+        return bool(best_sets(OpenSlots(frame, candidates, without=others), 1))
 
     if left(every):
         return None
@@ -66,7 +66,7 @@ def _rules_out(
     frame: Frame, candidates: Mapping[str, Candidates], groups: Mapping[str, object], id_: str
 ) -> bool:
     """Whether a rule rules anything out at all."""
-    problem = Problem(frame, candidates, without=frozenset(groups) - {id_})
+    problem = OpenSlots(frame, candidates, without=frozenset(groups) - {id_})
     return bool(problem.demands) or any(not alive.all() for alive in problem.alive.values())
 
 

@@ -9,11 +9,11 @@ from decimal import Decimal
 from typing import Any
 
 from fitcheck.check.printed import Pieces, Printing
-from fitcheck.check.values import Values
+from fitcheck.check.values import ValueReader
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Attribute
 from fitcheck.quantity import Quantity
-from fitcheck.screen.mapping import Column, Reading
+from fitcheck.screen.mapping import Column, ListFormat
 from fitcheck.screen.store import PLACE
 from fitcheck.source import Problem, Sequence, Text
 
@@ -49,9 +49,9 @@ class Read:
 class Cells:
     """Reads the cells of a list."""
 
-    def __init__(self, knowledge: Knowledge, reading: Reading) -> None:
+    def __init__(self, knowledge: Knowledge, reading: ListFormat) -> None:
         self._problems: list[Problem] = []
-        self._values = Values(knowledge, self._problems)
+        self._values = ValueReader(knowledge, self._problems)
         self._printing = Printing(knowledge, bare=True)
         self._reading = reading
         marks = re.escape(reading.thousands) if reading.thousands else ""

@@ -19,7 +19,7 @@ from fitcheck.quantity import Quantity
 from fitcheck.screen.folder import currency_of
 from fitcheck.screen.opening import Opening
 from fitcheck.screen.screening import Screen
-from fitcheck.screen.spark import ABOUT_IT, Judged, judge
+from fitcheck.screen.spark import ABOUT_IT, JudgedCatalog, judge
 from fitcheck.screen.store import Catalog, PartReader
 from fitcheck.source import BadInput, Problem
 
@@ -33,7 +33,7 @@ class Fewer:
     """The catalog of those that came here, and what Spark counted, by slot."""
 
     catalog: Catalog
-    judged: dict[str, Judged]
+    judged: dict[str, JudgedCatalog]
 
     @property
     def cut(self) -> list[str]:
@@ -109,7 +109,7 @@ def left_of(
     return Fewer(catalog, judged)
 
 
-def _rows(one: Judged, knowledge: Knowledge, slot: str) -> list[dict[str, Any]]:
+def _rows(one: JudgedCatalog, knowledge: Knowledge, slot: str) -> list[dict[str, Any]]:
     """The rows of a catalog's table of those that come here."""
     binding = [i for i, rule in enumerate(one.rules) if rule.severity != "advice"]
     clashes = " + ".join(f"CAST(r{i} = {CONFLICT} AS INT)" for i in binding) or "0"

@@ -17,7 +17,7 @@ from fitcheck.language.plain import Plain
 from fitcheck.model import Position
 from fitcheck.screen.candidates import Array, Candidates
 from fitcheck.screen.opening import Factor
-from fitcheck.screen.spans import Span, Walk
+from fitcheck.screen.spans import Span, SpanWalk
 
 CLEAR, CLASH, NEAR = 0, 1, 2
 INF = float("inf")
@@ -53,14 +53,14 @@ class _Place:
             else:
                 stack.extend(node.args)
         self.calls = {
-            slot: [node for node in Walk(nodes).nodes if node.op == "call"]
+            slot: [node for node in SpanWalk(nodes).nodes if node.op == "call"]
             for slot, nodes in self.inputs.items()
         }
         cut = {node for nodes in self.inputs.values() for node in nodes}
-        self.walk = Walk(roots, stop=cut)
+        self.walk = SpanWalk(roots, stop=cut)
 
 
-def compute(demands: Iterable[Demand], candidates: Mapping[str, Candidates]) -> None:
+def compute(demands: Iterable[RuleTable], candidates: Mapping[str, Candidates]) -> None:
     """Compute what concerns one slot alone, once for each candidate, for all rules together."""
     groups: dict[tuple[str, Position | None], list[_Place]] = {}
     for demand in demands:
@@ -75,7 +75,7 @@ def compute(demands: Iterable[Demand], candidates: Mapping[str, Candidates]) -> 
                 node for place in places for node in (*place.inputs[slot], *place.calls[slot])
             )
         )
-        walk = Walk(nodes)
+        walk = SpanWalk(nodes)
         position = at or Position()
         spans = {key: _once(own.ends(key, position)) for key in walk.variables}
         values = {
@@ -111,7 +111,7 @@ def _slots_of(roots: Sequence[Plain]) -> dict[Plain, frozenset[str]]:
     return found
 
 
-class Demand:
+class RuleTable:
     """One rule over the candidates that are left.
 
     `slots` are those whose candidates it can tell apart; `keys[slot]` gives each candidate's key.

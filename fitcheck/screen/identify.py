@@ -16,7 +16,7 @@ from fitcheck.knowledge import Knowledge, Procedure
 from fitcheck.model import Attribute, Part
 from fitcheck.quantity import Quantity
 from fitcheck.screen.loads import PAIRS, SLOT, agreeing, loads_of, pressed_at
-from fitcheck.screen.store import Catalog, Offer, figures
+from fitcheck.screen.store import Catalog, CatalogPart, figures
 
 # Papers and owners tell nothing of an unknown part; a load without its height tells nothing.
 _NOT_BY_HAND = ("from_paper", "asked_of_owner", "spring_load", "spring_load_height")
@@ -46,7 +46,7 @@ class Identified:
     """
 
     count: int
-    matches: list[Offer]
+    matches: list[CatalogPart]
     tell: list[Telling]
     unused: tuple[Attribute, ...] = ()
 

@@ -13,7 +13,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from fitcheck.screen.aside import Imported, write_aside
-from fitcheck.screen.mapping import Reading, from_headers, named_in
+from fitcheck.screen.mapping import ListFormat, from_headers, named_in
 from fitcheck.screen.raw import Known, Raw, read_raw, refuse, title_of
 from fitcheck.screen.short_list import take_short_list
 from fitcheck.screen.store import Catalog
@@ -24,7 +24,7 @@ from fitcheck.source import BadInput, Problem, nearest
 def import_list(
     catalog: Catalog,
     path: Path,
-    reading: Reading | None = None,
+    reading: ListFormat | None = None,
     aside: Path | None = None,
     progress: Progress = lambda _: None,
 ) -> Imported:
@@ -66,7 +66,7 @@ def _class_of(catalog: Catalog, raw: Raw, title: str) -> str:
     return find(title).name or find(raw.sheet).name
 
 
-def _known(catalog: Catalog, reading: Reading | None) -> Known:
+def _known(catalog: Catalog, reading: ListFormat | None) -> Known:
     """How many of some headers are looked for: by a mapping's names, else by the trade's words."""
     if reading is None:
         return lambda headers: named_in(headers, catalog.knowledge)
@@ -74,7 +74,7 @@ def _known(catalog: Catalog, reading: Reading | None) -> Known:
     return lambda headers: len(wanted.intersection(headers))
 
 
-def _of_those_there(raw: Raw, reading: Reading) -> tuple[Reading, dict[str, str]]:
+def _of_those_there(raw: Raw, reading: ListFormat) -> tuple[ListFormat, dict[str, str]]:
     """Without the figures whose column is not there any more; those are told, with the nearest."""
     gone = [one.header for one in reading.columns if one.header not in raw.headers]
     if len(gone) == len(reading.columns):
@@ -109,7 +109,7 @@ def check_currency(catalog: Catalog, path: Path, currency: str) -> None:
         refuse(path, what, "keep one currency in a catalog")
 
 
-def _check_headers(path: Path, raw: Raw, reading: Reading) -> None:
+def _check_headers(path: Path, raw: Raw, reading: ListFormat) -> None:
     named = [*reading.about.values(), *(column.header for column in reading.columns)]
     if reading.slot_header:
         named.append(reading.slot_header)

@@ -67,7 +67,7 @@ class Column:
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class ListFormat:
     """How a list is read. `about` holds the headers of what `PLAIN` names but the class.
 
     `currency` is what the prices are in, by its ISO 4217 code; they are for `per` pieces.
@@ -87,7 +87,7 @@ class Reading:
     per: int = 1
 
 
-def read_mapping(path: Path, knowledge: Knowledge) -> Reading:
+def read_mapping(path: Path, knowledge: Knowledge) -> ListFormat:
     """A mapping file; raises BadInput with all that is wrong with it."""
     problems = Problems()
     node = read_yaml(path, problems)
@@ -108,7 +108,7 @@ class _MappingReader:
     def problem(self, place: Place | None, what: str, mend: str = "") -> None:
         self.problems.append(Problem(what, place, mend))
 
-    def reading(self, file: MappingFile, path: Path) -> Reading:
+    def reading(self, file: MappingFile, path: Path) -> ListFormat:
         slot, header, words = self._classes(file.classes)
         if slot or words:
             self.slots = [one for one in (slot, *words.values()) if one in self.knowledge.classes]
@@ -137,7 +137,7 @@ class _MappingReader:
             for name, node in (file.columns or {}).items()
             if (column := self._column(name, node)) is not None
         ]
-        return Reading(
+        return ListFormat(
             str(file.catalog or path.stem),
             slot,
             header,
@@ -263,7 +263,7 @@ def named_in(headers: Sequence[str], knowledge: Knowledge) -> int:
 
 def from_headers(
     headers: Sequence[str], title: str, knowledge: Knowledge, slot: str = ""
-) -> Reading:
+) -> ListFormat:
     """How a list is read whose headers are attributes, as in `rate [lbf/in]`."""
     about, columns, currency, per = {}, [], "", 1
     slots = [slot] if slot else list(knowledge.classes)
@@ -281,7 +281,7 @@ def from_headers(
         elif typed and (names := names_of(typed, slots, knowledge)):
             columns.append(Column(header, names, unit))
     slot_header = about.pop("class", "")
-    return Reading(
+    return ListFormat(
         title,
         slot,
         slot_header if not slot else "",

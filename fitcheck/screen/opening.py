@@ -14,7 +14,7 @@ from fitcheck.check.verdict import RuleFailed, exact_code
 from fitcheck.knowledge import Knowledge, Operation, Rule
 from fitcheck.language import compiled
 from fitcheck.language.columns import CONFLICT, FITS, OPEN, SILENT
-from fitcheck.language.outcome import Fold, Nodes, Outcome, outcome
+from fitcheck.language.outcome import Fold, Nodes, VerdictConditions, outcome
 from fitcheck.language.plain import FALSE, TRUE, Plain, beneath
 from fitcheck.model import EngineBuild, Fact, Part, Position, Selector
 from fitcheck.plan.work import fits_part
@@ -116,7 +116,7 @@ class Factor:
 
     rule: Rule
     positions: tuple[Position, ...]
-    outcome: Outcome
+    outcome: VerdictConditions
     reads: tuple[str, ...]
 
     @property
@@ -243,7 +243,9 @@ class Frame:
             found.setdefault((position.side if sided else "", *told), []).append(position)
         return [tuple(positions) for positions in found.values()]
 
-    def _factor(self, rule: Rule, whole: Outcome, positions: tuple[Position, ...]) -> Factor | None:
+    def _factor(
+        self, rule: Rule, whole: VerdictConditions, positions: tuple[Position, ...]
+    ) -> Factor | None:
         known: dict[tuple[str, str], Any] = {}
         asked = []
         for name in rule.inputs:
@@ -264,7 +266,7 @@ class Frame:
         reads = dict.fromkeys(str(key[0]) for key in variables_of(folded.parts))
         return Factor(rule, positions, folded, tuple(reads))
 
-    def _contradiction(self, told: Outcome) -> Outcome:
+    def _contradiction(self, told: VerdictConditions) -> VerdictConditions:
         """Of two ways to a figure only that they surely part is told: all else says nothing."""
         quiet = [one for one in (told.silent, told.fits, told.straddles) if one.op != "false"]
         if any(one.op == "true" for one in quiet):

@@ -24,14 +24,13 @@ from fitcheck.language.columns import CONFLICT
 from fitcheck.model import EngineBuild, Part, shape, shaped
 from fitcheck.screen.candidates import FromParts
 from fitcheck.screen.cells import Cells
-from fitcheck.screen.mapping import Reading
+from fitcheck.screen.mapping import ListFormat
 from fitcheck.screen.money import Money
 from fitcheck.screen.opening import Frame, Opening
-from fitcheck.screen.sets import Found, Problem, Search
+from fitcheck.screen.sets import FoundSet, OpenSlots, SetSearch
 from fitcheck.screen.together import fitted
-from fitcheck.source import BadInput, Place, Problems, Text, read_yaml
+from fitcheck.source import BadInput, Place, Problem, Problems, Text, read_yaml
 from fitcheck.source import Mapping as Node
-from fitcheck.source import Problem as Fault
 
 Progress = Callable[[str], None]
 MOST_PARTS = 400
@@ -116,7 +115,7 @@ def read_pile(path: Path, build: EngineBuild, knowledge: Knowledge) -> Pile:
     if file is not None:
         if len(file.parts) > MOST_PARTS:
             problems.append(
-                Fault(
+                Problem(
                     f"more than {MOST_PARTS} parts in the pile",
                     file.pile.place,
                     "sort it into more than one file",
@@ -137,11 +136,11 @@ _OWN = ("pieces", "price", "unidentified")
 
 
 def _entry(
-    one: Any, build: EngineBuild, knowledge: Knowledge, money: Money, problems: list[Fault]
+    one: Any, build: EngineBuild, knowledge: Knowledge, money: Money, problems: list[Problem]
 ) -> Piled | None:
     if not isinstance(one, Node) or len(one) != 1 or not isinstance(next(iter(one.values())), Node):
         problems.append(
-            Fault(
+            Problem(
                 "an entry is one class with what is known of the part",
                 one.place,
                 "write - spring: {name: …, measured: {…}}",
@@ -151,7 +150,7 @@ def _entry(
     slot, told = next(iter(one.items()))
     named = Naming(knowledge, problems).part(slot)
     if named == "engine":
-        problems.append(Fault("the engine is no part", slot.place, "list it in the build file"))
+        problems.append(Problem("the engine is no part", slot.place, "list it in the build file"))
     if named is None or named == "engine":
         return None
     slot = named
@@ -165,17 +164,19 @@ def _entry(
         else:
             rest[key] = value
     before = len(problems)
-    cells = Cells(knowledge, Reading("", "", "", {}, {}, ()))
+    cells = Cells(knowledge, ListFormat("", "", "", {}, {}, ()))
     read: dict[str, Any] = {}
     if "price" in own:
         read["price"] = money.read(own["price"], problems)
     if "pieces" in own:
         read["pieces"], wrong = cells.stock(own["pieces"])
         if wrong:
-            problems.append(Fault(wrong.replace("stock", "pieces"), own["pieces"].place))
+            problems.append(Problem(wrong.replace("stock", "pieces"), own["pieces"].place))
     unidentified = str(own.get("unidentified", "no"))
     if unidentified not in ("yes", "no"):
-        problems.append(Fault(f"'{unidentified}' is neither yes nor no", own["unidentified"].place))
+        problems.append(
+            Problem(f"'{unidentified}' is neither yes nor no", own["unidentified"].place)
+        )
     part = read_part(slot, rest, "", build.layout, knowledge, problems)
     if part is None or len(problems) > before:
         return None
@@ -204,7 +205,7 @@ def sort_pile(
     found = Sorted(pile, frame)
     count = sum(len(some) for some in offered.values())
     progress(f"{count} parts for {len(offered)} slots, {len(frame.factors)} demands")
-    problem = Problem(frame, candidates, "operations")
+    problem = OpenSlots(frame, candidates, "operations")
     found.sets = _best(problem, offered, wanted)
     progress("which parts go with nothing")
     found.useless = _useless(frame, candidates, offered)
@@ -254,13 +255,13 @@ def _framed(
     return frame, candidates
 
 
-def _best(problem: Problem, offered: Mapping[str, Sequence[Piled]], wanted: int) -> list[PileSet]:
+def _best(problem: OpenSlots, offered: Mapping[str, Sequence[Piled]], wanted: int) -> list[PileSet]:
     if not problem.possible():
         return []
     sets: list[PileSet] = []
     alike: list[PileSet] = []
     cost: tuple[Any, ...] | None = None
-    for found in Search(problem).sets():
+    for found in SetSearch(problem).sets():
         own = (found.price, len(found.clashes))
         if cost is not None and (own != cost or len(alike) == MOST_COUNTED):
             sets += sorted(alike, key=lambda one: one.questions)
@@ -273,7 +274,7 @@ def _best(problem: Problem, offered: Mapping[str, Sequence[Piled]], wanted: int)
     return sets[:wanted]
 
 
-def _set(problem: Problem, offered: Mapping[str, Sequence[Piled]], found: Found) -> PileSet:
+def _set(problem: OpenSlots, offered: Mapping[str, Sequence[Piled]], found: FoundSet) -> PileSet:
     frame = problem.frame
     entries = {slot: offered[slot][number] for slot, number in found.chosen.items()}
     rules = {factor.rule.id: factor.rule for factor in frame.factors}

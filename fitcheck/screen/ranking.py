@@ -18,8 +18,8 @@ from fitcheck.plan.prices import NO_PRICES, Prices
 from fitcheck.screen.deciding import Decided, Decider, Standing
 from fitcheck.screen.rooms import make_rooms
 from fitcheck.screen.screening import Progress, Screen, told_by
-from fitcheck.screen.store import Offer
-from fitcheck.screen.work import Work, least_hours, work_for
+from fitcheck.screen.store import CatalogPart
+from fitcheck.screen.work import CandidateWork, least_hours, work_for
 
 Order = Literal["room", "price", "work"]
 ORDERS: tuple[Order, ...] = ("room", "price", "work")
@@ -37,10 +37,10 @@ class Ranked:
     none, None where machine work alone does not. `alike` differ from it in nothing that counts.
     """
 
-    offer: Offer
+    offer: CatalogPart
     decided: Decided
     cost: float | None
-    work: Work | None = None
+    work: CandidateWork | None = None
     alike: tuple[str, ...] = ()
     pieces: int = 1
 

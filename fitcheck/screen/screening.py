@@ -19,7 +19,7 @@ from fitcheck.language.columns import CONFLICT, FITS, NEAR, OPEN, SILENT, Called
 from fitcheck.model import EngineBuild, Position
 from fitcheck.screen.cost import Need, need_of
 from fitcheck.screen.opening import Frame, Opening, by_rule
-from fitcheck.screen.store import Catalog, Offer, PartReader, inputs_of
+from fitcheck.screen.store import Catalog, CatalogPart, PartReader, inputs_of
 from fitcheck.source import Problem
 
 JUDGED = "judged"
@@ -74,7 +74,7 @@ class Screen:
         """The column of a rule's standings in the table of answers."""
         return f"r{self.rules.index(rule)}"
 
-    def offers(self, numbers: Sequence[int]) -> list[Offer]:
+    def offers(self, numbers: Sequence[int]) -> list[CatalogPart]:
         """Candidates by their numbers."""
         return self.catalog.listed(self.opening.slot, numbers)
 

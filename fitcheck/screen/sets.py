@@ -18,9 +18,9 @@ import numpy as np
 
 from fitcheck.knowledge import Rule
 from fitcheck.language.columns import CONFLICT, FITS
-from fitcheck.screen.ahead import Ahead, Table
+from fitcheck.screen.ahead import Ahead, CostTable
 from fitcheck.screen.candidates import Array, Candidates
-from fitcheck.screen.demands import CLASH, CLEAR, NEAR, Demand, compute
+from fitcheck.screen.demands import CLASH, CLEAR, NEAR, RuleTable, compute
 from fitcheck.screen.opening import Factor, Frame, by_rule
 from fitcheck.screen.rooms import demands_of
 from fitcheck.screen.screening import standing_of
@@ -35,7 +35,7 @@ INF = float("inf")
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class FoundSet:
     """One complete set: a candidate's number for each slot, its price, the clashes to be mended."""
 
     chosen: Mapping[str, int]
@@ -44,7 +44,7 @@ class Found:
     clashes: tuple[str, ...]
 
 
-class Problem:
+class OpenSlots:
     """The open slots of a frame with their candidates: which rules tie which of them together.
 
     `floor` is the least room that a set must leave, as a share of a limit; with one, rooms are
@@ -57,7 +57,7 @@ class Problem:
         candidates: Mapping[str, Candidates],
         by: By = "price",
         without: frozenset[str] = frozenset(),
-        decide: Callable[[Demand, Mapping[str, int]], bool] | None = None,
+        decide: Callable[[RuleTable, Mapping[str, int]], bool] | None = None,
         floor: float | None = None,
         labour: Callable[[Rule], float] = lambda _: 1.0,
     ) -> None:
@@ -85,22 +85,22 @@ class Problem:
         self.mended = {demand.rule.id: self._by_work(demand) for demand in self.demands}
         self._narrow()
 
-    def _demand(self, factors: Sequence[Factor]) -> Demand:
+    def _demand(self, factors: Sequence[Factor]) -> RuleTable:
         if self.floor is None:
-            return Demand(factors[0].rule, factors)
+            return RuleTable(factors[0].rule, factors)
         rooms = [demands_of(self.frame, factor) for factor in factors]
-        return Demand(factors[0].rule, factors, rooms, self.floor)
+        return RuleTable(factors[0].rule, factors, rooms, self.floor)
 
     def room(self, chosen: Mapping[str, int]) -> float:
         """The least room that a set leaves where a rule surely fits."""
         return min((demand.room(chosen) for demand in self._every), default=INF)
 
-    def work_of(self, demand: Demand) -> float:
+    def work_of(self, demand: RuleTable) -> float:
         """What a clash adds that work mends: more than any price."""
         hundredths = 100.0 if self.by == "operations" else round(self._labour(demand.rule) * 100)
         return WORK / 100 * hundredths
 
-    def _by_work(self, demand: Demand) -> bool:
+    def _by_work(self, demand: RuleTable) -> bool:
         return self.by != "price" and bool(self.frame.works(demand.rule))
 
     @staticmethod
@@ -135,7 +135,7 @@ class Problem:
                     return
             self.demands, changed = kept, again
 
-    def _alone(self, demand: Demand) -> None:
+    def _alone(self, demand: RuleTable) -> None:
         slot = demand.read[0]
         if not self.alive[slot].any():
             return
@@ -153,12 +153,12 @@ class Problem:
             self.alive[slot] &= ~hit
         self.demands.remove(demand)
 
-    def _leave(self, slot: str, demand: Demand) -> bool:
+    def _leave(self, slot: str, demand: RuleTable) -> bool:
         clash = (demand.clear_of_rest(slot) == CLASH)[demand.keys[slot]] & self.alive[slot]
         self.alive[slot] &= ~clash
         return bool(clash.any())
 
-    def clashes(self, demand: Demand, chosen: Mapping[str, int]) -> bool:
+    def clashes(self, demand: RuleTable, chosen: Mapping[str, int]) -> bool:
         """Whether a rule clashes for candidates too near a limit for floats: decided exactly."""
         key = (
             demand.rule.id,
@@ -168,7 +168,7 @@ class Problem:
             self._decided[key] = self._decide(demand, chosen)
         return self._decided[key]
 
-    def _exactly(self, demand: Demand, chosen: Mapping[str, int]) -> bool:
+    def _exactly(self, demand: RuleTable, chosen: Mapping[str, int]) -> bool:
         build, told = self.frame.build, dict(chosen)
         for slot in demand.read:
             if slot not in told:
@@ -181,31 +181,31 @@ class Problem:
         return standing == CONFLICT or short
 
 
-class Search:
+class SetSearch:
     """Finds the best sets of a problem, one after the other."""
 
-    def __init__(self, problem: Problem) -> None:
+    def __init__(self, problem: OpenSlots) -> None:
         self.problem = problem
         self.expanded = 0
         self._left = {slot: np.flatnonzero(problem.alive[slot]) for slot in problem.slots}
         large = [demand for demand in problem.demands if not demand.tabled]
         late = {slot: sum(slot in demand.slots for demand in large) for slot in problem.slots}
         tables = [
-            Table(demand.slots, demand.keys, self._costs(demand, demand.table() == CLASH))
+            CostTable(demand.slots, demand.keys, self._costs(demand, demand.table() == CLASH))
             for demand in problem.demands
             if demand.slots and demand.tabled
         ]
         self._ahead = Ahead(tables, self._left, problem.fixed, late)
         self._order = self._ahead.order
         self._at = {slot: i for i, slot in enumerate(self._order)}
-        self._asked: dict[str, list[Demand]] = {slot: [] for slot in self._order}
-        self._dear: dict[str, list[Demand]] = {slot: [] for slot in self._order}
-        self._early: dict[str, list[tuple[Demand, Array]]] = {slot: [] for slot in self._order}
-        self._ground: list[Demand] = []
+        self._asked: dict[str, list[RuleTable]] = {slot: [] for slot in self._order}
+        self._dear: dict[str, list[RuleTable]] = {slot: [] for slot in self._order}
+        self._early: dict[str, list[tuple[RuleTable, Array]]] = {slot: [] for slot in self._order}
+        self._ground: list[RuleTable] = []
         for demand in problem.demands:
             self._place(demand)
 
-    def _place(self, demand: Demand) -> None:
+    def _place(self, demand: RuleTable) -> None:
         """A rule is asked when its last slot is taken; its table tells something earlier."""
         if not demand.slots:
             self._ground.append(demand)
@@ -224,11 +224,11 @@ class Search:
                 if early.any():
                     self._early[order[depth - 1]].append((demand, early))
 
-    def _costs(self, demand: Demand, clash: Array) -> Array:
+    def _costs(self, demand: RuleTable, clash: Array) -> Array:
         price = self.problem.work_of(demand) if self.problem.mended[demand.rule.id] else INF
         return np.where(clash, price, 0.0)
 
-    def sets(self) -> Iterator[Found]:
+    def sets(self) -> Iterator[FoundSet]:
         """The sets, the best first."""
         if any(self._clash_of_ground()):
             return
@@ -315,7 +315,9 @@ class Search:
             taken = _Node({**chosen, slot: int(left[i])}, spent, opened, float(total[i]))
             yield _Node(taken.chosen, spent, opened, float(total[i]), taken)
 
-    def _decided(self, demand: Demand, state: Array, slot: str, chosen: Mapping[str, int]) -> Array:
+    def _decided(
+        self, demand: RuleTable, state: Array, slot: str, chosen: Mapping[str, int]
+    ) -> Array:
         """The states along a slot with those too near a limit decided exactly."""
         near = np.flatnonzero(state == NEAR)
         if len(near):
@@ -326,7 +328,7 @@ class Search:
                 state[key] = CLASH if self.problem.clashes(demand, told) else CLEAR
         return state
 
-    def _finished(self, node: _Node) -> Found:
+    def _finished(self, node: _Node) -> FoundSet:
         """A complete set, with the clashes that are to be mended."""
         problem = self.problem
         clashes = [id_ for id_, slot, hit in problem.worked if hit[node.chosen[slot]]]
@@ -337,7 +339,7 @@ class Search:
                 clashes.append(demand.rule.id)
         prices = [problem.candidates[slot].prices[number] for slot, number in node.chosen.items()]
         told = [float(price) for price in prices if not np.isnan(price)]
-        return Found(dict(node.chosen), sum(told), len(prices) - len(told), tuple(clashes))
+        return FoundSet(dict(node.chosen), sum(told), len(prices) - len(told), tuple(clashes))
 
 
 @dataclass(slots=True)
@@ -352,12 +354,12 @@ class _Node:
     waiting: Iterator[_Node] | None = None
 
 
-def best_sets(problem: Problem, wanted: int) -> list[Found]:
+def best_sets(problem: OpenSlots, wanted: int) -> list[FoundSet]:
     """The best `wanted` sets, in order; fewer where there are no more."""
-    found: list[Found] = []
+    found: list[FoundSet] = []
     if not problem.possible():
         return found
-    for one in Search(problem).sets():
+    for one in SetSearch(problem).sets():
         found.append(one)
         if len(found) == wanted:
             break

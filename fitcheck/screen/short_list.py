@@ -12,7 +12,7 @@ from fitcheck.model import Evidence, Layout, Statement
 from fitcheck.quantity import Quantity
 from fitcheck.screen.aside import Imported, write_aside
 from fitcheck.screen.cells import Cells
-from fitcheck.screen.mapping import Reading
+from fitcheck.screen.mapping import ListFormat
 from fitcheck.screen.money import Money
 from fitcheck.screen.raw import refuse
 from fitcheck.screen.store import Catalog
@@ -85,7 +85,7 @@ def _yaml_part(
     }
     own = Mapping()
     own.place = told.place
-    cells = Cells(catalog.knowledge, Reading("", "", "", {}, {}, ()))
+    cells = Cells(catalog.knowledge, ListFormat("", "", "", {}, {}, ()))
     for key, value in told.items() if isinstance(told, Mapping) else ():
         if key == "item" and isinstance(value, Text):
             row["item"] = str(value)

@@ -22,7 +22,7 @@ Spans = Mapping[tuple[str, str], Span]
 _FAR = 1e60
 
 
-class Walk:
+class SpanWalk:
     """Some plain trees in the order in which they are computed.
 
     What lies beneath the nodes of `stop` is left out: their values are given.

@@ -48,7 +48,7 @@ Decisions = Mapping[int, Mapping[tuple[Any, ...], int]]
 
 
 @dataclass
-class Judged:
+class JudgedCatalog:
     """The answer over all candidates.
 
     `table` is a Spark table with what `ABOUT_IT` names of each candidate, the texts of the figures
@@ -78,7 +78,7 @@ def to_parquet(catalog: Catalog, slot: str, path: Path) -> None:
 
 def judge(
     session: Any, listed: str, knowledge: Knowledge, build: EngineBuild, opening: Opening
-) -> Judged:
+) -> JudgedCatalog:
     """Judge every candidate that a Spark session finds under a name.
 
     `listed` is what Spark reads after FROM: the name of a table, or parquet.`a folder` of files
@@ -114,7 +114,7 @@ def judge(
     exact, sums = _sums(started, table, len(rules), binding)
     counts = [Count(rule, *sums[3 + 3 * i : 6 + 3 * i]) for i, rule in enumerate(rules)]
     counts.sort(key=lambda one: (-one.out, -one.open, one.rule.id))
-    return Judged(
+    return JudgedCatalog(
         frame,
         rules,
         told,

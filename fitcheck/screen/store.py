@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fitcheck.check.values import Values
+from fitcheck.check.values import ValueReader
 from fitcheck.knowledge import Knowledge
 from fitcheck.language.columns import number
 from fitcheck.model import EVERYWHERE, Attribute, Evidence, Origin, Part, Statement
@@ -45,7 +45,7 @@ MEMORY = "1500MB"
 
 
 @dataclass(frozen=True, slots=True)
-class Offer:
+class CatalogPart:
     """One part of a catalog: its price, for how many pieces that is, its stock; None: not told."""
 
     number: int
@@ -245,7 +245,7 @@ class Catalog:
         """The text of each end that a rule can read of a candidate."""
         return inputs_of(slot, self.knowledge, keep)
 
-    def listed(self, slot: str, numbers: Sequence[int]) -> list[Offer]:
+    def listed(self, slot: str, numbers: Sequence[int]) -> list[CatalogPart]:
         """Parts by their row numbers, in the order asked for."""
         if not numbers:
             return []
@@ -260,7 +260,7 @@ class Catalog:
         for row, item, name, seller, source, evidence, price, pack, stock, *values in rows:
             told = dict(zip(names, values, strict=True))
             part = reader.part(name or item, seller or source, evidence, told)
-            found[row] = Offer(row, part, item, source, price, pack, stock)
+            found[row] = CatalogPart(row, part, item, source, price, pack, stock)
         return [found[row] for row in numbers]
 
 
@@ -329,7 +329,7 @@ class PartReader:
         self._slot = slot
         self._figures = figures(slot, knowledge)
         self._problems: list[Problem] = []
-        self._values = Values(knowledge, self._problems)
+        self._values = ValueReader(knowledge, self._problems)
         self._known: dict[tuple[str, str, int], Any] = {}
 
     def part(self, name: str, seller: str, evidence: int, told: Mapping[str, str | None]) -> Part:

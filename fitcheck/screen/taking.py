@@ -13,7 +13,7 @@ from typing import Any
 from fitcheck.model import Attribute
 from fitcheck.screen.aside import Imported
 from fitcheck.screen.cells import Cells
-from fitcheck.screen.mapping import Column, Reading
+from fitcheck.screen.mapping import Column, ListFormat
 from fitcheck.screen.raw import RAW, Raw, refuse
 from fitcheck.screen.store import Catalog, columns_of, figures, quoted
 from fitcheck.source.place import UNSHOWN
@@ -42,7 +42,7 @@ class Taking:
         catalog: Catalog,
         path: Path,
         raw: Raw,
-        reading: Reading,
+        reading: ListFormat,
         found: Imported,
         progress: Progress,
     ) -> None:

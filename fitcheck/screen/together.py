@@ -21,8 +21,8 @@ from fitcheck.screen.candidates import Candidates
 from fitcheck.screen.cause import Cause, cause
 from fitcheck.screen.deciding import Decided, Decider
 from fitcheck.screen.opening import Frame, by_rule
-from fitcheck.screen.sets import INF, Found, Problem, Search, best_sets
-from fitcheck.screen.work import Work, work_for
+from fitcheck.screen.sets import INF, FoundSet, OpenSlots, SetSearch, best_sets
+from fitcheck.screen.work import CandidateWork, work_for
 
 Progress = Callable[[str], None]
 SetOrder = Literal["price", "room", "work"]
@@ -37,7 +37,7 @@ _MORE = 1e-9
 
 
 @dataclass
-class Choice:
+class PartSet:
     """A set: its parts by name, what else of one slot does as well at one price, what can be said.
 
     `price` is that of the whole order; `room` the least room to a limit where a rule surely fits.
@@ -45,7 +45,7 @@ class Choice:
     is what mends them.
     """
 
-    found: Found
+    found: FoundSet
     parts: dict[str, str]
     price: float
     priced: bool
@@ -53,7 +53,7 @@ class Choice:
     decided: Decided
     clashes: tuple[str, ...]
     room: float | None = None
-    work: Work | None = None
+    work: CandidateWork | None = None
     alike: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     @property
@@ -66,7 +66,7 @@ class Choice:
 class Chosen:
     """The best sets, or why there is none; not `complete` where it was stopped."""
 
-    choices: list[Choice]
+    choices: list[PartSet]
     why: Cause | None = None
     complete: bool = True
 
@@ -84,9 +84,9 @@ def choose(
     progress(f"{len(frame.factors)} demands on {len(candidates)} open slots")
     told = frozenset(f"{slot}.{name}" for slot, own in candidates.items() for name in own.told)
     decider = Decider(frame, present or frame.build, told)
-    rooms = Problem(frame, candidates, floor=-INF)
+    rooms = OpenSlots(frame, candidates, floor=-INF)
     chosen = Chosen([])
-    some: list[Choice] = []
+    some: list[PartSet] = []
     try:
         for one, slot, others in _groups(frame, candidates, wanted, by, shop):
             some.append(_choice(decider, rooms, candidates, shop, one, slot, others))
@@ -99,16 +99,16 @@ def choose(
     return chosen
 
 
-def _in_order(some: list[Choice], by: SetOrder) -> list[Choice]:
+def _in_order(some: list[PartSet], by: SetOrder) -> list[PartSet]:
     """By certainty and what is asked for; a set that another beats in all comes after the rest."""
     if by == "work":
         return sorted(some, key=lambda one: (_labour(one), one.decided.standing, one.price))
 
-    def goods(one: Choice) -> tuple[float, float, int]:
+    def goods(one: PartSet) -> tuple[float, float, int]:
         room = -INF if one.room is None else one.room
         return one.price if one.priced else INF, -room, one.decided.standing
 
-    def key(one: Choice) -> tuple[object, ...]:
+    def key(one: PartSet) -> tuple[object, ...]:
         price, room, standing = goods(one)
         beaten = any(
             goods(other) != goods(one) and all(map(le, goods(other), goods(one))) for other in some
@@ -118,13 +118,13 @@ def _in_order(some: list[Choice], by: SetOrder) -> list[Choice]:
     return sorted(some, key=key)
 
 
-def _labour(one: Choice) -> float:
+def _labour(one: PartSet) -> float:
     if one.work is None:
         return INF if one.clashes else 0.0
     return float(one.work.hours if one.work.price is None else one.work.price)
 
 
-Group = tuple[Found, str, list[int]]
+Group = tuple[FoundSet, str, list[int]]
 
 
 def _groups(
@@ -136,20 +136,20 @@ def _groups(
 ) -> list[Group]:
     """The sets to be looked at: by work the first, else the cheapest and those with more room."""
     if by == "work":
-        by_work = Problem(frame, candidates, "work", labour=labour_of(frame, shop))
+        by_work = OpenSlots(frame, candidates, "work", labour=labour_of(frame, shop))
         return _first(by_work, max(wanted, MOST_LOOKED))
-    groups = _first(Problem(frame, candidates), max(wanted, MOST_LOOKED))
+    groups = _first(OpenSlots(frame, candidates), max(wanted, MOST_LOOKED))
     known = [one.chosen for one, _, _ in groups]
     more = front(frame, candidates) if groups else []
     return groups + [(one, "", []) for one in more if one.chosen not in known]
 
 
-def _first(problem: Problem, wanted: int) -> list[Group]:
+def _first(problem: OpenSlots, wanted: int) -> list[Group]:
     """The first sets, those that differ in one slot at one price as one."""
     groups: list[Group] = []
     if not problem.possible():
         return groups
-    for number, one in enumerate(Search(problem).sets()):
+    for number, one in enumerate(SetSearch(problem).sets()):
         if not _joined(groups, one):
             if len(groups) == wanted:
                 break
@@ -161,12 +161,12 @@ def _first(problem: Problem, wanted: int) -> list[Group]:
 
 def front(
     frame: Frame, candidates: Mapping[str, Candidates], without: frozenset[str] = frozenset()
-) -> list[Found]:
+) -> list[FoundSet]:
     """The cheapest set, then each time the cheapest that leaves more room."""
-    found: list[Found] = []
+    found: list[FoundSet] = []
     floor = -INF
     while len(found) < MOST_FRONT and floor < INF:
-        problem = Problem(frame, candidates, without=without, floor=floor)
+        problem = OpenSlots(frame, candidates, without=without, floor=floor)
         best = best_sets(problem, 1)
         if not best:
             break
@@ -194,7 +194,7 @@ def labour_of(frame: Frame, shop: Prices) -> Callable[[Rule], float]:
     return labour
 
 
-def _joined(groups: list[tuple[Found, str, list[int]]], one: Found) -> bool:
+def _joined(groups: list[tuple[FoundSet, str, list[int]]], one: FoundSet) -> bool:
     """Whether a set is one of those told before but for one part, at the same price."""
     for i, (first, slot, others) in enumerate(groups):
         if (first.price, first.unpriced, first.clashes) != (one.price, one.unpriced, one.clashes):
@@ -209,19 +209,19 @@ def _joined(groups: list[tuple[Found, str, list[int]]], one: Found) -> bool:
 
 def _choice(
     decider: Decider,
-    problem: Problem,
+    problem: OpenSlots,
     candidates: Mapping[str, Candidates],
     shop: Prices,
-    one: Found,
+    one: FoundSet,
     slot: str,
     others: list[int],
-) -> Choice:
+) -> PartSet:
     parts = {name: candidates[name].names([number])[0] for name, number in one.chosen.items()}
     decided = decider.of(*((name, candidates[name].parts(at)) for name, at in one.chosen.items()))
     work = work_for(decider.frame, decided.clashes, shop) if one.clashes else None
     room = problem.room(one.chosen)
     alike = {slot: tuple(candidates[slot].names(others))} if slot else {}
-    return Choice(
+    return PartSet(
         one,
         parts,
         one.price,

@@ -15,7 +15,7 @@ from fitcheck.screen.screening import Screen
 
 
 @dataclass(frozen=True, slots=True)
-class Work:
+class CandidateWork:
     """What mends a candidate's clashes: each operation, in words, and at how many places.
 
     `price` is what a shop asks for all of it; None where the price of a step is not told.
@@ -32,7 +32,7 @@ def least_hours(found: Screen, rule: Rule) -> str:
     return f"{float(min(hours)) / 3600!r}e0" if hours else "1e9"
 
 
-def work_for(frame: Frame, clashes: Sequence[RuleFinding], prices: Prices) -> Work | None:
+def work_for(frame: Frame, clashes: Sequence[RuleFinding], prices: Prices) -> CandidateWork | None:
     """The fewest hours that mend each clash; None where an operation is not enough for one."""
     ways: list[list[tuple[Operation, str, tuple[Position, ...]]]] = []
     for finding in clashes:
@@ -71,4 +71,4 @@ def work_for(frame: Frame, clashes: Sequence[RuleFinding], prices: Prices) -> Wo
     ]
     told = [one * places for one, places in costs if one is not None]
     price = sum(told, Fraction(0)) if len(told) == len(costs) else None
-    return Work(tuple(steps.values()), best_[0], price)
+    return CandidateWork(tuple(steps.values()), best_[0], price)

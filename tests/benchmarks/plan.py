@@ -20,7 +20,7 @@ from fitcheck.check import check_build, read_build
 from fitcheck.check.supposing import suppose_all
 from fitcheck.knowledge import Knowledge, load_knowledge
 from fitcheck.model import EngineBuild
-from fitcheck.plan.planner import Outcome, Planner, make_plan
+from fitcheck.plan.planner import Planner, PlanOutcome, make_plan
 from fitcheck.plan.prices import Offer, Prices, read_prices
 from fitcheck.plan.question import Goal
 from fitcheck.plan.questions import Questions
@@ -61,7 +61,7 @@ def twelve(knowledge: Knowledge) -> list[str]:
     check = check_build(build, knowledge)
     make_plan(check, prices)  # warm
     taken, outcome = seconds(lambda: make_plan(check, prices))
-    assert isinstance(outcome, Outcome)
+    assert isinstance(outcome, PlanOutcome)
     assert outcome.plan is not None
     count = len(outcome.plan.works)
     checks, _ = seconds(lambda: [check_build(build, knowledge) for _ in range(CHECKS // 10)])
@@ -90,7 +90,7 @@ def conflicts(knowledge: Knowledge) -> list[str]:
             own = knowledge.with_rules(asked)
             check = check_build(build, own)
             taken, outcome = seconds(lambda check=check: make_plan(check, prices, seconds=120))
-            assert isinstance(outcome, Outcome)
+            assert isinstance(outcome, PlanOutcome)
             assert outcome.plan is not None and outcome.proven
             rows.append((taken, outcome))
         taken, outcome = sorted(rows, key=lambda row: row[0])[1]
@@ -110,7 +110,7 @@ def catalog(knowledge: Knowledge) -> list[str]:
     for count in (3, 10, 30, 100, 300, 1000):
         own = replace(prices, offers=(*prices.offers, *_more(prices, count - 3)))
         taken, outcome = seconds(lambda own=own: make_plan(check, own, seconds=600))
-        assert isinstance(outcome, Outcome)
+        assert isinstance(outcome, PlanOutcome)
         assert outcome.plan is not None and outcome.proven
         print(
             f"{count:14}  {taken:7.2f}  {outcome.looked_at:9}  {len(outcome.clauses):7}"

@@ -40,7 +40,7 @@ from fitcheck.screen.demands import CLASH
 from fitcheck.screen.importing import import_list
 from fitcheck.screen.opening import Frame, Opening
 from fitcheck.screen.screening import screen
-from fitcheck.screen.sets import Problem, best_sets
+from fitcheck.screen.sets import OpenSlots, best_sets
 from fitcheck.screen.store import Catalog
 from tests.benchmarks.engines import FIGURES
 from tests.benchmarks.lowered import Lowered, read_limits
@@ -255,12 +255,12 @@ def filled(knowledge: Any, folder: Path, count: int) -> Catalog:
     return catalog
 
 
-def find_sets(catalog: Catalog, knowledge: Any) -> tuple[float, float, list[Any], Problem]:
+def find_sets(catalog: Catalog, knowledge: Any) -> tuple[float, float, list[Any], OpenSlots]:
     """The ten cheapest sets, from the table to the answer; time by the clock and of the processor."""
     start, began = time.perf_counter(), time.process_time()
     frame = Frame(boat(knowledge), knowledge, [Opening(slot) for slot in MAKERS])
     candidates = {slot: FromCatalog(catalog, Opening(slot)) for slot in MAKERS}
-    problem = Problem(frame, candidates)
+    problem = OpenSlots(frame, candidates)
     found = best_sets(problem, 10)
     return time.perf_counter() - start, time.process_time() - began, found, problem
 
@@ -308,7 +308,7 @@ def sets(knowledge: Any, folder: Path, limit: float, rounds: int) -> None:
             print(f"{engine}, joins of two-slot rules alone: failed, {lines[-1][:150]}")
 
 
-def for_joins(problem: Problem, folder: Path) -> None:
+def for_joins(problem: OpenSlots, folder: Path) -> None:
     """Candidates left, with a key for each rule of two slots, and what goes together by keys."""
     pairs = [d for d in problem.demands if len(d.slots) == 2 and d.tabled]
     for slot in problem.slots:

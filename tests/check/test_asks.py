@@ -19,7 +19,7 @@ import pytest
 from fitcheck.check import BuildCheck, RuleFinding, check_build, read_build, recheck
 from fitcheck.check.bind import Binding
 from fitcheck.check.likely import Likely
-from fitcheck.check.measuring.asks import Ask, Asks, Reason, asks, single
+from fitcheck.check.measuring.asks import Ask, MissingFigures, Reason, asks, single
 from fitcheck.check.measuring.fineness import DRAWS
 from fitcheck.check.measuring.outcomes import Outcomes, outcomes_of
 from fitcheck.check.measuring.places import minutes
@@ -43,7 +43,7 @@ def undecided(finding: RuleFinding, readings: dict[str, Fact]) -> bool:
     return verdict is not None and verdict.undecided
 
 
-def proved(found: Asks) -> int:
+def proved(found: MissingFigures) -> int:
     """Every way decides, and leaves the answer open without any one of its readings."""
     ways = {id(way): way for ask in found.ranked for way in ask.ways}
     for way in ways.values():
@@ -102,7 +102,7 @@ SMALL_BUILDS = [
 @pytest.mark.parametrize("parts", SMALL_BUILDS, ids=str)
 def test_on_small_rules_just_what_settles_something_is_asked_for(small, parts):
     check = of_parts(small, *parts)
-    found = Asks(check)
+    found = MissingFigures(check)
     assert proved(found)
     for finding in check.all_findings:
         if finding.verdict.undecided:
@@ -163,7 +163,7 @@ def test_on_random_builds_every_ask_can_change_an_answer(knowledge, few):
     for number in range(40 if few else 10):
         some = random.sample(rules, 4)
         build = small_build(knowledge, random, some, f"{few}/{number}")
-        ways += proved(Asks(check_build(build, knowledge, some)))
+        ways += proved(MissingFigures(check_build(build, knowledge, some)))
     assert ways > 25
 
 
@@ -184,7 +184,7 @@ def test_no_figures_settle_more_stops_for_their_minutes_than_those_asked_for_fir
         some = random.sample(stops, 4)
         build = with_every_part(small_build(knowledge, random, some, f"{number}"), knowledge)
         check = check_build(build, knowledge, some)
-        ranked = [ask for ask in Asks(check).ranked if ask.reason is Reason.STOP]
+        ranked = [ask for ask in MissingFigures(check).ranked if ask.reason is Reason.STOP]
         worth = settled_a_minute(check, random)
         if ranked and max(worth.values(), default=0.0) > 0:
             first = max(worth[names] for names in worth if ranked[0].attribute.name in names)
@@ -278,7 +278,7 @@ def test_learning_what_is_asked_for_answers_what_can_be_answered(knowledge, name
     before = len(check.undecided)
     applied = 0
     for _ in range(20):
-        found = Asks(check)
+        found = MissingFigures(check)
         if not found.ranked:
             break
         for ask in found.ranked:

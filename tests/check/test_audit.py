@@ -6,7 +6,7 @@ import pytest
 from rich.console import Console
 
 from fitcheck.check import read_build
-from fitcheck.check.records.audit import Outcome, audit
+from fitcheck.check.records.audit import ClaimOutcome, audit
 from fitcheck.quantity import Interval
 from fitcheck.report.audit import audit_data, write_audit
 
@@ -46,7 +46,7 @@ def test_within_the_tolerance_that_is_usual(knowledge, half):
     one = _only(
         knowledge, claimed="{installed_height: 1.700 in}", measured="{installed_height: 1.715 in}"
     )
-    assert (one.outcome, one.off) == (Outcome.WITHIN, None)
+    assert (one.outcome, one.off) == (ClaimOutcome.WITHIN, None)
     assert one.measured.value.interval == _off(Fraction("1.715") - half, Fraction("1.715") + half)
 
 
@@ -60,7 +60,7 @@ def test_outside_by_how_much(knowledge, half, said, reading, sign):
         claimed=f"{{installed_height: {said}}}",
         measured=f"{{installed_height: {reading}}}",
     )
-    assert one.outcome is Outcome.OUTSIDE
+    assert one.outcome is ClaimOutcome.OUTSIDE
     ends = sorted(sign * (Fraction("0.020") + end) for end in (-half, half))
     assert one.off == _off(*ends)
 
@@ -70,14 +70,14 @@ def test_the_resolution_leaves_it_open_at_the_edge(knowledge, half):
     one = _only(
         knowledge, claimed="{installed_height: 1.700 in}", measured="{installed_height: 1.720 in}"
     )
-    assert (one.outcome, one.off) == (Outcome.OPEN, None)
+    assert (one.outcome, one.off) == (ClaimOutcome.OPEN, None)
     just = Fraction("1.720") + half
     outside = _only(
         knowledge,
         claimed="{installed_height: 1.700 in}",
         measured=f"{{installed_height: {float(just + Fraction(1, 10000)):.5f} in}}",
     )
-    assert outside.outcome is Outcome.OUTSIDE
+    assert outside.outcome is ClaimOutcome.OUTSIDE
     assert outside.off.lower == Fraction(1, 10000) * INCH
 
 
@@ -87,7 +87,7 @@ def test_a_tolerance_that_the_seller_states_counts_instead(knowledge):
         claimed="{installed_height: 1.700 +-0.005 in}",
         measured="{installed_height: 1.715 in}",
     )
-    assert one.outcome is Outcome.OUTSIDE
+    assert one.outcome is ClaimOutcome.OUTSIDE
 
 
 def test_a_metric_reading_of_an_inch_claim(knowledge):
@@ -95,7 +95,7 @@ def test_a_metric_reading_of_an_inch_claim(knowledge):
     one = _only(
         knowledge, claimed="{installed_height: 1.700 in}", measured="{installed_height: 43.18 mm}"
     )
-    assert one.outcome is Outcome.WITHIN
+    assert one.outcome is ClaimOutcome.WITHIN
 
 
 def test_each_place_stands_on_its_own(knowledge):
@@ -106,14 +106,14 @@ def test_each_place_stands_on_its_own(knowledge):
     )
     told = {one.outcome: [str(at) for at in one.positions] for one in found}
     assert told == {
-        Outcome.OUTSIDE: ["cylinder 2 exhaust"],
-        Outcome.WITHIN: ["cylinder 1 intake"],
-        Outcome.UNMEASURED: ["cylinder 1 exhaust", "cylinder 2 intake"],
+        ClaimOutcome.OUTSIDE: ["cylinder 2 exhaust"],
+        ClaimOutcome.WITHIN: ["cylinder 1 intake"],
+        ClaimOutcome.UNMEASURED: ["cylinder 1 exhaust", "cylinder 2 intake"],
     }
 
 
 def test_options_are_the_same_or_not(knowledge):
-    for measured, outcome in (("single", Outcome.WITHIN), ("double", Outcome.OUTSIDE)):
+    for measured, outcome in (("single", ClaimOutcome.WITHIN), ("double", ClaimOutcome.OUTSIDE)):
         one = _only(knowledge, claimed="{springs: single}", measured=f"{{springs: {measured}}}")
         assert one.outcome is outcome
 
@@ -121,7 +121,7 @@ def test_options_are_the_same_or_not(knowledge):
 def test_everything_claimed_of_a_set_must_be_there(knowledge):
     options = knowledge.attributes["spring.for_followers"].options[:3]
     a, b, c = options
-    for measured, outcome in (([a, b, c], Outcome.WITHIN), ([a], Outcome.OUTSIDE)):
+    for measured, outcome in (([a, b, c], ClaimOutcome.WITHIN), ([a], ClaimOutcome.OUTSIDE)):
         one = _only(
             knowledge,
             claimed=f"{{for_followers: [{a}, {b}]}}",
@@ -139,7 +139,7 @@ def test_the_latest_measurement_is_the_one_held_against(knowledge):
             "{when: 2026-01-01, installed_height: 1.800 in}]"
         ),
     )
-    assert one.outcome is Outcome.WITHIN
+    assert one.outcome is ClaimOutcome.WITHIN
 
 
 ORDER = "{by: owner, when: 2026-02-01, installed_height: 1.760 +-0.005 in}"
@@ -148,10 +148,10 @@ ORDER = "{by: owner, when: 2026-02-01, installed_height: 1.760 +-0.005 in}"
 @pytest.mark.parametrize(
     ("when", "reading", "outcome"),
     [
-        ("2026-01-05", "1.700 in", Outcome.UNMEASURED),  # from before the work
-        ("2026-02-01", "1.760 in", Outcome.WITHIN),
-        ("2026-02-20", "1.762 in", Outcome.WITHIN),
-        ("2026-02-20", "1.700 in", Outcome.OUTSIDE),  # not done at all
+        ("2026-01-05", "1.700 in", ClaimOutcome.UNMEASURED),  # from before the work
+        ("2026-02-01", "1.760 in", ClaimOutcome.WITHIN),
+        ("2026-02-20", "1.762 in", ClaimOutcome.WITHIN),
+        ("2026-02-20", "1.700 in", ClaimOutcome.OUTSIDE),  # not done at all
     ],
 )
 def test_work_is_held_against_what_was_ordered(knowledge, when, reading, outcome):

@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 
 from fitcheck.check import Verdict, check_build, read_build
-from fitcheck.check.measuring.asks import Asks
+from fitcheck.check.measuring.asks import MissingFigures
 from fitcheck.report.phrases import counts
 
 SPRING = """
@@ -63,7 +63,7 @@ def test_it_counts_apart_and_no_figure_is_asked_for_it(knowledge):
     assert counts(disputed).open == counts(open_).open - 1
     assert counts(disputed).fits == counts(open_).fits
     for check, asked in ((disputed, False), (open_, True)):
-        asks = Asks(check)
+        asks = MissingFigures(check)
         rules = {rule.id for ask in asks.ranked for rule in ask.rules}
         left = (*asks.beyond, *asks.waiting)
         rules |= {finding.rule.id for finding in left if not finding.disputed}

@@ -7,7 +7,7 @@ import pytest
 from fitcheck.check import BuildCheck, check_build, read_build
 from fitcheck.cli.demo import demo_folder
 from fitcheck.knowledge import Knowledge
-from fitcheck.plan.planner import Outcome, make_plan
+from fitcheck.plan.planner import PlanOutcome, make_plan
 from fitcheck.plan.prices import Prices, read_prices
 from fitcheck.plan.stages import Objective
 
@@ -18,7 +18,7 @@ class Demos:
     def __init__(self, knowledge: Knowledge) -> None:
         self.knowledge = knowledge
         self._checks: dict[str, BuildCheck] = {}
-        self._outcomes: dict[tuple[str, Objective], Outcome] = {}
+        self._outcomes: dict[tuple[str, Objective], PlanOutcome] = {}
 
     def check(self, name: str) -> BuildCheck:
         if name not in self._checks:
@@ -30,7 +30,7 @@ class Demos:
         layout = self.check(name).build.layout
         return read_prices(demo_folder() / name / "prices.yaml", self.knowledge, layout)
 
-    def plan(self, name: str, objective: Objective = "price") -> Outcome:
+    def plan(self, name: str, objective: Objective = "price") -> PlanOutcome:
         key = name, objective
         if key not in self._outcomes:
             self._outcomes[key] = make_plan(self.check(name), self.prices(name), objective)

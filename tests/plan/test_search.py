@@ -6,7 +6,7 @@ from fractions import Fraction
 from itertools import product
 from random import Random
 
-from fitcheck.plan.search import Bound, Choice, Clause, Progress, Search
+from fitcheck.plan.search import Bound, Choice, Clause, Progress, WorkSearch
 
 CASES = 300
 
@@ -40,7 +40,7 @@ def test_cheapest_of_all_points():
             for top, own in zip(most, prices, strict=True)
         ]
         rivals = [random.sample(range(len(most)), 2)] if random.random() < 0.5 else []
-        found = Search(choices, judge, (Fraction(0),), rivals=rivals).run()
+        found = WorkSearch(choices, judge, (Fraction(0),), rivals=rivals).run()
         costs = [
             sum(own[steps] for own, steps in zip(prices, point, strict=True))
             for point in product(*(range(top + 1) for top in most))
@@ -69,7 +69,7 @@ def test_no_time_still_bounds_the_answer():
     choices = [
         Choice(len(own) - 1, lambda steps, own=own: (Fraction(own[steps]),)) for own in prices
     ]
-    found = Search(choices, judge, (Fraction(0),), seconds=-1).run()
+    found = WorkSearch(choices, judge, (Fraction(0),), seconds=-1).run()
     assert not found.proven
     assert found.point is not None and all(clause.holds(found.point) for clause in clauses)
     assert found.least <= (9,) <= found.cost  # the least is 9: the second choice at two steps
@@ -77,7 +77,7 @@ def test_no_time_still_bounds_the_answer():
 
 def test_says_what_it_is_doing():
     told: list[Progress] = []
-    search = Search(
+    search = WorkSearch(
         [Choice(1, lambda steps: (Fraction(1),))], lambda p, k: [], (Fraction(0),), told=told.append
     )
     search._last_told -= 10

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from fitcheck.check import read_build
-from fitcheck.check.measuring.asks import Asks
+from fitcheck.check.measuring.asks import MissingFigures
 from fitcheck.cli.main import main
 from fitcheck.plan.order import order
 from fitcheck.report.html.pile import pile_page
@@ -55,7 +55,7 @@ def page_of(folder: Path, words: str, few) -> str:
     orders = {"spring": order(best.check.build, few, "spring")}
     unknown = [(entry, Identified(0, [], [])) for entry in pile.entries if entry.unidentified]
     assert len(unknown) == 1
-    return pile_page(found, orders, unknown, Asks(best.check), "inch", DAY)
+    return pile_page(found, orders, unknown, MissingFigures(best.check), "inch", DAY)
 
 
 @pytest.fixture(scope="module")

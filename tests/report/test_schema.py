@@ -22,7 +22,7 @@ from fitcheck.report.parts import written
 from fitcheck.report.schema import FILES, comment, file_name, file_schema
 from fitcheck.report.schema_pieces import WHERE
 from fitcheck.report.schema_words import WordPatterns
-from fitcheck.report.starter import Asked, build_starter
+from fitcheck.report.starter import StartRequest, build_starter
 from fitcheck.source import BadInput
 from tests.check.test_bad_builds import BAD
 from tests.knowledge.test_house import ANSWER
@@ -171,7 +171,7 @@ def test_a_good_file_is_accepted(name, refused):
 
 @pytest.mark.parametrize("everything", [False, True])
 def test_a_build_to_start_from_is_accepted_and_good(everything, knowledge, refused):
-    asked = Asked("mine", 8, "vee", {"cam.lobe_lift": ".350"})
+    asked = StartRequest("mine", 8, "vee", {"cam.lobe_lift": ".350"})
     text = build_starter(asked, knowledge, "inch", everything=everything)
     assert refused("build", text) == []
     read_build("a.yaml", knowledge, text)

@@ -16,7 +16,7 @@ from fitcheck.plan.routes import read_routes
 from fitcheck.quantity import show
 from fitcheck.report.parts import written
 from fitcheck.report.schema import file_name
-from fitcheck.report.starter import BLANK, STARTERS, Asked, build_starter
+from fitcheck.report.starter import BLANK, STARTERS, StartRequest, build_starter
 from fitcheck.screen.mapping import read_mapping
 from fitcheck.screen.pile import read_pile
 
@@ -55,7 +55,7 @@ def filled(text: str, knowledge, system: str) -> str:
 def test_a_build_to_start_from_is_read_empty_and_filled(
     cylinders, layout, system, everything, knowledge
 ):
-    asked = Asked("Six's (mine)", cylinders, layout, {})
+    asked = StartRequest("Six's (mine)", cylinders, layout, {})
     text = build_starter(asked, knowledge, system, everything=everything)
     build = read_build("start.yaml", knowledge, text)
     assert build.title == "Six's (mine)" and build.layout.cylinders == cylinders
@@ -70,7 +70,7 @@ def test_a_build_to_start_from_is_read_empty_and_filled(
 
 
 def test_it_asks_for_what_a_page_and_a_card_tell(knowledge):
-    text = build_starter(Asked("mine", 8, "vee", {}), knowledge, "inch")
+    text = build_starter(StartRequest("mine", 8, "vee", {}), knowledge, "inch")
     for name in ("lobe_lift", "duration_at_050", "sold_for_lift", "coil_bind_height", "rate",
                  "installed_height", "chamber_volume", "ratio", "bore", "stroke"):  # fmt: skip
         assert re.search(rf"\b{name}: {BLANK}", text), name
@@ -81,7 +81,7 @@ def test_it_asks_for_what_a_page_and_a_card_tell(knowledge):
 
 def test_what_is_given_stands_in_it(knowledge):
     given = {"cam.lobe lift": "{intake: 0.320 in, exhaust: 0.330 in}", "lifter.type": "solid_flat"}
-    text = build_starter(Asked("mine", 4, "inline", given), knowledge, "inch")
+    text = build_starter(StartRequest("mine", 4, "inline", given), knowledge, "inch")
     build = read_build("start.yaml", knowledge, text)
     assert sorted(said.attribute.name for said in build.statements()) == [
         "cam.lobe_lift", "cam.lobe_lift", "engine.layout", "lifter.type",
@@ -95,7 +95,7 @@ def test_the_other_files_are_read_as_they_stand(knowledge, tmp_path):
     four = Layout(4)
     for kind, made in STARTERS.items():
         (tmp_path / f"{kind}.yaml").write_text(made(knowledge), encoding="utf-8")
-    text = build_starter(Asked("mine", 4, "inline", {}), knowledge, "inch")
+    text = build_starter(StartRequest("mine", 4, "inline", {}), knowledge, "inch")
     build = read_build(tmp_path / "build.yaml", knowledge, text)
     (tmp_path / "build.yaml").write_text(text, encoding="utf-8")
     assert read_prices(tmp_path / "prices.yaml", knowledge, four).title == "Prices of my shop"

@@ -9,7 +9,7 @@ from fractions import Fraction
 from random import Random
 from typing import Any
 
-from fitcheck.check.values import Values
+from fitcheck.check.values import ValueReader
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Attribute, Evidence
 from fitcheck.quantity import Quantity
@@ -22,7 +22,7 @@ def random_rows(knowledge: Knowledge, slot: str, seed: int, count: int) -> list[
     """Rows of a catalog's table, the same for the same seed."""
     random = Random(f"{slot} {seed}")
     own = figures(slot, knowledge)
-    values = Values(knowledge, [])
+    values = ValueReader(knowledge, [])
     rows = []
     for number in range(count):
         known = random.choice([0.3, 0.6, 0.9, 1.0])
@@ -45,7 +45,7 @@ def random_rows(knowledge: Knowledge, slot: str, seed: int, count: int) -> list[
 
 
 def columns_for(
-    own: str, attribute: Attribute, text: str, evidence: Evidence, values: Values
+    own: str, attribute: Attribute, text: str, evidence: Evidence, values: ValueReader
 ) -> dict[str, Any]:
     """The columns of one text; empty where it is none that a catalog takes."""
     node: Any = Text(text, PLACE)

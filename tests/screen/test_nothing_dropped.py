@@ -22,7 +22,7 @@ from fitcheck.cli.main import main
 from fitcheck.screen import raw
 from fitcheck.screen.cells import Cells
 from fitcheck.screen.importing import import_list
-from fitcheck.screen.mapping import Reading
+from fitcheck.screen.mapping import ListFormat
 from fitcheck.screen.store import Catalog
 from fitcheck.source import BadInput
 
@@ -128,7 +128,7 @@ def test_what_is_no_text_or_no_figure_is_told(catalog, tmp_path):
 @pytest.mark.parametrize("blanks", [" " * 60_000, "\t" * 60_000, "\u00a0" * 60_000])
 def test_many_blanks_cost_nothing(catalog, knowledge, tmp_path, blanks):
     """They took a minute by two patterns; what is asked here is that the work does not grow so."""
-    reading = Reading("", "spring", "", {}, {}, (), currency="EUR")
+    reading = ListFormat("", "spring", "", {}, {}, (), currency="EUR")
     assert Cells(knowledge, reading).price(f"1{blanks}x")[0] is None
     assert Cells(knowledge, reading).stock(f"1{blanks}x")[0] is None
     found = import_list(catalog, written(tmp_path, f"{HEAD}\n{row('A', price=f'1{blanks}x')}\n"))

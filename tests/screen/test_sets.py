@@ -10,7 +10,7 @@ from fitcheck.language.columns import CONFLICT
 from fitcheck.plan.prices import NO_PRICES
 from fitcheck.screen.candidates import FromParts
 from fitcheck.screen.opening import Frame, Opening
-from fitcheck.screen.sets import INF, Problem, best_sets
+from fitcheck.screen.sets import INF, OpenSlots, best_sets
 from fitcheck.screen.store import PartReader, figures
 from fitcheck.screen.together import front, labour_of
 from tests.invented.parts import MAKERS, demo_parts, texts
@@ -75,7 +75,7 @@ def test_the_best_sets_are_those_of_an_exhaustive_search(knowledge, boat):
             slot: FromParts(parts, frame.build, frame.openings[slot], knowledge, prices[slot])
             for slot, parts in offered.items()
         }
-        found = best_sets(Problem(frame, some, without=frozenset(whatever)), 10_000)
+        found = best_sets(OpenSlots(frame, some, without=frozenset(whatever)), 10_000)
         told = {tuple(one.chosen[slot] for slot in offered): one.price for one in found}
         assert told == cost, f"catalog {seed}"
         assert [one.price for one in found] == sorted(cost.values()), f"catalog {seed}"
@@ -84,7 +84,7 @@ def test_the_best_sets_are_those_of_an_exhaustive_search(knowledge, boat):
             tuple(chosen.values()): (len(clashes), sum(prices[s][n] for s, n in chosen.items()))
             for chosen, clashes in one_by_one.worked(offered, whatever)
         }
-        by_work = best_sets(Problem(frame, some, "operations", frozenset(whatever)), 10_000)
+        by_work = best_sets(OpenSlots(frame, some, "operations", frozenset(whatever)), 10_000)
         orders = [(len(one.clashes), one.price) for one in by_work]
         assert {
             tuple(one.chosen[slot] for slot in offered): order
@@ -100,11 +100,11 @@ def test_the_best_sets_are_those_of_an_exhaustive_search(knowledge, boat):
             )
             for chosen, clashes in one_by_one.worked(offered, whatever)
         }
-        problem = Problem(frame, some, "work", frozenset(whatever), labour=labour)
+        problem = OpenSlots(frame, some, "work", frozenset(whatever), labour=labour)
         orders = [least[tuple(o.chosen[s] for s in offered)] for o in best_sets(problem, 10_000)]
         assert orders == sorted(least.values()), f"catalog {seed}"
         # By room: of all sets those that no other beats in room and price.
-        rooms = Problem(frame, some, without=frozenset(whatever), floor=-INF)
+        rooms = OpenSlots(frame, some, without=frozenset(whatever), floor=-INF)
         goods = {
             (sum(prices[s][n] for s, n in chosen.items()), rooms.room(chosen)) for chosen in every
         }

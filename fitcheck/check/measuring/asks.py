@@ -21,7 +21,7 @@ from fitcheck.check.likely import Likely
 from fitcheck.check.measuring.fineness import finely
 from fitcheck.check.measuring.outcomes import Outcomes, outcomes_of
 from fitcheck.check.measuring.places import fitted, minutes, place_of
-from fitcheck.check.measuring.settling import Question, Way
+from fitcheck.check.measuring.settling import OpenFinding, SettlingReadings
 from fitcheck.knowledge import SEVERITIES, Knowledge, Procedure, Rule
 from fitcheck.model import Attribute, Fact, Position
 from fitcheck.source import frozen
@@ -69,7 +69,7 @@ class Ask:
     attribute: Attribute
     positions: tuple[Position, ...]
     facts: tuple[Fact, ...]
-    ways: tuple[Way, ...]
+    ways: tuple[SettlingReadings, ...]
     reason: Reason
     about: tuple[Rule, ...]
     listed: bool
@@ -118,17 +118,17 @@ class Ask:
         return tuple(sorted(found.values(), key=_grave))
 
     @property
-    def alone(self) -> tuple[Way, ...]:
+    def alone(self) -> tuple[SettlingReadings, ...]:
         """How it settles something without another figure."""
         return tuple(way for way in self.ways if len(way.readings) == 1)
 
     @property
-    def together(self) -> tuple[Way, ...]:
+    def together(self) -> tuple[SettlingReadings, ...]:
         """How it settles with others what it does not alone."""
         done = {way.finding for way in self.alone}
         return tuple(way for way in self.ways if way.finding not in done)
 
-    def others(self, way: Way) -> list[Attribute]:
+    def others(self, way: SettlingReadings) -> list[Attribute]:
         """The figures that a way needs besides."""
         found = dict.fromkeys(single(self.knowledge, name) for name in way.readings)
         return [self.knowledge.attributes[one] for one in found if one != self.attribute.name]
@@ -150,7 +150,7 @@ class Ask:
         return finely(some[:_MOST_ASKED_FOR], name)
 
 
-class Asks:
+class MissingFigures:
     """The figures that are missing in a build, ranked; and the questions that none can settle."""
 
     def __init__(self, check: BuildCheck) -> None:
@@ -215,7 +215,7 @@ class Asks:
         }
         places = len(self.check.build.layout.positions(finding.rule.each))
         return _Open(
-            Question(finding, inputs, costs),
+            OpenFinding(finding, inputs, costs),
             _reason(finding, likelihoods.standing(finding)),
             WEIGHTS[finding.rule.severity] * len(finding.positions) / places,
         )
@@ -229,13 +229,13 @@ class Asks:
 
 def asks(check: BuildCheck, most: int | None = None) -> list[Ask]:
     """The figures worth having, the first to ask for first; `most` of them at most."""
-    return Asks(check).ranked[:most]
+    return MissingFigures(check).ranked[:most]
 
 
 class _Open:
     """A question, what it weighs, and the share of it that no figure asked for settles yet."""
 
-    def __init__(self, question: Question, reason: Reason, weight: float) -> None:
+    def __init__(self, question: OpenFinding, reason: Reason, weight: float) -> None:
         self.question = question
         self.reason = reason
         self.weight = weight
@@ -249,10 +249,10 @@ class _Figure:
         self.name = name
         self.check = check
         self.listed = check.knowledge.attributes[name].slot in check.build.parts
-        self.ways: list[tuple[_Open, Way]] = []
+        self.ways: list[tuple[_Open, SettlingReadings]] = []
         self.facts: dict[Position, Fact] = {}
 
-    def add(self, one: _Open, way: Way, name: str) -> None:
+    def add(self, one: _Open, way: SettlingReadings, name: str) -> None:
         """A way that needs it."""
         self.ways.append((one, way))
         for position in _places(self.name, way.finding, self.check):
@@ -286,7 +286,7 @@ class _Figure:
                 besides |= others
         return gain / work
 
-    def _others(self, one: _Open, way: Way, asked: set[str]) -> dict[str, int]:
+    def _others(self, one: _Open, way: SettlingReadings, asked: set[str]) -> dict[str, int]:
         """What else a way needs that is not asked for yet, with the minutes."""
         found = {single(self.check.knowledge, name): name for name in way.readings}
         return {

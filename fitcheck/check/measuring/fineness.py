@@ -15,7 +15,7 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from fitcheck.check.measuring.outcomes import resolution_of
-from fitcheck.check.measuring.settling import Way
+from fitcheck.check.measuring.settling import SettlingReadings
 from fitcheck.check.measuring.trial import Trial
 from fitcheck.language import FITS
 from fitcheck.quantity.units import find_unit
@@ -30,7 +30,7 @@ Shares = dict[str, float]
 _LADDER = tuple(Fraction(n, 10**power) for power in range(1, 7) for n in (5, 2, 1))
 
 
-def finely(ways: Sequence[Way], name: str) -> Fraction | None:
+def finely(ways: Sequence[SettlingReadings], name: str) -> Fraction | None:
     """The width that readings of a figure that these ways share may leave; None: can't be said."""
     if not ways:
         return None
@@ -43,7 +43,7 @@ def finely(ways: Sequence[Way], name: str) -> Fraction | None:
     names = dict.fromkeys(name for way in ways for name in way.inputs)
     places = {n: random.sample(_EVENLY, DRAWS) for n in names}
     drawn = [{n: places[n][i] for n in names} for i in range(DRAWS)]
-    asked = [_Asked(way) for way in ways]
+    asked = [_CoarseTrial(way) for way in ways]
     told = [tuple(one.answer(draw, 0.0) for one in asked) for draw in drawn]
     if sum(set(answers) == {FITS} for answers in told) < FEW:
         return None
@@ -61,10 +61,10 @@ def finely(ways: Sequence[Way], name: str) -> Fraction | None:
     return max(finest, round_down(steps[first] * whole.width, kind))
 
 
-class _Asked:
+class _CoarseTrial:
     """A way's rule, asked with readings of more or less fineness."""
 
-    def __init__(self, way: Way) -> None:
+    def __init__(self, way: SettlingReadings) -> None:
         self.inputs = way.inputs
         self.trial = Trial(way.finding.rule, way.finding.facts, way.finding.knowledge)
 

@@ -1,8 +1,8 @@
 """Which figures can settle an open question, each alone or with the fewest others.
 
 Asked of the rule itself: readings are laid out over what is usual of each figure, and over all
-that is possible, and the rule's answers are counted. Every `Way` is kept with readings of which
-all are needed; whoever doubts it evaluates the rule twice.
+that is possible, and the rule's answers are counted. Every `SettlingReadings` is kept with readings
+of which all are needed; whoever doubts it evaluates the rule twice.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ Readings = Mapping[str, Reading]
 
 
 @frozen(eq=False)
-class Way:
+class SettlingReadings:
     """Readings of some figures that settle a finding; none of them can be left out.
 
     `inputs` is what each figure could be; `often` the share of usual readings that settle it.
@@ -41,7 +41,7 @@ class Way:
     often: float
 
 
-class Question:
+class OpenFinding:
     """An open finding, the figures it could wait for, and the ways to settle it.
 
     `minutes` says what learning each takes: of two sets that settle it, the cheaper is kept.
@@ -60,7 +60,7 @@ class Question:
         return Trial(self.finding.rule, self.finding.facts, self.finding.knowledge)
 
     @cached_property
-    def ways(self) -> tuple[Way, ...]:
+    def ways(self) -> tuple[SettlingReadings, ...]:
         """The ways found, those of one figure first."""
         alone = list(self._alone())
         if not self.inputs or max((way.often for way in alone), default=0.0) >= _SELDOM:
@@ -71,7 +71,7 @@ class Question:
         """Whether these readings give the answer."""
         return self.trial.answer(readings) is not None
 
-    def _alone(self) -> Iterator[Way]:
+    def _alone(self) -> Iterator[SettlingReadings]:
         for name, one in self.inputs.items():
             usual = [one.usually(share) for share in _even(one) or USUAL]
             # Where the outermost and the middle settle nothing, what lies between does not.
@@ -82,9 +82,11 @@ class Question:
             far = (one.at(share) for share in _even(one) or _ENDS)
             found = good or [reading for reading in far if self.settled({name: reading})]
             if found:
-                yield Way(self.finding, {name: one}, {name: found[0]}, len(good) / len(usual))
+                yield SettlingReadings(
+                    self.finding, {name: one}, {name: found[0]}, len(good) / len(usual)
+                )
 
-    def _joint(self, alone: set[str]) -> Iterator[Way]:
+    def _joint(self, alone: set[str]) -> Iterator[SettlingReadings]:
         """Sets of figures: drawn together, then what is dearest left out as far as can be."""
         random = Random(f"{self.finding.rule.id} {self.finding.positions[0]}")
         wanted = set(missing_in(self.finding.rule, self.finding.facts))
@@ -103,7 +105,7 @@ class Question:
 
     def _least(
         self, readings: Readings, drawn: list[Readings], kept: set[frozenset[str]]
-    ) -> Iterator[Way]:
+    ) -> Iterator[SettlingReadings]:
         if not self.settled(readings):
             return
         for name in sorted(readings, key=self.minutes.__getitem__, reverse=True):
@@ -118,7 +120,7 @@ class Question:
             for draw in drawn
         )
         inputs = {name: self.inputs[name] for name in readings}
-        yield Way(self.finding, inputs, readings, often / len(drawn))
+        yield SettlingReadings(self.finding, inputs, readings, often / len(drawn))
 
     def _usual(self, names: list[str], random: Random, number: int) -> Readings:
         """Readings of all figures, drawn from what is usual; the first in the middle of it."""

@@ -16,7 +16,7 @@ from fitcheck.quantity import Interval, Quantity
 from fitcheck.source import frozen
 
 
-class Outcome(Enum):
+class ClaimOutcome(Enum):
     """How a claimed or ordered figure stands against its measurement."""
 
     OUTSIDE = "outside"
@@ -37,7 +37,7 @@ class Audited:
     said: Statement
     measured: Statement | None
     positions: tuple[Position, ...]
-    outcome: Outcome
+    outcome: ClaimOutcome
     off: Interval | None = None
 
     @property
@@ -59,7 +59,7 @@ def audit(build: EngineBuild, slots: tuple[str, ...] = ()) -> list[Audited]:
         for parts in wanted
         for audited in _of_slot(parts, evidence, build)
     ]
-    order = list(Outcome)
+    order = list(ClaimOutcome)
     return sorted(found, key=lambda one: order.index(one.outcome))
 
 
@@ -107,11 +107,11 @@ def _counts(reading: Statement, said: Statement) -> bool:
 def _audited(
     part: Part, said: Statement, measured: Statement | None, positions: tuple[Position, ...]
 ) -> Audited:
-    outcome, off = (Outcome.UNMEASURED, None) if measured is None else compared(said, measured)
+    outcome, off = (ClaimOutcome.UNMEASURED, None) if measured is None else compared(said, measured)
     return Audited(part, said, measured, positions, outcome, off)
 
 
-def compared(said: Statement, measured: Statement) -> tuple[Outcome, Interval | None]:
+def compared(said: Statement, measured: Statement) -> tuple[ClaimOutcome, Interval | None]:
     """How a measurement stands to what was said, and by how much it is outside."""
     claim, reading = said.value, measured.value
     if not isinstance(claim, Quantity) or not isinstance(reading, Quantity):
@@ -120,12 +120,14 @@ def compared(said: Statement, measured: Statement) -> tuple[Outcome, Interval | 
             same = not (claim & ~reading if said.attribute.several else reading & ~claim)
         else:
             same = claim == reading
-        return Outcome.WITHIN if same else Outcome.OUTSIDE, None
+        return ClaimOutcome.WITHIN if same else ClaimOutcome.OUTSIDE, None
     allowed, found = claim.interval, reading.interval
     if found.within(allowed):
-        return Outcome.WITHIN, None
+        return ClaimOutcome.WITHIN, None
     if found.meets(allowed):
-        return Outcome.OPEN, None
+        return ClaimOutcome.OPEN, None
     if found.lower > allowed.upper:
-        return Outcome.OUTSIDE, Interval(found.lower - allowed.upper, found.upper - allowed.upper)
-    return Outcome.OUTSIDE, Interval(found.lower - allowed.lower, found.upper - allowed.lower)
+        return ClaimOutcome.OUTSIDE, Interval(
+            found.lower - allowed.upper, found.upper - allowed.upper
+        )
+    return ClaimOutcome.OUTSIDE, Interval(found.lower - allowed.lower, found.upper - allowed.lower)

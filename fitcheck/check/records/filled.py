@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from fitcheck.check.records.sheet import READ, TOLD
-from fitcheck.check.values import Values
+from fitcheck.check.values import ValueReader
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Attribute, EngineBuild, Evidence, Origin, Statement
 from fitcheck.quantity import Quantity, QuantityError, read_quantity
@@ -112,7 +112,7 @@ class _Rows:
         self.today = today
         self.filled = filled
         self.problems: list[Problem] = []  # of the row that is read
-        self.values = Values(knowledge, self.problems)
+        self.values = ValueReader(knowledge, self.problems)
         self.first: dict[object, tuple[Statement, Place]] = {}
         self.doubtful: set[object] = set()
 

@@ -59,7 +59,7 @@ class Line:
 
 
 @frozen
-class Judged:
+class DirectLimit:
     """A limit that a figure is held against just as it is read; `op` as in `figure op limit`."""
 
     op: str
@@ -75,7 +75,7 @@ class Item:
     attribute: Attribute
     procedure: Procedure
     lines: tuple[Line, ...]
-    judged: tuple[Judged, ...]
+    judged: tuple[DirectLimit, ...]
 
     @property
     def minutes(self) -> int:
@@ -84,7 +84,7 @@ class Item:
 
 
 @frozen
-class Sheet:
+class MeasuringSheet:
     """What is to be measured; the items of one set-up and tool stand together.
 
     `left_off` is how many more figures there are; None where nothing is left off.
@@ -98,7 +98,7 @@ class Sheet:
 
 def make_sheet(
     build: EngineBuild, knowledge: Knowledge, slots: tuple[str, ...] = (), *, again: bool = False
-) -> Sheet:
+) -> MeasuringSheet:
     """The sheet of a build, or of some slots with what came inside their parts.
 
     Only figures that some rule reads stand on it, and, unless `again`, only where they are not
@@ -119,12 +119,12 @@ def make_sheet(
             )
             if lines:
                 items.append(Item(attribute, procedure, lines, tuple(_judged(attribute, binding))))
-    return Sheet(build, knowledge, _by_set_up(items))
+    return MeasuringSheet(build, knowledge, _by_set_up(items))
 
 
 def first_sheet(
     check: BuildCheck, slots: tuple[str, ...] = (), *, ranked: list[Ask] | None = None
-) -> Sheet:
+) -> MeasuringSheet:
     """One page of it: what decides a clash or a STOP, as far as the page goes.
 
     Half of it at most for figures on which a clash rests and which nobody measured; then what is
@@ -146,7 +146,7 @@ def first_sheet(
     page.fill(item for item in open_ if item is not None)
     items = list(page.items.values())
     every = {ask.attribute.name for ask in ranked} | page.items.keys()
-    return Sheet(check.build, check.knowledge, _by_set_up(items), len(every) - len(items))
+    return MeasuringSheet(check.build, check.knowledge, _by_set_up(items), len(every) - len(items))
 
 
 class _Page:
@@ -264,7 +264,7 @@ def value_text(statement: Statement) -> str:
     return value.text
 
 
-def _judged(attribute: Attribute, binding: Binding) -> Iterator[Judged]:
+def _judged(attribute: Attribute, binding: Binding) -> Iterator[DirectLimit]:
     """The limits that a figure is held against directly, where what they depend on is known."""
     for rule in binding.knowledge.readers[attribute.name]:
         position = binding.build.layout.positions(rule.each)[0]
@@ -282,7 +282,7 @@ def _judged(attribute: Attribute, binding: Binding) -> Iterator[Judged]:
                 if isinstance(figure, Variable) and figure.name == attribute.name:
                     known = _settled(limit, facts)
                     if isinstance(known, Known) and known.name in rule.limits:
-                        yield Judged(op, known, rule.limits[known.name], rule)
+                        yield DirectLimit(op, known, rule.limits[known.name], rule)
 
 
 def _all_of(node: Node) -> Iterator[Node]:

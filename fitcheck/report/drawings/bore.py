@@ -6,7 +6,7 @@ from dataclasses import replace
 from math import cos, hypot, radians, sin, sqrt
 
 from fitcheck.model import SIDES, Position
-from fitcheck.report.drawings.numbers import STATE_WORDS, Number, Numbers, state
+from fitcheck.report.drawings.numbers import STATE_WORDS, DrawnFigure, Numbers, state
 from fitcheck.report.drawings.svg import WIDTH, Drawing, Sheet, cannot, lacks_words
 
 TITLE = "Bore from above"
@@ -83,7 +83,7 @@ class _Bore:
         self.explain(bottom + 20)
         return self.finished()
 
-    def ring(self, number: Number, factor: float, look: str, name: str) -> None:
+    def ring(self, number: DrawnFigure, factor: float, look: str, name: str) -> None:
         low, high = number.low * factor * self.scale, number.high * factor * self.scale
         if high - low > _NARROW * self.scale:
             self.sheet.unknown_path(_annulus(self.x, self.y, low, high), name)
@@ -123,7 +123,7 @@ class _Bore:
             self.head(valve, head, x, top + 20 + radius, (_WORDS - 2 * radius - 24) / 2)
         return top + 20 + 2 * radius
 
-    def head(self, valve: Position, head: Number, x: float, y: float, aside: float) -> None:
+    def head(self, valve: Position, head: DrawnFigure, x: float, y: float, aside: float) -> None:
         """A valve head; its words stand aside, outward, where the two are too near."""
         sheet = self.sheet
         letter = "DE"[SIDES.index(valve.side or "")]
@@ -157,7 +157,7 @@ class _Bore:
         )
 
     def row(
-        self, y: float, letter: str, number: Number, name: str, at: Position, look: str
+        self, y: float, letter: str, number: DrawnFigure, name: str, at: Position, look: str
     ) -> float:
         title = number.title[:1].upper() + number.title[1:]
         side = f", {at.side}" if at.side else ""

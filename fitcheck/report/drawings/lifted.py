@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from fitcheck.model import Position
 from fitcheck.quantity import Interval, show
-from fitcheck.report.drawings.numbers import Number, Numbers
+from fitcheck.report.drawings.numbers import DrawnFigure, Numbers
 from fitcheck.report.drawings.stack import GAPS, TITLE, Stack
 from fitcheck.report.drawings.svg import Drawing, cannot
 from fitcheck.source import frozen
@@ -54,7 +54,7 @@ class Lifted(Stack):
         self.when = f"{shown} open"
         self.tight = ""
 
-    def _less(self, number: Number, lift: Fraction) -> Number:
+    def _less(self, number: DrawnFigure, lift: Fraction) -> DrawnFigure:
         """A figure of the closed valve, less the lift."""
         left = Interval(number.interval.lower - lift, number.interval.upper - lift)
         return replace(number, interval=left, text=show(left, number.kind, self.numbers.system))
@@ -64,7 +64,7 @@ class Lifted(Stack):
         finding = self.findings[name]
         return finding.demands[0].wanted if finding is not None and finding.demands else None
 
-    def state_of(self, name: str, number: Number) -> str:
+    def state_of(self, name: str, number: DrawnFigure) -> str:
         """Whether a gap is wide enough at this lift; empty where that is not known."""
         wanted = self.wanted(name) if name in GAPS else None
         if wanted is None or not number.known:
@@ -77,7 +77,7 @@ class Lifted(Stack):
         """The gaps in words and figures."""
         return [self._there(name, self.gaps[name]) for name in GAPS]
 
-    def _there(self, name: str, gap: Number) -> GapThere:
+    def _there(self, name: str, gap: DrawnFigure) -> GapThere:
         wanted = self.wanted(name)
         least = f"at least {show(wanted, gap.kind, self.numbers.system)}" if wanted else ""
         return GapThere(gap.title, gap.shown, least, self.state_of(name, gap))

@@ -29,7 +29,7 @@ _BETWEEN = 7.0
 
 
 @frozen
-class Row:
+class MarginBar:
     """The margin of a question at its worst place, as shares of what is wanted."""
 
     rule: str
@@ -40,7 +40,7 @@ class Row:
     high: float
 
 
-def ranked(check: BuildCheck, system: System) -> list[Row]:
+def ranked(check: BuildCheck, system: System) -> list[MarginBar]:
     """What clashes and what known figures leave open, by harm, and the tightest of what fits."""
     told = [one for one in check.findings if one.verdict is not Verdict.UNMEASURED and one.demands]
     worst = [worst_place(findings) for findings in by_rule(told)]
@@ -55,10 +55,10 @@ def ranked(check: BuildCheck, system: System) -> list[Row]:
 _ORDER = ("clash", "open", "fits")
 
 
-def _row_of(finding: RuleFinding, where: str, system: System) -> Row:
+def _row_of(finding: RuleFinding, where: str, system: System) -> MarginBar:
     label = capital(str(finding.rule.file.subject)) + (f", {where}" if where else "")
     words = missing_words(finding, system)
-    return Row(finding.rule.id, label, words, state(finding), *_shares(finding))
+    return MarginBar(finding.rule.id, label, words, state(finding), *_shares(finding))
 
 
 def _shares(finding: RuleFinding) -> tuple[float, float]:
@@ -83,7 +83,7 @@ def strips(numbers: Numbers) -> list[Drawing]:
 
 
 def strip(
-    rows: Sequence[Row], name: str = "margins", note: str = "", title: str = TITLE
+    rows: Sequence[MarginBar], name: str = "margins", note: str = "", title: str = TITLE
 ) -> Drawing:
     """Some rows as one drawing."""
     sheet = Sheet(name)
@@ -109,7 +109,7 @@ def finding_strip(finding: RuleFinding, system: System) -> Drawing:
     return strip([_row_of(finding, "", system)], name, title="Margin against what is wanted")
 
 
-def _put(sheet: Sheet, row: Row, y: float) -> float:
+def _put(sheet: Sheet, row: MarginBar, y: float) -> float:
     """A row: its words, and beneath them its bar against the line of nought."""
     sheet.mark(row.state, 10, y + 7, 5)
     for line in wrapped(f"{row.label}: {row.words}", _RIGHT - _LEFT):

@@ -22,7 +22,7 @@ from fitcheck.source import frozen
 
 
 @frozen
-class Number:
+class DrawnFigure:
     """A figure of the build; `lacks` names what nobody gave and it waits for."""
 
     title: str
@@ -70,7 +70,7 @@ class Numbers:
         self.binding = Binding(check.build, check.knowledge)
         self.kept: dict[object, Any] = {}  # what a drawing worked out for a place, once
 
-    def of(self, name: str, at: Position) -> Number:
+    def of(self, name: str, at: Position) -> DrawnFigure:
         """An attribute or a derived quantity at a position."""
         derived = self.knowledge.derived.get(name)
         if derived is not None:
@@ -80,23 +80,23 @@ class Numbers:
         title = fact_title(self.check, fact.attribute)
         lacks = () if fact.given else (title,)
         shown = show(fact.interval, fact.attribute.kind, self.system)
-        return Number(title, fact.attribute.kind, fact.interval, lacks, shown)
+        return DrawnFigure(title, fact.attribute.kind, fact.interval, lacks, shown)
 
-    def all_of(self, key: object, nodes: list[Node], at: Position) -> list[Number]:
+    def all_of(self, key: object, nodes: list[Node], at: Position) -> list[DrawnFigure]:
         """Several figures at a position at once; `key` names just these nodes."""
         facts = {name: self.binding.fact(name, at) for node in nodes for name in variables(node)}
         figures = Figures(self.knowledge, nodes, ("drawn", key))
         values = figures.of(facts)
         return [self._number(node, values[id(node)], facts) for node in figures.nodes]
 
-    def _number(self, node: Node, interval: Interval, facts: dict[str, Fact]) -> Number:
+    def _number(self, node: Node, interval: Interval, facts: dict[str, Fact]) -> DrawnFigure:
         kind = kind_in(node)
         assert kind is not None
         lacks = tuple(
             fact_title(self.check, facts[name].attribute) for name in missing(node, facts)
         )
         shown = show(interval, kind, self.system)
-        return Number(self.title(node), kind, interval, lacks, shown)
+        return DrawnFigure(self.title(node), kind, interval, lacks, shown)
 
     def title(self, node: Node) -> str:
         """The words for a named figure."""

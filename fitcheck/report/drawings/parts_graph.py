@@ -21,7 +21,7 @@ _GAP = 8.0
 
 
 @frozen
-class Place:
+class GraphNode:
     """A box in one of the two columns."""
 
     left: float
@@ -89,18 +89,18 @@ class _Graph:
         )
 
 
-def _column(titles: dict[str, str], left: float) -> dict[str, Place]:
+def _column(titles: dict[str, str], left: float) -> dict[str, GraphNode]:
     places = {}
     y = 6.0
     for key, title in titles.items():
         lines = wrapped(title, _BOX - 8)
         height = len(lines) * LINE + 8
-        places[key] = Place(left, y, height, tuple(lines))
+        places[key] = GraphNode(left, y, height, tuple(lines))
         y += height + _GAP
     return places
 
 
-def _box(sheet: Sheet, place: Place, look: str, of: str) -> None:
+def _box(sheet: Sheet, place: GraphNode, look: str, of: str) -> None:
     sheet.rect(place.left, place.top, _BOX, place.height, look, of)
     for i, line in enumerate(place.lines):
         sheet.text(place.left + _BOX / 2, place.top + 15 + i * LINE, line, "", "middle")

@@ -15,7 +15,7 @@ from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.language import Node, walk
 from fitcheck.language.tree import Call
 from fitcheck.model import SIDES, Position
-from fitcheck.report.drawings.numbers import STATE_WORDS, Number, Numbers, state
+from fitcheck.report.drawings.numbers import STATE_WORDS, DrawnFigure, Numbers, state
 from fitcheck.report.drawings.svg import WIDTH, Drawing, Sheet, cannot
 from fitcheck.report.phrases import capital
 from fitcheck.source import frozen
@@ -141,7 +141,7 @@ class _Valve:
     @cached_property
     def curve(self) -> Curve:
         sign = 1 if self.at.side == "intake" else -1
-        centre: Number = self.inputs["centreline"]
+        centre: DrawnFigure = self.inputs["centreline"]
         first, last = sorted((sign * centre.low, sign * centre.high))
         least, most = self._most_or_least(False), self._most_or_least(True)
         angles = tuple(range(-_SWEEP, _SWEEP + 1, _STEP))

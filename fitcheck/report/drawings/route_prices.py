@@ -25,7 +25,7 @@ _ANCHORS = ("", "middle", "end")
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class CostShare:
     """A part of what a route costs."""
 
     name: str
@@ -38,14 +38,14 @@ def drawings_of(found: Routes) -> list[Drawing]:
     return [made_of(found), *(turning(turn, today(turn, found), solid) for turn in found.turns)]
 
 
-def pieces(route: Route) -> Iterator[Piece]:
+def pieces(route: Route) -> Iterator[CostShare]:
     """What a route costs, piece by piece, as far as it has prices."""
     way, plan = route.way, route.outcome.plan
-    yield from (Piece(name, price) for name, price in way.bought.items())
+    yield from (CostShare(name, price) for name, price in way.bought.items())
     for name, hours in way.worked.items():
-        yield Piece(f"{name} ({float(hours):g} h)", hours * (way.prices.hour or 0))
+        yield CostShare(f"{name} ({float(hours):g} h)", hours * (way.prices.hour or 0))
     if plan is not None and plan.total.price:
-        yield Piece("the plan", plan.total.price)
+        yield CostShare("the plan", plan.total.price)
 
 
 def made_of(found: Routes) -> Drawing:
@@ -75,11 +75,11 @@ def _price_words(route: Route) -> str:
     return f"{spent}; {rest}"
 
 
-def _named(route: Route, made: list[Piece]) -> list[str]:
+def _named(route: Route, made: list[CostShare]) -> list[str]:
     return [f"{one.name} {route.way.prices.show(one.price)}" for one in made]
 
 
-def _bar(sheet: Sheet, route: Route, made: list[Piece], scale: float, y: float) -> float:
+def _bar(sheet: Sheet, route: Route, made: list[CostShare], scale: float, y: float) -> float:
     """A bar of pieces with letters, and the letters' key beneath; gives where to go on."""
     x = _LEFT
     for piece, letter, look in zip(made, _LETTERS, cycle(("bar", "box")), strict=False):

@@ -7,7 +7,7 @@ is drawn as wide as it is stated; what else is not known is hatched.
 from __future__ import annotations
 
 from fitcheck.model import Position
-from fitcheck.report.drawings.numbers import STATE_WORDS, Number, Numbers, state
+from fitcheck.report.drawings.numbers import STATE_WORDS, DrawnFigure, Numbers, state
 from fitcheck.report.drawings.stack_parts import ABOVE, BELOW, CLOSED, OPEN, Half, StackParts
 from fitcheck.report.drawings.svg import WIDTH, Drawing, Sheet, cannot
 from fitcheck.report.phrases import capital
@@ -42,7 +42,7 @@ class Dimension:
     """A dimension in the key: its letter, its figure, what is remarked, how it is drawn."""
 
     letter: str
-    number: Number
+    number: DrawnFigure
     note: str
     look: str
 
@@ -69,7 +69,7 @@ class Stack(StackParts):
         }
         return min(told, key=lambda name: told[name].margin.lower, default="")  # type: ignore[union-attr]
 
-    def state_of(self, name: str, number: Number) -> str:
+    def state_of(self, name: str, number: DrawnFigure) -> str:
         """The state in which a gap is drawn; empty where nothing is asked of it."""
         finding = self.findings.get(name)
         return state(finding) if finding is not None and number.known else ""
@@ -123,7 +123,7 @@ class Stack(StackParts):
 
     # Dimensions and their key.
 
-    def entry(self, name: str, number: Number) -> Dimension:
+    def entry(self, name: str, number: DrawnFigure) -> Dimension:
         """A dimension put in the key."""
         found = self.state_of(name, number)
         notes = [STATE_WORDS[found]] if found else []
@@ -135,7 +135,7 @@ class Stack(StackParts):
         return entry
 
     def vertical(
-        self, x: float, low: float, high: float, name: str, number: Number, side: float
+        self, x: float, low: float, high: float, name: str, number: DrawnFigure, side: float
     ) -> None:
         """A lettered dimension between two levels, which lines bring out from the spring's side."""
         entry, sheet = self.entry(name, number), self.sheet

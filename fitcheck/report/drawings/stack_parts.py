@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cached_property
 
 from fitcheck.model import Position
-from fitcheck.report.drawings.numbers import Number, Numbers
+from fitcheck.report.drawings.numbers import DrawnFigure, Numbers
 from fitcheck.report.drawings.svg import WIDTH, Sheet
 from fitcheck.source import frozen
 
@@ -23,8 +23,8 @@ class Half:
     """One half of the section: which side, how high the spring stands, the gap to the seal."""
 
     sign: int
-    height: Number
-    gap: Number
+    height: DrawnFigure
+    gap: DrawnFigure
 
 
 class StackParts:
@@ -55,7 +55,7 @@ class StackParts:
             if numbers.fitted(slot, at)
         )
 
-    def known(self, name: str) -> Number | None:
+    def known(self, name: str) -> DrawnFigure | None:
         """A figure at this valve, where it rests on given figures alone."""
         number = self.numbers.of(name, self.at)
         return number if number.known else None

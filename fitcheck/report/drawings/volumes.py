@@ -5,7 +5,7 @@ from __future__ import annotations
 from fitcheck.language import Node, Step
 from fitcheck.language.tree import Apply
 from fitcheck.model import Position
-from fitcheck.report.drawings.numbers import Number, Numbers
+from fitcheck.report.drawings.numbers import DrawnFigure, Numbers
 from fitcheck.report.drawings.svg import LINE, WIDTH, Drawing, Sheet, cannot, wrapped
 
 TITLE = "Where the clearance volume comes from"
@@ -68,7 +68,7 @@ class _Bars:
             self.scale,
         )
 
-    def row(self, y: float, number: Number, look: str) -> float:
+    def row(self, y: float, number: DrawnFigure, look: str) -> float:
         sheet = self.sheet
         title = number.title[:1].upper() + number.title[1:]
         for line in wrapped(f"{title}: {number.shown}", WIDTH - 24):
@@ -81,7 +81,7 @@ class _Bars:
             sheet.line(self.zero, y - 3, self.zero, y + _BAR + 3, "outline")
         return y + _BAR + 10
 
-    def bar(self, y: float, number: Number, look: str) -> None:
+    def bar(self, y: float, number: DrawnFigure, look: str) -> None:
         """Sure from nought to the nearer end, hatched from there to the farther one."""
         near, far = sorted((number.low, number.high), key=abs)
         if number.low < 0 < number.high:

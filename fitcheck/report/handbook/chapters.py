@@ -10,7 +10,7 @@ from fitcheck.knowledge.parts import Usual
 from fitcheck.language import Node, Step, Variable, words
 from fitcheck.model import Attribute, PartClass
 from fitcheck.quantity import System, show
-from fitcheck.report.handbook.entries import Article, Chapter, Row, linked, plain
+from fitcheck.report.handbook.entries import Article, Chapter, EntryLine, linked, plain
 from fitcheck.report.handbook.links import Links
 from fitcheck.report.parts import tolerance_words, value_words, written
 from fitcheck.report.phrases import capital, counted
@@ -68,7 +68,7 @@ class Chapters:
             (about, *([met] if meets else []), *said),
         )
 
-    def _meeting(self, slot: str, other: str) -> list[Row]:
+    def _meeting(self, slot: str, other: str) -> list[EntryLine]:
         title = self.knowledge.classes[other].title
         rows = []
         for mate in meetings(self.knowledge, slot)[other]:
@@ -105,7 +105,7 @@ class Chapters:
         title = f"{knowledge.classes[attribute.slot].title}: {attribute.title}"
         return Article(attribute.name, capital(title), "attribute", tuple(rows))
 
-    def _usual(self, usual: Usual) -> list[Row]:
+    def _usual(self, usual: Usual) -> list[EntryLine]:
         name = self.name
         told = (
             words(usual.node, name)
@@ -146,24 +146,24 @@ class Chapters:
         rows += plain("Called", rule.id)
         return Article(rule.id, capital(str(rule.file.title)), "rule", tuple(rows))
 
-    def _cautions(self, ids: Iterable[object]) -> list[Row]:
+    def _cautions(self, ids: Iterable[object]) -> list[EntryLine]:
         known = self.knowledge.cautions
         return linked(
             "Mind",
             [(str(known[one].file.title), self.links.caution(one)) for one in map(str, ids)],
         )
 
-    def _sources(self, ids: Iterable[str]) -> list[Row]:
+    def _sources(self, ids: Iterable[str]) -> list[EntryLine]:
         known = self.knowledge.sources
         told = [(known[one].words, self.links.source(one)) for one in dict.fromkeys(ids)]
         return linked("Source", told)
 
-    def _operations(self, heading: str, ids: Iterable[str]) -> list[Row]:
+    def _operations(self, heading: str, ids: Iterable[str]) -> list[EntryLine]:
         known = self.knowledge.operations
         told = [(str(known[one].file.title), self.links.operation(one)) for one in ids]
         return linked(heading, told)
 
-    def _figures(self, heading: str, names: Iterable[str]) -> list[Row]:
+    def _figures(self, heading: str, names: Iterable[str]) -> list[EntryLine]:
         known = self.told | self.knowledge.derived.keys()
         told = [
             (self.name.named(one), self.links.figure(one) if one in known else "") for one in names
@@ -292,7 +292,7 @@ class Chapters:
         for word, name in self._words():
             to = self.links.attribute(name) if "." in name else self.links.part(name)
             meant.setdefault(word, {})[attribute_words(name, self.knowledge)] = to
-        letters: dict[str, list[Row]] = {}
+        letters: dict[str, list[EntryLine]] = {}
         for word in sorted(meant, key=str.lower):
             first = word[:1].upper() if word[:1].isalpha() else "0 to 9"
             letters.setdefault(first, []).extend(linked(word, meant[word].items()))

@@ -8,7 +8,7 @@ from fitcheck.source import frozen
 
 
 @frozen
-class Piece:
+class LinkedWords:
     """Some words, which lead somewhere or not."""
 
     words: str
@@ -16,11 +16,11 @@ class Piece:
 
 
 @frozen
-class Row:
+class EntryLine:
     """A line of an entry: what is told, and the pieces of it."""
 
     heading: str
-    pieces: tuple[Piece, ...]
+    pieces: tuple[LinkedWords, ...]
 
 
 @frozen
@@ -30,7 +30,7 @@ class Article:
     id: str
     title: str
     kind: str
-    rows: tuple[Row, ...]
+    rows: tuple[EntryLine, ...]
 
 
 @frozen
@@ -43,12 +43,12 @@ class Chapter:
     entries: tuple[Article, ...]
 
 
-def plain(heading: str, *texts: str) -> list[Row]:
+def plain(heading: str, *texts: str) -> list[EntryLine]:
     """A row for each text that is there."""
-    return [Row(heading, (Piece(text),)) for text in texts if text]
+    return [EntryLine(heading, (LinkedWords(text),)) for text in texts if text]
 
 
-def linked(heading: str, links: Iterable[tuple[str, str]]) -> list[Row]:
+def linked(heading: str, links: Iterable[tuple[str, str]]) -> list[EntryLine]:
     """A row of links, or none; each is its words and its address."""
-    pieces = tuple(Piece(words, to) for words, to in links)
-    return [Row(heading, pieces)] if pieces else []
+    pieces = tuple(LinkedWords(words, to) for words, to in links)
+    return [EntryLine(heading, pieces)] if pieces else []

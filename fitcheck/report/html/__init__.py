@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 @frozen
-class Kind:
+class PageKind:
     """A kind of page: what it is, and where the function that makes it stands."""
 
     help: str
@@ -38,7 +38,7 @@ class Kind:
 
 
 PAGES = {
-    "check": Kind("what clashes, fits and cannot be told, with drawings", "check"),
-    "sheet": Kind("what to measure, how, with blanks to write in", "sheet"),
-    "audit": Kind("what was claimed or ordered against what was measured", "audit"),
+    "check": PageKind("what clashes, fits and cannot be told, with drawings", "check"),
+    "sheet": PageKind("what to measure, how, with blanks to write in", "sheet"),
+    "audit": PageKind("what was claimed or ordered against what was measured", "audit"),
 }

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from fitcheck.check import BuildCheck
-from fitcheck.check.records.audit import Audited, Outcome, audit
+from fitcheck.check.records.audit import Audited, ClaimOutcome, audit
 from fitcheck.check.records.sheet import value_text
 from fitcheck.model import Evidence, Part
 from fitcheck.quantity import System
@@ -20,7 +20,7 @@ _SECTIONS = {
     Evidence.CLAIMED: ("Claimed against measured", "Claimed"),
     Evidence.PREDICTED: ("Ordered against measured", "Ordered"),
 }
-_STATES = {Outcome.OUTSIDE: "clash", Outcome.OPEN: "open", Outcome.WITHIN: "fits"}
+_STATES = {ClaimOutcome.OUTSIDE: "clash", ClaimOutcome.OPEN: "open", ClaimOutcome.WITHIN: "fits"}
 
 
 @frozen
@@ -42,8 +42,8 @@ def audit_page(found: list[Audited], story: Story, day: date) -> str:
     """The page of an audit."""
     build, knowledge = story.check.build, story.check.knowledge
     words = AuditWords(build, knowledge, story.system)
-    outside = [one for one in found if one.outcome is Outcome.OUTSIDE]
-    counts = {outcome: sum(one.outcome is outcome for one in found) for outcome in Outcome}
+    outside = [one for one in found if one.outcome is ClaimOutcome.OUTSIDE]
+    counts = {outcome: sum(one.outcome is outcome for one in found) for outcome in ClaimOutcome}
     return render(
         "audit",
         kind="Claim audit",

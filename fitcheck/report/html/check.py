@@ -20,7 +20,7 @@ from fitcheck.report.house import house_summary
 from fitcheck.report.html.frame import Section, Table, Typed, render, stamp
 from fitcheck.report.measure import ask_places, work
 from fitcheck.report.phrases import capital, counted, lower
-from fitcheck.report.sections import Clash, Minded, Place
+from fitcheck.report.sections import Clash, Minded, PlaceWords
 from fitcheck.report.story import MOST_ASKED, Story
 from fitcheck.source import frozen
 
@@ -290,5 +290,5 @@ _LEFT_OPEN = {
 }
 
 
-def _at(place: Place) -> str:
+def _at(place: PlaceWords) -> str:
     return f"{place.where}: {place.message}" if place.where else place.message

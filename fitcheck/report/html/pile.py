@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from fitcheck.check.measuring.asks import Ask, Asks
+from fitcheck.check.measuring.asks import Ask, MissingFigures
 from fitcheck.plan.order import Order
 from fitcheck.quantity import System
 from fitcheck.report.html.frame import Section, Table, Told, cautions, render, stamp
@@ -41,7 +41,7 @@ def pile_page(
     found: Sorted,
     orders: Mapping[str, Order],
     unknown: Sequence[tuple[Piled, Identified]],
-    asks: Asks | None,
+    asks: MissingFigures | None,
     system: System,
     day: date,
 ) -> str:
@@ -107,7 +107,7 @@ def _unknown(words: PileWords, entry: Piled, one: Identified) -> Table:
     return Table(caption, ("What tells most", "As measured"), rows)
 
 
-def _measured(asks: Asks, ask: Ask, system: System) -> tuple[str, ...]:
+def _measured(asks: MissingFigures, ask: Ask, system: System) -> tuple[str, ...]:
     check = asks.check
     told = [ask_places(check, ask).strip(), finely_words(ask, system)]
     title = capital(ask.title)

@@ -7,7 +7,7 @@ from datetime import date
 from itertools import groupby
 
 from fitcheck.check import BuildCheck
-from fitcheck.check.records.sheet import Item, Line, Sheet, first_sheet, make_sheet
+from fitcheck.check.records.sheet import Item, Line, MeasuringSheet, first_sheet, make_sheet
 from fitcheck.check.values import selector_words
 from fitcheck.quantity import System
 from fitcheck.report.html.frame import Told, cautions, render, stamp
@@ -27,7 +27,7 @@ class Blanks:
 
 
 @frozen
-class Work:
+class SheetProcedure:
     """One procedure with the figures it finds; how it is done stands on a whole sheet."""
 
     title: str
@@ -42,7 +42,7 @@ class Setup:
     """What is done in one set-up."""
 
     title: str
-    works: tuple[Work, ...]
+    works: tuple[SheetProcedure, ...]
 
 
 def page_of(
@@ -53,7 +53,7 @@ def page_of(
     return sheet_page(sheet, system, day)
 
 
-def sheet_page(sheet: Sheet, system: System, day: date) -> str:
+def sheet_page(sheet: MeasuringSheet, system: System, day: date) -> str:
     """The page of a sheet."""
     items = sheet.items
     minutes = sum(item.minutes for item in items)
@@ -83,13 +83,13 @@ def sheet_page(sheet: Sheet, system: System, day: date) -> str:
     )
 
 
-def _cautions(sheet: Sheet) -> tuple[Told, ...]:
+def _cautions(sheet: MeasuringSheet) -> tuple[Told, ...]:
     """Those of all that is measured here."""
     found = (caution for item in sheet.items for caution in item.procedure.file.cautions)
     return cautions(sheet.knowledge, found)
 
 
-def _setups(sheet: Sheet, system: System) -> Iterator[Setup]:
+def _setups(sheet: MeasuringSheet, system: System) -> Iterator[Setup]:
     for setup, items in groupby(sheet.items, lambda item: str(item.procedure.file.setup)):
         works = [
             _work(sheet, list(own), system)
@@ -98,14 +98,14 @@ def _setups(sheet: Sheet, system: System) -> Iterator[Setup]:
         yield Setup(capital(setup), tuple(works))
 
 
-def _work(sheet: Sheet, items: list[Item], system: System) -> Work:
+def _work(sheet: MeasuringSheet, items: list[Item], system: System) -> SheetProcedure:
     procedure = items[0].procedure
     file = procedure.file
     whole = sheet.left_off is None
     resolution = resolution_words(items[0], system)
     read = f", read to {resolution}" if resolution else ""
     minded = (sheet.knowledge.cautions[str(one)].file.title for one in file.cautions)
-    return Work(
+    return SheetProcedure(
         f"{capital(str(file.title))}: {file.tool} ({procedure.minutes} min each{read})",
         tuple(map(str, file.steps)) if whole else (),
         str(file.careful or "") if whole else "",
@@ -114,7 +114,7 @@ def _work(sheet: Sheet, items: list[Item], system: System) -> Work:
     )
 
 
-def _blanks(sheet: Sheet, item: Item, system: System) -> Blanks:
+def _blanks(sheet: MeasuringSheet, item: Item, system: System) -> Blanks:
     attribute = item.attribute
     unit = ""
     if attribute.kind is not None:

@@ -9,7 +9,7 @@ from datetime import date
 from fitcheck.knowledge import Caution
 from fitcheck.plan.made import Plan
 from fitcheck.plan.prices import Prices
-from fitcheck.plan.work_order import Reading, Step, WorkOrder
+from fitcheck.plan.work_order import JobStep, LastMeasurement, WorkOrder
 from fitcheck.quantity import System
 from fitcheck.report.html.frame import Section, Table, Told, render, stamp
 from fitcheck.report.phrases import capital, fact_title
@@ -94,7 +94,7 @@ def _jobs(order: WorkOrder, prices: Prices, system: System) -> Iterator[Job]:
 
 def _job(
     order: WorkOrder,
-    step: Step,
+    step: JobStep,
     prices: Prices,
     system: System,
     new: list[Caution],
@@ -114,7 +114,7 @@ def _job(
     )
 
 
-def _targets(order: WorkOrder, step: Step, system: System) -> Table:
+def _targets(order: WorkOrder, step: JobStep, system: System) -> Table:
     rows = []
     for target in step.targets:
         where = at(target.positions, order.plan.before.build.layout)
@@ -136,7 +136,7 @@ def _readings(order: WorkOrder) -> Section:
     return Section("Measure when it comes back", tables=tuple(tables))
 
 
-def _reading(order: WorkOrder, one: Reading) -> tuple[str, ...]:
+def _reading(order: WorkOrder, one: LastMeasurement) -> tuple[str, ...]:
     plan = order.plan
     where = at(one.positions, plan.before.build.layout)
     title = capital(fact_title(plan.before, one.attribute))

@@ -9,6 +9,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+import networkx
 import pytest
 
 import fitcheck
@@ -145,3 +146,20 @@ def test_one_class_name_is_one_thing():
         if isinstance(node, ast.ClassDef)
     ]
     assert sorted({name for name in names if names.count(name) > 1}) == []
+
+
+def test_no_modules_import_each_other_in_a_circle():
+    """Imports of types alone, and those within a function, count as well."""
+    names = {
+        ".".join(("fitcheck", *module.with_suffix("").parts)).removesuffix(".__init__"): module
+        for module in MODULES
+    }
+    graph = networkx.DiGraph()
+    for name, module in names.items():
+        for node in ast.walk(ast.parse((PACKAGE / module).read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom) and node.module in names:
+                read = (f"{node.module}.{alias.name}" for alias in node.names)
+                graph.add_edges_from((name, one if one in names else node.module) for one in read)
+    circles = [sorted(some) for some in networkx.strongly_connected_components(graph)]
+    assert graph.number_of_edges() > 1000
+    assert [some for some in circles if len(some) > 1] == []

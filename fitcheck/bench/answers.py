@@ -7,7 +7,7 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 from fitcheck.bench.answering import GRAVE, mark_of, standing
 from fitcheck.bench.asking import Visit, go, shown, sight, slow
 from fitcheck.bench.render import render
-from fitcheck.check import RuleFinding, Verdict, describe_fact
+from fitcheck.check import RuleFinding, Verdict, derivations, describe_fact
 from fitcheck.check.likely import Likely
 from fitcheck.report.html.frame import cautions
 from fitcheck.report.phrases import (
@@ -103,7 +103,7 @@ def _told(visit: Visit, finding: RuleFinding) -> dict[str, object]:
         "says": finding.message(system) if finding.verdict is Verdict.CONFLICT else "",
         "margin": margin_line(finding, system),
         "short": missing_words(finding, system),
-        "derivation": finding.derivation(system),
+        "derivation": derivations(finding, system),
         "missing": [f"{fact_title(check, fact.attribute)}, {describe_fact(fact)}"
                     for fact in finding.missing],
         "likely": "" if likely is None or likely.standing is Likely.OPEN else likely.standing.value,

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
+from fitcheck.check.finding import RuleFinding
 from fitcheck.check.telling import describe_fact
 from fitcheck.language import Is, Known, Node, Step, Variable, variables, words
 from fitcheck.language.tree import Apply
 from fitcheck.quantity import System
 from fitcheck.source import frozen
-
-if TYPE_CHECKING:
-    from fitcheck.check.finding import RuleFinding
 
 
 @frozen
@@ -37,7 +34,16 @@ class _Reckoned:
     parts: tuple[Node, ...]
 
 
-class Deriving:
+def derivations(finding: RuleFinding, system: System = "inch") -> list[Derivation]:
+    """How the figures of the worst demand come about, down to what was given."""
+    roots: list[Node] = [finding.rule.requires]
+    for demand in finding.demands[:1]:
+        roots = [demand.node.left, demand.node.right]
+    deriving = _Deriving(finding, system)
+    return [found for root in roots for found in deriving.beneath(root)]
+
+
+class _Deriving:
     """Derives the figures of one finding; what is derived already is told once."""
 
     def __init__(self, finding: RuleFinding, system: System) -> None:

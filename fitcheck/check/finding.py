@@ -14,9 +14,7 @@ from typing import Any
 
 from fitcheck.check.bind import Binding
 from fitcheck.check.cited import Counting
-from fitcheck.check.derivation import Derivation, Deriving
 from fitcheck.check.figures import show_node
-from fitcheck.check.mending import Mend, Mending
 from fitcheck.check.needs import missing_in
 from fitcheck.check.telling import options_told
 from fitcheck.check.twice import who_says
@@ -263,18 +261,6 @@ class RuleFinding:
         assert isinstance(node, Variable)
         fact = self.facts.get(node.name) or self._message_facts[node.name]
         return fact.text if fact.given and fact.statement else options_told(fact)
-
-    def mends(self, system: System = "inch") -> list[Mend]:
-        """The rule's fixes with their figures; those that give enough come first."""
-        return Mending(self).all(system)
-
-    def derivation(self, system: System = "inch") -> list[Derivation]:
-        """How the figures of the worst demand come about, down to what was given."""
-        roots: list[Node] = [self.rule.requires]
-        for demand in self.demands[:1]:
-            roots = [demand.node.left, demand.node.right]
-        deriving = Deriving(self, system)
-        return [found for root in roots for found in deriving.beneath(root)]
 
     def title(self, node: Node) -> str:
         """The words for a named node."""

@@ -6,18 +6,15 @@ from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
 from functools import cache, cached_property
-from typing import TYPE_CHECKING
 
 from fitcheck.check.figures import may_hold
+from fitcheck.check.finding import RuleFinding
 from fitcheck.knowledge import Fix, Operation, Template, kind_in, shortfall
 from fitcheck.knowledge.figures import figures_of_fix
 from fitcheck.language import YES_NO, Is, Node, Variable, variables
 from fitcheck.model import Attribute, Evidence, Fact
 from fitcheck.quantity import Interval, Kind, System, show, show_safe
 from fitcheck.source import frozen
-
-if TYPE_CHECKING:
-    from fitcheck.check.finding import RuleFinding
 
 NOT_FITTED = YES_NO.bit("no")
 # Words beside a figure of a remedy that tell which side of it is the safe one.
@@ -41,14 +38,18 @@ class Mend:
     perhaps: str = ""
 
 
-class Mending:
+def mends(finding: RuleFinding, system: System = "inch") -> list[Mend]:
+    """The rule's fixes with their figures; those that give enough come first."""
+    return _Mending(finding).all(system)
+
+
+class _Mending:
     """The fixes of one finding's rule, with its figures."""
 
     def __init__(self, finding: RuleFinding) -> None:
         self.finding = finding
 
     def all(self, system: System) -> list[Mend]:
-        """The rule's fixes with their figures; those that give enough come first."""
         found = [
             replace(self._mend(fix, system), perhaps=self._perhaps(fix))
             for fix in self.finding.rule.fixes

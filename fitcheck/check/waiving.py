@@ -12,7 +12,7 @@ from fitcheck.model import EngineBuild
 from fitcheck.source import frozen
 
 if TYPE_CHECKING:
-    from fitcheck.knowledge.house import House, HouseLimit, Waiver
+    from fitcheck.knowledge.parts import House, HouseLimit, Waiver
 
 
 class Use(Enum):

@@ -12,6 +12,7 @@ from fitcheck.knowledge.parts import (
     Caution,
     Citation,
     Derived,
+    House,
     JobQuestion,
     Mate,
     Operation,
@@ -25,11 +26,8 @@ from fitcheck.language import Compiled, Differences
 from fitcheck.model import LEVELS, Attribute, Each, Fact, MakerLimit, PartClass
 
 if TYPE_CHECKING:
-    import networkx
-
     from fitcheck.knowledge.files import StartFile
     from fitcheck.knowledge.hints import Hints
-    from fitcheck.knowledge.house import House
     from fitcheck.knowledge.titled import Titled
     from fitcheck.language import Condition, Lowering, Ranges
 
@@ -72,20 +70,10 @@ class Knowledge:
     starts: tuple[StartFile, ...] = field(default=(), repr=False)
 
     def __getstate__(self) -> dict[str, Any]:
-        """What is kept between runs: the knowledge, and all of it that is compiled."""
-        from fitcheck.knowledge.figures import compile_figures, compile_usual  # noqa: PLC0415
-        from fitcheck.knowledge.tied import compile_tied  # noqa: PLC0415
-
-        compile_figures(self)
-        compiled = compile_usual(self) | compile_tied(self)
-        usual = pickle.dumps((self.usual, compiled), protocol=pickle.HIGHEST_PROTOCOL)
-        for rule in self.rules.values():
-            self.fast(rule)
-            self.exact(rule)
+        """What is kept between runs: the knowledge, and what is compiled of it."""
         kept = {item.name for item in fields(self)} - _MADE_AGAIN
         state = {name: value for name, value in self.__dict__.items() if name in kept}
-        figures = {key: found for key, found in self.figures.items() if key not in compiled}
-        return state | {"by_level": self.by_level, "figures": figures, "ordinary": usual}
+        return state | {"by_level": self.by_level}
 
     def __setstate__(self, state: dict[str, Any]) -> None:
         self.__dict__.update(state)
@@ -257,10 +245,3 @@ class Knowledge:
                 known |= more
             self.figures[key] = known
         return known
-
-    @cached_property
-    def graph(self) -> networkx.MultiGraph:
-        """Part classes as nodes, interfaces as edges; see `fitcheck.knowledge.graph`."""
-        from fitcheck.knowledge.graph import part_graph  # noqa: PLC0415  networkx is slow to import
-
-        return part_graph(self)

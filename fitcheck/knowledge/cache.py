@@ -12,6 +12,7 @@ import os
 import pickle
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from fitcheck.knowledge.base import Knowledge
@@ -70,10 +71,27 @@ def _keep(path: Path, state: bytes, knowledge: Knowledge) -> None:
 
     try:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        data = pickle.dumps(knowledge, protocol=pickle.HIGHEST_PROTOCOL)
+        data = whole(knowledge)
         put(path, state + _digest(data) + data, mode=0o600)
     except (OSError, pickle.PicklingError, RecursionError):
         return
+
+
+def whole(knowledge: Knowledge) -> bytes:
+    """The knowledge with all of it compiled; what is usual lies apart, read when asked for."""
+    from fitcheck.knowledge.figures import compile_figures, compile_usual  # noqa: PLC0415
+    from fitcheck.knowledge.tied import compile_tied  # noqa: PLC0415
+
+    compile_figures(knowledge)
+    of_usual = compile_usual(knowledge) | compile_tied(knowledge)
+    for rule in knowledge.rules.values():
+        knowledge.fast(rule)
+        knowledge.exact(rule)
+    figures = {key: made for key, made in knowledge.figures.items() if key not in of_usual}
+    apart = pickle.dumps((knowledge.usual, of_usual), protocol=pickle.HIGHEST_PROTOCOL)
+    kept = replace(knowledge, figures=figures, ordinary=apart)
+    kept.by_level = knowledge.by_level
+    return pickle.dumps(kept, protocol=pickle.HIGHEST_PROTOCOL)
 
 
 def _digest(data: bytes) -> bytes:

@@ -7,16 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from fitcheck.knowledge.base import Knowledge
 from fitcheck.knowledge.parts import Fix, Rule, Template, Usual
 from fitcheck.language import Compare, Compiled, Known, Node, Step, Variable, walk
 from fitcheck.language.tree import Apply
 from fitcheck.model import Fact
 from fitcheck.quantity import Interval
-
-if TYPE_CHECKING:
-    from fitcheck.knowledge.base import Knowledge
 
 
 class NodeValues(dict[int, Interval]):

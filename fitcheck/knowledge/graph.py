@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import networkx
 
+from fitcheck.knowledge.base import Knowledge
 from fitcheck.knowledge.parts import Mate, Rule
 from fitcheck.language import Step, Variable
 from fitcheck.source import frozen
@@ -13,7 +14,6 @@ from fitcheck.source import frozen
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
 
-    from fitcheck.knowledge.base import Knowledge
     from fitcheck.language import Node
 
 
@@ -47,7 +47,7 @@ def uncovered(knowledge: Knowledge) -> list[Mate]:
 
 def touched(knowledge: Knowledge, slot: str) -> list[str]:
     """The slots that a changed part meets."""
-    return sorted(knowledge.graph.neighbors(slot))
+    return sorted(part_graph(knowledge).neighbors(slot))
 
 
 RULE = "rule"
@@ -125,7 +125,5 @@ def questioned(knowledge: Knowledge, graph: networkx.DiGraph, names: Iterable[st
 
 def meetings(knowledge: Knowledge, slot: str) -> dict[str, list[Mate]]:
     """The parts that a part meets, each with the interfaces between the two."""
-    return {
-        other: [knowledge.mates[key] for key in knowledge.graph[slot][other]]
-        for other in touched(knowledge, slot)
-    }
+    met = part_graph(knowledge)[slot]
+    return {other: [knowledge.mates[key] for key in met[other]] for other in sorted(met)}

@@ -11,11 +11,19 @@ from pathlib import Path
 
 from fitcheck.knowledge.base import Knowledge
 from fitcheck.knowledge.limits import source_of, with_limit, with_limits
-from fitcheck.knowledge.parts import Citation, Limit, Rule
+from fitcheck.knowledge.parts import (
+    Accountable,
+    Citation,
+    House,
+    HouseLimit,
+    Limit,
+    Rule,
+    Waiver,
+)
 from fitcheck.knowledge.reading import Reader
 from fitcheck.model import EVERYWHERE, LEVELS, Selector, shape, shaped
 from fitcheck.quantity import Quantity
-from fitcheck.source import BadInput, Mapping, Place, Problem, Problems, Text, frozen, read_yaml
+from fitcheck.source import BadInput, Mapping, Problem, Problems, Text, read_yaml
 
 CLAIMS = "claims"
 
@@ -50,58 +58,6 @@ class HouseFile:
     house: Text
     limits: dict[Text, HouseLimitFile] = field(default_factory=dict)
     waivers: list[WaiverFile] = field(default_factory=list)
-
-
-@frozen
-class Accountable:
-    """Who answers for a deviation, why, and how long; `expired` says why it counts no more."""
-
-    reason: str
-    name: str
-    until: str
-    expired: str
-    place: Place = field(repr=False)
-
-
-@frozen
-class HouseLimit:
-    """A limit of a rule as the shop sets it, beside what the rule says."""
-
-    rule: str
-    limit: str
-    values: dict[str, Quantity]
-    before: dict[str, Quantity]
-    answer: Accountable
-
-
-@frozen
-class Waiver:
-    """A clash that the shop accepts, at some places, in one build or in all."""
-
-    rule: str
-    selector: Selector
-    build: str
-    answer: Accountable
-
-
-@frozen
-class House:
-    """What a shop decides for itself."""
-
-    title: str
-    file: str
-    limits: tuple[HouseLimit, ...]
-    waivers: tuple[Waiver, ...]
-
-    @property
-    def counts(self) -> str:
-        """Its decisions, counted."""
-        answers = [
-            *(limit.answer for limit in self.limits),
-            *(waiver.answer for waiver in self.waivers),
-        ]
-        expired = sum(bool(answer.expired) for answer in answers)
-        return f"house limits: {len(self.limits)}, waivers: {len(self.waivers)}, expired: {expired}"
 
 
 def with_house(

@@ -19,7 +19,7 @@ from fitcheck.knowledge.files import (
     SourceFile,
 )
 from fitcheck.language import Node, Step, Variable, variables
-from fitcheck.model import LEVELS, Attribute, Each
+from fitcheck.model import LEVELS, Attribute, Each, Selector
 from fitcheck.quantity import Interval, Kind, Quantity
 from fitcheck.source import Place, frozen
 
@@ -286,3 +286,55 @@ def level_of(nodes: list[Node], attributes: dict[str, Attribute]) -> Each:
     names = {name for node in nodes for name in variables(node)}
     levels = [attributes[name].each for name in names if name in attributes]
     return max(levels, key=LEVELS.index, default="engine")
+
+
+@frozen
+class Accountable:
+    """Who answers for a deviation, why, and how long; `expired` says why it counts no more."""
+
+    reason: str
+    name: str
+    until: str
+    expired: str
+    place: Place = field(repr=False)
+
+
+@frozen
+class HouseLimit:
+    """A limit of a rule as the shop sets it, beside what the rule says."""
+
+    rule: str
+    limit: str
+    values: dict[str, Quantity]
+    before: dict[str, Quantity]
+    answer: Accountable
+
+
+@frozen
+class Waiver:
+    """A clash that the shop accepts, at some places, in one build or in all."""
+
+    rule: str
+    selector: Selector
+    build: str
+    answer: Accountable
+
+
+@frozen
+class House:
+    """What a shop decides for itself."""
+
+    title: str
+    file: str
+    limits: tuple[HouseLimit, ...]
+    waivers: tuple[Waiver, ...]
+
+    @property
+    def counts(self) -> str:
+        """Its decisions, counted."""
+        answers = [
+            *(limit.answer for limit in self.limits),
+            *(waiver.answer for waiver in self.waivers),
+        ]
+        expired = sum(bool(answer.expired) for answer in answers)
+        return f"house limits: {len(self.limits)}, waivers: {len(self.waivers)}, expired: {expired}"

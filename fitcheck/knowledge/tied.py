@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import product
 from typing import TYPE_CHECKING
 
+from fitcheck.knowledge.base import Knowledge
 from fitcheck.knowledge.figures import Figures, NodeValues, told_of
 from fitcheck.knowledge.parts import Rule, Usual
 from fitcheck.language import Compiled, Node, Variable, walk
@@ -17,7 +18,6 @@ from fitcheck.language.tree import Apply, Call
 from fitcheck.model import Fact
 
 if TYPE_CHECKING:
-    from fitcheck.knowledge.base import Knowledge
     from fitcheck.language.rebuild import Rebuild
 
 # Few rules have more, and theirs have too many figures to be decided by any of them.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 from fractions import Fraction
 
-from fitcheck.check import BuildCheck, Verdict
+from fitcheck.check import BuildCheck, Verdict, mends
 from fitcheck.check.checking import CLAIMS
 from fitcheck.knowledge import Knowledge, Operation, Rule
 from fitcheck.knowledge.parts import CONTRADICTIONS
@@ -308,7 +308,7 @@ def _mends(check: BuildCheck) -> dict[tuple[str, Position], dict[str, Fraction |
     for finding in check.conflicts:
         amounts = {
             mend.operation.id: mend.amount.upper if mend.amount else None
-            for mend in finding.mends()
+            for mend in mends(finding)
             if mend.operation is not None
         }
         for position in finding.positions:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any
 
-from fitcheck.check import BuildCheck, ClaimJudged, RuleFinding
+from fitcheck.check import BuildCheck, ClaimJudged, RuleFinding, mends
 from fitcheck.model import Fact
 from fitcheck.quantity import Interval, Kind, System, show
 from fitcheck.report.house import house_data
@@ -104,7 +104,7 @@ def finding_data(check: BuildCheck, finding: RuleFinding, system: System) -> dic
                 "replace": mend.fix.replace or None,
                 "enough": mend.enough,
             }
-            for mend in finding.mends(system)
+            for mend in mends(finding, system)
         ]
     return data
 

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fitcheck.check import BuildCheck, Derivation, Likely, RuleFinding, Verdict, describe_fact
+from fitcheck.check import (
+    BuildCheck,
+    Derivation,
+    Likely,
+    RuleFinding,
+    Verdict,
+    derivations,
+    describe_fact,
+)
 from fitcheck.quantity import System
 from fitcheck.report.phrases import fact_title, fact_value, margin_line, places
 from fitcheck.report.story import remedies
@@ -44,7 +52,7 @@ def write_explanation(
         report.labelled("Figure:", f"{margin}." if margin else "")
         report.labelled("Why:", str(finding.rule.file.why))
         report.line("How it comes about:", "bold", indent=3)
-        for derivation in finding.derivation(system):
+        for derivation in derivations(finding, system):
             _write_derivation(report, derivation, 5)
         choices = [
             fact

@@ -12,7 +12,7 @@ from fitcheck.quantity import Quantity, System, show
 from fitcheck.report.phrases import counted
 
 if TYPE_CHECKING:
-    from fitcheck.knowledge.house import Accountable, HouseLimit, Waiver
+    from fitcheck.knowledge.parts import Accountable, HouseLimit, Waiver
 
 
 def house_summary(use: HouseUse, waived: int) -> str:

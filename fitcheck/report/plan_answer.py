@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from rich.console import Console
 
-from fitcheck.check import BuildCheck
+from fitcheck.check import BuildCheck, mends
 from fitcheck.check.telling import describe_fact
 from fitcheck.model import Layout, Position, group_name
 from fitcheck.plan.contradiction import Contradiction
@@ -286,7 +286,7 @@ def write_proof(
         title = str(question.rule.file.title) if question.rule else subject(question, check)
         writer.line(f"- {capital(title)}{f' ({where})' if where else ''}  [{question.title}]")
         found = next((f for f in check.conflicts if f.rule is question.rule), None)
-        for mend in found.mends(system) if found else []:
+        for mend in mends(found, system) if found else []:
             writer.labelled("remedy:", mend.text)
     for fact in proof.facts:
         writer.line(f"- {fact_title(check, fact.attribute)}: {describe_fact(fact)}")

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from functools import cached_property
 
-from fitcheck.check import BuildCheck, ClaimJudged, Mend, RuleFinding, Verdict, Works
+from fitcheck.check import BuildCheck, ClaimJudged, Mend, RuleFinding, Verdict, Works, mends
 from fitcheck.check.measuring.asks import Ask, MissingFigures
 from fitcheck.check.measuring.places import place_of
 from fitcheck.check.records.audit import Audited, ClaimOutcome, audit
@@ -335,7 +335,7 @@ def remedies(finding: RuleFinding, system: System) -> tuple[Remedy, ...]:
     What gives a figure comes before what does not, in the order of the rule; of work that gives
     one, what takes the fewest hours comes first.
     """
-    found = finding.mends(system)
+    found = mends(finding, system)
     enough = [mend for mend in found if mend.enough] or found
     return tuple(map(_remedy, sorted(enough, key=lambda mend: _effort(mend, finding))))
 

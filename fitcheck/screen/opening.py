@@ -9,7 +9,7 @@ from typing import Any
 from fitcheck.check.bind import Binding
 from fitcheck.check.checking import CLAIMS
 from fitcheck.check.finding import RuleFinding
-from fitcheck.check.mending import Mend
+from fitcheck.check.mending import Mend, mends
 from fitcheck.check.verdict import RuleFailed, exact_code
 from fitcheck.knowledge import Knowledge, Operation, Rule
 from fitcheck.language import compiled
@@ -181,7 +181,7 @@ class Frame:
     def mends(self, finding: RuleFinding, system: System = "inch") -> list[Mend]:
         """What mends a finding by such operations, the one that the rule names first, first."""
         works = self.works(finding.rule)
-        return [mend for mend in finding.mends(system) if mend.operation in works]
+        return [mend for mend in mends(finding, system) if mend.operation in works]
 
     def _add(self, rule: Rule) -> None:
         whole = outcome(self.knowledge.condition(rule), self.knowledge.lowering.forest)

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from fitcheck.source.place import BadInput, Place, Problem, Source
-from fitcheck.source.table import Row
+from fitcheck.source.row import Row
 from fitcheck.source.yaml import Text
 
 SUFFIX = ".xlsx"

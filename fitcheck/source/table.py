@@ -13,28 +13,14 @@ import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from fitcheck.source.frozen import frozen
 from fitcheck.source.place import Place, Problem, Source
+from fitcheck.source.row import Row
 from fitcheck.source.yaml import MOST_BYTES, Text
 
 SEPARATORS = ",;\t"
 # A spreadsheet takes a cell that starts so for a formula, unless it is a plain number.
 _FORMULA = frozenset("-=+@\t\r\n＝＋－＠")
 _NUMBER = re.compile(r"[-+][0-9]+(\.[0-9]+)?")
-
-
-@frozen
-class Row:
-    """One row; `ended` is False for a last row that no line end follows."""
-
-    cells: tuple[Text, ...]
-    place: Place
-    ended: bool
-
-    @property
-    def blank(self) -> bool:
-        """Whether nothing stands in any cell."""
-        return not any(cell.strip() for cell in self.cells)
 
 
 def table_text(rows: Iterable[Sequence[str]], line_end: str = "\r\n") -> str:
@@ -61,7 +47,7 @@ def unguarded(cell: str) -> str:
 def read_table(path: Path, problems: list[Problem]) -> list[Row]:
     """The rows of a table or spreadsheet; none after a problem with the file as a whole."""
     if path.suffix.lower() == ".xlsx":
-        from fitcheck.source.spreadsheet import read_spreadsheet  # noqa: PLC0415  it needs this
+        from fitcheck.source.spreadsheet import read_spreadsheet  # noqa: PLC0415  rarely
 
         return read_spreadsheet(path, problems)
     text = _read(path, problems)

@@ -10,7 +10,7 @@ import cProfile
 import pstats
 from pathlib import Path
 
-from fitcheck.check import BuildCheck, check_build, read_build
+from fitcheck.check import BuildCheck, check_build, derivations, mends, read_build
 from fitcheck.check.bind import Binding
 from fitcheck.check.verdict import Judged, judge
 from fitcheck.knowledge import Knowledge, load_knowledge
@@ -37,9 +37,9 @@ def explained(build: EngineBuild, knowledge: Knowledge) -> BuildCheck:
     for finding in [*check.conflicts, *check.undecided]:
         finding.message()
         finding.margin  # noqa: B018
-        finding.mends()
+        mends(finding)
         finding.cited  # noqa: B018
-        finding.derivation()
+        derivations(finding)
     return check
 
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from fitcheck.check import RuleFinding, Verdict, check_build, read_build
+from fitcheck.check import RuleFinding, Verdict, check_build, mends, read_build
 
 HEAD = "build: a try\ncylinders: '1'\nparts:\n"
 
@@ -23,7 +23,7 @@ def _clash(knowledge, rule: str, parts: str) -> RuleFinding:
 def _work(finding: RuleFinding) -> dict[str, Fraction | None]:
     return {
         mend.fix.operation: mend.amount and mend.amount.upper
-        for mend in finding.mends()
+        for mend in mends(finding)
         if mend.fix.operation
     }
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from fitcheck.check import Verdict, check_build, read_build
+from fitcheck.check import Verdict, check_build, mends, read_build
 from fitcheck.knowledge.load import load_anew
 from fitcheck.report.phrases import margin_line, missing_words
 from tests.knowledge.small import FILES, changed, written
@@ -35,7 +35,7 @@ def test_what_is_missing_is_told_with_the_work_that_gives_it(tmp_path):
     assert finding.verdict is Verdict.CONFLICT
     assert finding.shortfall.lower == finding.shortfall.upper == INCH * Fraction(20, 1000)
     assert missing_words(finding, "inch") == "short by 0.020 in"
-    assert [mend.text for mend in finding.mends()] == [
+    assert [mend.text for mend in mends(finding)] == [
         "cut the spring seat by 0.020 in",
         "replace the valve spring: one solid at 1.240 in, 0.020 in less",
     ]
@@ -43,9 +43,9 @@ def test_what_is_missing_is_told_with_the_work_that_gives_it(tmp_path):
 
 def test_work_that_cannot_give_all_comes_last_and_says_so(tmp_path):
     finding = _finding(tmp_path, REQUIRES, _spring("1.400 +-0 in", "straight"))
-    assert [mend.enough for mend in finding.mends()] == [True, False]
+    assert [mend.enough for mend in mends(finding)] == [True, False]
     assert (
-        finding.mends()[-1].text
+        mends(finding)[-1].text
         == "cut the spring seat by 0.160 in, more than the 0.100 in that this can give"
     )
 
@@ -64,7 +64,7 @@ def test_where_no_figure_decides_none_is_missing(tmp_path, requires, solid, shap
     assert finding.demands == []
     assert finding.margin is finding.shortfall is None
     assert missing_words(finding, "inch") == ""
-    assert [mend.text for mend in finding.mends()] == [
+    assert [mend.text for mend in mends(finding)] == [
         "cut the spring seat",
         "replace the valve spring",
     ]
@@ -86,7 +86,7 @@ def _told(tmp_path, given: str, solid: str) -> tuple[str, str]:
     finding = _finding(
         tmp_path, REQUIRES, f"  spring: {{measured: {{{given}, solid_height: {solid}}}}}\n"
     )
-    return missing_words(finding, "inch"), finding.mends()[-1].text
+    return missing_words(finding, "inch"), mends(finding)[-1].text
 
 
 @pytest.mark.parametrize(
@@ -114,7 +114,7 @@ def test_a_remedy_is_one_figure_on_the_safe_side(tmp_path):
     )
     check = check_build(read_build("try.yaml", knowledge, text), knowledge)
     (finding,) = (one for one in check.findings if one.rule.id == "coil_bind")
-    texts = [mend.text for mend in finding.mends()]
+    texts = [mend.text for mend in mends(finding)]
     # Short by 0.0585 to 0.0615: the seat goes deeper by whole steps of 0.005, the most counts.
     assert texts[0] == "cut the spring seat by 0.065 in"
     assert texts[1] == "replace the valve spring: one solid at 1.238 in or less, 0.062 in less"

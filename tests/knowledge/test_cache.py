@@ -72,7 +72,7 @@ def test_what_is_kept_gives_the_same_findings(root, loads):
 
 def test_the_projects_own_rules_are_kept_whole(knowledge, monkeypatch):
     text = (cache.default_rules().parent / "catalog_demo/work_truck/build.yaml").read_text("utf-8")
-    kept = pickle.loads(pickle.dumps(knowledge))
+    kept = pickle.loads(cache.whole(knowledge))
     told = []
     for known in (knowledge, kept):
         check = check_build(read_build("truck.yaml", known, text), known)

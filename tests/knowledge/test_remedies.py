@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 
-from fitcheck.check import RuleFinding, Verdict, check_build
+from fitcheck.check import RuleFinding, Verdict, check_build, mends
 from fitcheck.check.proofs.examples import build_of, examples_of
 from fitcheck.knowledge import Fix, Knowledge, Rule
 from fitcheck.model import EngineBuild, Part
@@ -83,7 +83,7 @@ def _clashes(rule: Rule, knowledge: Knowledge) -> Iterator[tuple[EngineBuild, Ru
 
 
 def _mends(fix: Fix, build: EngineBuild, clash: RuleFinding, knowledge: Knowledge) -> bool:
-    mend = next((mend for mend in clash.mends() if mend.fix is fix), None)
+    mend = next((mend for mend in mends(clash) if mend.fix is fix), None)
     if mend is None:  # not offered here
         return False
     if mend.operation is None:

@@ -13,7 +13,8 @@ from fitcheck.knowledge import Knowledge
 from fitcheck.model import Attribute, EngineBuild, Evidence, Origin, Statement
 from fitcheck.quantity import Quantity, QuantityError, read_quantity
 from fitcheck.source import Node, Place, Problem, Sequence, Text, frozen, nearest
-from fitcheck.source.table import Row, read_table
+from fitcheck.source.row import Row
+from fitcheck.source.table import read_table
 
 NEEDED = ("attribute", "where", "measured")
 _OWN_UNIT = re.compile(r"[^\W\d_]|[\"'″°%]")

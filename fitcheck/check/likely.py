@@ -13,7 +13,7 @@ from functools import cached_property
 
 from fitcheck.check.finding import RuleFinding
 from fitcheck.check.usual import Ordinary
-from fitcheck.check.verdict import Judged, Verdict, exact_code, judge, judge_rules
+from fitcheck.check.verdict import Judged, Verdict, code_of, exact_code, judge, judge_rules
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.knowledge.figures import NodeValues, demands, figures_of
 from fitcheck.knowledge.tied import Ties, follows, outermost, tied, tied_figures
@@ -22,7 +22,6 @@ from fitcheck.model import EngineBuild, Evidence, Fact, Position
 from fitcheck.source import Problem, frozen
 
 _VERDICTS = {FITS: Verdict.FITS, CONFLICT: Verdict.CONFLICT, STRADDLES: Verdict.UNMEASURED}
-_CODES = {Verdict.FITS: FITS, Verdict.CONFLICT: CONFLICT, None: SILENT}
 # How much of all that is plausible is left where a usual figure follows closely from another.
 _CLOSELY = Fraction(1, 25)
 
@@ -108,7 +107,7 @@ class Likelihoods:
 
     def _once_more(self, judged: Judged) -> _UsualVerdict:
         """Where it is still open: asked with the figures that follow others written out by them."""
-        asked = _UsualVerdict(judged, _CODES.get(judged.verdict, STRADDLES), None, {})
+        asked = _UsualVerdict(judged, code_of(judged.verdict), None, {})
         if self._agrees_with_itself(judged):
             return asked if asked.code == CONFLICT else _UsualVerdict(judged, STRADDLES, None, {})
         if asked.code != STRADDLES:

@@ -8,7 +8,7 @@ from enum import Enum
 from fitcheck.check.bind import Binding
 from fitcheck.check.needs import missing_in
 from fitcheck.knowledge import Knowledge, Rule
-from fitcheck.language import CONFLICT, FITS, NEAR, SILENT, Compiled
+from fitcheck.language import CONFLICT, FITS, NEAR, SILENT, STRADDLES, Compiled
 from fitcheck.model import Fact, Position
 from fitcheck.source import Problem, frozen
 
@@ -29,6 +29,14 @@ class Verdict(Enum):
     def undecided(self) -> bool:
         """Whether it cannot be told."""
         return self in (Verdict.STRADDLES, Verdict.UNMEASURED)
+
+
+_CODES = {None: SILENT, Verdict.FITS: FITS, Verdict.CONFLICT: CONFLICT}
+
+
+def code_of(verdict: Verdict | None) -> int:
+    """The verdict as the language codes it."""
+    return _CODES.get(verdict, STRADDLES)
 
 
 @frozen

@@ -16,12 +16,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from fitcheck.calculations import Calculation
+from fitcheck.language.compiled import CONFLICT, FITS, NEAR, SILENT, STRADDLES
 from fitcheck.language.outcome import SIGNS, VerdictConditions, slack
 from fitcheck.language.plain import Plain, beneath
 
-# A rule's answers, from the mildest to the gravest: the worst of several places is the greatest.
-STANDINGS = ("silent", "fits", "open", "near", "conflict")
-SILENT, FITS, OPEN, NEAR, CONFLICT = range(5)
 Input = tuple[str, str]
 
 
@@ -74,7 +72,7 @@ class Columns:
         return texts[0] if len(texts) == 1 else f"greatest({', '.join(texts)})"
 
     def _standing(self, outcome: VerdictConditions) -> str:
-        cases = zip(outcome.parts, (SILENT, FITS, CONFLICT, OPEN), strict=True)
+        cases = zip(outcome.parts, (SILENT, FITS, CONFLICT, STRADDLES), strict=True)
         calls = [self.text(node) for node in _calls(outcome.parts)]
         text = "".join(f" WHEN isnan({call}) THEN {NEAR}" for call in calls)
         for part, standing in cases:

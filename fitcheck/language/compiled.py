@@ -16,7 +16,8 @@ from typing import Any
 from fitcheck.calculations import CALCULATIONS
 from fitcheck.source import frozen
 
-FITS, CONFLICT, STRADDLES, NEAR, SILENT = range(5)
+# A rule's answers, from the mildest to the gravest: the worst of several places is the greatest.
+SILENT, FITS, STRADDLES, NEAR, CONFLICT = range(5)
 Input = tuple[str, str]
 # An exact root is taken to whole steps of one over this.
 ROOT_DIGITS = 10**15

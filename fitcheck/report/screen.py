@@ -9,7 +9,7 @@ from rich.console import Console
 
 from fitcheck.check import RuleFinding
 from fitcheck.knowledge import Knowledge
-from fitcheck.language.columns import CONFLICT
+from fitcheck.language import CONFLICT
 from fitcheck.model import EngineBuild
 from fitcheck.plan.at_place import measured_with
 from fitcheck.plan.prices import Prices

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from fitcheck.knowledge import Knowledge
-from fitcheck.language.columns import CONFLICT
+from fitcheck.language import CONFLICT
 from fitcheck.model import EngineBuild, Evidence
 from fitcheck.quantity import Quantity
 from fitcheck.screen.folder import currency_of

@@ -13,13 +13,14 @@ from typing import Any
 import numpy as np
 
 from fitcheck.knowledge import Rule
+from fitcheck.language import CONFLICT, NEAR, SILENT
 from fitcheck.language.plain import Plain
 from fitcheck.model import Position
 from fitcheck.screen.candidates import Array, Candidates
 from fitcheck.screen.opening import Factor
 from fitcheck.screen.spans import Span, SpanWalk
 
-CLEAR, CLASH, NEAR = 0, 1, 2
+CLEAR = SILENT  # whether it fits or is open is not asked of a set
 INF = float("inf")
 # A table of so many cells is made as a whole.
 MOST_CELLS = 150_000
@@ -172,7 +173,7 @@ class RuleTable:
         return int(self._shown[slot][key])
 
     def state(self, chosen: Mapping[str, int]) -> int:
-        """CLEAR, CLASH or NEAR for one candidate of each slot."""
+        """CLEAR, CONFLICT or NEAR for one candidate of each slot."""
         keys = tuple(int(self.keys[slot][chosen[slot]]) for slot in self.slots)
         found = self._states.get(keys)
         if found is None:
@@ -191,7 +192,7 @@ class RuleTable:
         return self.cells <= MOST_CELLS and not self.dear
 
     def table(self) -> Array:
-        """CLEAR, CLASH or NEAR for every combination of keys, an axis for each of `slots`."""
+        """CLEAR, CONFLICT or NEAR for every combination of keys, an axis for each of `slots`."""
         if self._table is None:
             shape = tuple(self.size(slot) for slot in self.slots)
             spans = {slot: self._axis(slot, i, len(shape)) for i, slot in enumerate(self.slots)}
@@ -218,10 +219,10 @@ class RuleTable:
         return bool(np.any(self._over(dict.fromkeys(self.read)) != CLEAR))
 
     def clear_of_rest(self, slot: str) -> Array:
-        """For each key of a slot: CLASH where it clashes whatever the others are."""
+        """For each key of a slot: CONFLICT where it clashes whatever the others are."""
         if self.tabled:
             others = tuple(i for i, one in enumerate(self.slots) if one != slot)
-            return np.where((self.table() == CLASH).all(axis=others), CLASH, CLEAR)
+            return np.where((self.table() == CONFLICT).all(axis=others), CONFLICT, CLEAR)
         others_: dict[str, Any] = {one: None for one in self.slots if one != slot}
         found = self._over({**others_, slot: self._shown[slot]})
         return np.broadcast_to(found, self.size(slot))
@@ -234,7 +235,7 @@ class RuleTable:
     def _over(self, chosen: Mapping[str, Any]) -> Array:
         """The state for candidates chosen by number; None: anything that is left of the slot.
 
-        With anything left open, CLASH is sure for all of it, and CLEAR too.
+        With anything left open, CONFLICT is sure for all of it, and CLEAR too.
         """
         state: Any = np.zeros((), np.uint8)
         for place in self.places:
@@ -250,17 +251,16 @@ class RuleTable:
             silent, fits, conflict, still_open = answers[:4]
             surely = conflict[0] & ~_b(silent[1]) & ~_b(fits[1])
             settled = _b(silent[0]) | _b(fits[0]) | (_b(still_open[0]) & ~_b(conflict[1]))
-            own = np.where(surely, CLASH, np.where(settled, CLEAR, NEAR))
+            own = np.where(surely, CONFLICT, np.where(settled, CLEAR, NEAR))
             if self.floor > -INF:
                 for at in range(4, len(answers), 4):
                     least, most = _room(answers[at : at + 4])
                     short = fits[0] & ~_b(silent[1]) & (most < self.floor)
                     perhaps = _b(fits[1]) & ~_b(silent[0]) & (least < self.floor)
-                    own = np.where(short, CLASH, np.where((own == CLEAR) & perhaps, NEAR, own))
+                    own = np.where(short, CONFLICT, np.where((own == CLEAR) & perhaps, NEAR, own))
             for one in failed:
                 own = np.where(one, NEAR, own)
-            clash = (state == CLASH) | (own == CLASH)
-            state = np.where(clash, CLASH, np.maximum(state, own)).astype(np.uint8)
+            state = np.maximum(state, own.astype(np.uint8))
         return np.asarray(state)
 
     def room(self, chosen: Mapping[str, int]) -> float:

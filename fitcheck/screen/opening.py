@@ -12,8 +12,7 @@ from fitcheck.check.finding import RuleFinding
 from fitcheck.check.mending import Mend, mends
 from fitcheck.check.verdict import RuleFailed, exact_code
 from fitcheck.knowledge import Knowledge, Operation, Rule
-from fitcheck.language import compiled
-from fitcheck.language.columns import CONFLICT, FITS, OPEN, SILENT
+from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES
 from fitcheck.language.outcome import Fold, Nodes, VerdictConditions, outcome
 from fitcheck.language.plain import FALSE, TRUE, Plain, beneath
 from fitcheck.model import EngineBuild, Fact, Part, Position, Selector
@@ -23,12 +22,6 @@ from fitcheck.source import Problem
 
 ENDS = ("lower", "upper", "mask", "rank")
 GIVEN = "given"
-OF_CODE = {
-    compiled.SILENT: SILENT,
-    compiled.FITS: FITS,
-    compiled.STRADDLES: OPEN,
-    compiled.CONFLICT: CONFLICT,
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,7 +203,7 @@ class Frame:
 
     def _standing(self, factor: Factor) -> int:
         """What a rule says whatever part is fitted."""
-        cases = zip(factor.outcome.parts, (SILENT, FITS, CONFLICT, OPEN), strict=True)
+        cases = zip(factor.outcome.parts, (SILENT, FITS, CONFLICT, STRADDLES), strict=True)
         for part, standing in cases:
             if part.op == "true":
                 return standing
@@ -218,11 +211,11 @@ class Frame:
         facts = {name: self.binding.fact(name, position) for name in rule.inputs}
         try:
             code = exact_code(rule, facts, self.knowledge)
-            quiet = rule.ways is not None and code != compiled.CONFLICT
-            return SILENT if quiet else OF_CODE[code]
+            quiet = rule.ways is not None and code != CONFLICT
+            return SILENT if quiet else code
         except RuleFailed as failed:
             self.failures.append(failed.problem)
-            return OPEN
+            return STRADDLES
 
     def _apart(self, rule: Rule, group: list[Position]) -> Iterable[tuple[Position, ...]]:
         """Positions of a group by side where one side is open, and by what candidates say there."""

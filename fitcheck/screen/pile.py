@@ -20,7 +20,7 @@ from fitcheck.check.naming import Naming
 from fitcheck.check.read import read_part
 from fitcheck.check.verdict import judge_rules
 from fitcheck.knowledge import Knowledge, Rule
-from fitcheck.language.columns import CONFLICT
+from fitcheck.language import CONFLICT
 from fitcheck.model import EngineBuild, Part, shape, shaped
 from fitcheck.screen.candidates import FromParts
 from fitcheck.screen.cells import Cells

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from time import monotonic
 from typing import Any, Literal
 
-from fitcheck.language.columns import CONFLICT
+from fitcheck.language import CONFLICT
 from fitcheck.plan.prices import NO_PRICES, Prices
 from fitcheck.screen.deciding import Decided, Decider, Standing
 from fitcheck.screen.rooms import make_rooms

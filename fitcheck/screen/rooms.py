@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from fitcheck.language import Compare
-from fitcheck.language.columns import CONFLICT, FITS, Columns
+from fitcheck.language import CONFLICT, FITS, Compare
+from fitcheck.language.columns import Columns
 from fitcheck.language.outcome import Fold, Nodes
 from fitcheck.language.plain import Plain
 from fitcheck.screen.opening import Factor, Frame, ends_of

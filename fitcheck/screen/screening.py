@@ -13,9 +13,10 @@ from inspect import Parameter, Signature
 from typing import Any
 
 from fitcheck.check.bind import Binding
-from fitcheck.check.verdict import Verdict, judge_rules
+from fitcheck.check.verdict import code_of, judge_rules
 from fitcheck.knowledge import Knowledge, Rule
-from fitcheck.language.columns import CONFLICT, FITS, NEAR, OPEN, SILENT, Called, Columns
+from fitcheck.language import CONFLICT, NEAR, SILENT, STRADDLES
+from fitcheck.language.columns import Called, Columns
 from fitcheck.model import EngineBuild, Position
 from fitcheck.screen.cost import Need, need_of
 from fitcheck.screen.opening import Frame, Opening, by_rule
@@ -24,15 +25,8 @@ from fitcheck.source import Problem
 
 JUDGED = "judged"
 # What a rule that could not be computed counts as: never a pass.
-FAILED = OPEN
+FAILED = STRADDLES
 Progress = Callable[[str], None]
-_OF_VERDICT = {
-    None: SILENT,
-    Verdict.FITS: FITS,
-    Verdict.CONFLICT: CONFLICT,
-    Verdict.STRADDLES: OPEN,
-    Verdict.UNMEASURED: OPEN,
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -260,7 +254,7 @@ def standing_of(
     judged = judge_rules(Binding(build, knowledge), [rule], own)
     if own and all(own[0].what != known.what for known in failures):
         failures.append(own[0])
-    found = [_OF_VERDICT[one.verdict] for one in judged if not wanted.isdisjoint(one.positions)]
+    found = [code_of(one.verdict) for one in judged if not wanted.isdisjoint(one.positions)]
     return max([*found, *([FAILED] if own else [])], default=SILENT)
 
 
@@ -279,7 +273,7 @@ def count(
     """
     binding = [i for i, rule in enumerate(rules) if rule.severity != "advice"]
     out = " + ".join(f"CAST(r{i} = {CONFLICT} AS INT)" for i in binding) or "0"
-    open_ = " + ".join(f"CAST(r{i} = {OPEN} AS INT)" for i in binding) or "0"
+    open_ = " + ".join(f"CAST(r{i} = {STRADDLES} AS INT)" for i in binding) or "0"
     run(
         f"CREATE OR REPLACE TEMP VIEW standing AS SELECT *, CAST({out} AS INT) AS clashes, "
         f"CAST({open_} AS INT) AS questions FROM {judged}"
@@ -290,7 +284,7 @@ def count(
         for text in (
             f"count(*) FILTER (WHERE r{i} = {CONFLICT})",
             f"count(*) FILTER (WHERE r{i} = {CONFLICT} AND clashes = 1)",
-            f"count(*) FILTER (WHERE r{i} = {OPEN})",
+            f"count(*) FILTER (WHERE r{i} = {STRADDLES})",
         )
     ]
     row = run(

@@ -17,10 +17,10 @@ from typing import Any, Literal
 import numpy as np
 
 from fitcheck.knowledge import Rule
-from fitcheck.language.columns import CONFLICT, FITS
+from fitcheck.language import CONFLICT, FITS, NEAR
 from fitcheck.screen.ahead import Ahead, CostTable
 from fitcheck.screen.candidates import Array, Candidates
-from fitcheck.screen.demands import CLASH, CLEAR, NEAR, RuleTable, compute
+from fitcheck.screen.demands import CLEAR, RuleTable, compute
 from fitcheck.screen.opening import Factor, Frame, by_rule
 from fitcheck.screen.rooms import demands_of
 from fitcheck.screen.screening import standing_of
@@ -141,7 +141,7 @@ class OpenSlots:
             return
         demand.merge(self.alive)
         state = demand.row(slot, {}) if demand.slots else np.array([demand.state({})])
-        clash = state == CLASH
+        clash = state == CONFLICT
         for key in np.flatnonzero(state == NEAR):
             clash = clash.copy()
             clash[key] = self.clashes(demand, {slot: demand.example(slot, int(key))})
@@ -154,7 +154,7 @@ class OpenSlots:
         self.demands.remove(demand)
 
     def _leave(self, slot: str, demand: RuleTable) -> bool:
-        clash = (demand.clear_of_rest(slot) == CLASH)[demand.keys[slot]] & self.alive[slot]
+        clash = (demand.clear_of_rest(slot) == CONFLICT)[demand.keys[slot]] & self.alive[slot]
         self.alive[slot] &= ~clash
         return bool(clash.any())
 
@@ -191,7 +191,7 @@ class SetSearch:
         large = [demand for demand in problem.demands if not demand.tabled]
         late = {slot: sum(slot in demand.slots for demand in large) for slot in problem.slots}
         tables = [
-            CostTable(demand.slots, demand.keys, self._costs(demand, demand.table() == CLASH))
+            CostTable(demand.slots, demand.keys, self._costs(demand, demand.table() == CONFLICT))
             for demand in problem.demands
             if demand.slots and demand.tabled
         ]
@@ -217,7 +217,7 @@ class SetSearch:
             return
         self._asked[order[-1]].append(demand)
         if demand.tabled and not self.problem.mended[demand.rule.id]:
-            table = demand.table() == CLASH
+            table = demand.table() == CONFLICT
             for depth in range(len(order) - 1, 1, -1):
                 rest = tuple(demand.slots.index(slot) for slot in order[depth:])
                 early = table.all(axis=rest)
@@ -257,7 +257,9 @@ class SetSearch:
         for demand in (*self._dear[last], *self._asked[last]):
             if not self.problem.mended[demand.rule.id]:
                 state = demand.state(node.chosen)
-                if state == CLASH or (state == NEAR and self.problem.clashes(demand, node.chosen)):
+                if state == CONFLICT or (
+                    state == NEAR and self.problem.clashes(demand, node.chosen)
+                ):
                     return True
         return False
 
@@ -268,7 +270,7 @@ class SetSearch:
                 continue
             chosen = {slot: int(self._left[slot][0]) for slot in demand.read}
             state = demand.state(chosen)
-            yield state == CLASH or (state == NEAR and self.problem.clashes(demand, chosen))
+            yield state == CONFLICT or (state == NEAR and self.problem.clashes(demand, chosen))
 
     def _push(self, heap: list[Any], ticket: Any, children: Iterator[_Node]) -> None:
         """Put the next child of a node on the heap; it brings the one after it when it is taken."""
@@ -298,7 +300,7 @@ class SetSearch:
             state = demand.row(slot, keys)
             if self.problem.mended[demand.rule.id]:
                 state = self._decided(demand, state, slot, chosen)
-            cost = cost + self._costs(demand, state == CLASH)[demand.keys[slot][left]]
+            cost = cost + self._costs(demand, state == CONFLICT)[demand.keys[slot][left]]
         own: dict[str, Array] = {}
         for table in self._ahead.sent[slot]:
             own[table.sender] = own.get(table.sender, 0.0) + table.along(slot, left, chosen)
@@ -325,7 +327,7 @@ class SetSearch:
             for key in near:
                 own = {**chosen, slot: demand.example(slot, int(key))}
                 told = {one: own[one] for one in demand.read if one in own}
-                state[key] = CLASH if self.problem.clashes(demand, told) else CLEAR
+                state[key] = CONFLICT if self.problem.clashes(demand, told) else CLEAR
         return state
 
     def _finished(self, node: _Node) -> FoundSet:
@@ -335,7 +337,7 @@ class SetSearch:
         for demand in problem.demands:
             chosen = {slot: node.chosen[slot] for slot in demand.read}
             state = demand.state(chosen)
-            if state == CLASH or (state == NEAR and problem.clashes(demand, chosen)):
+            if state == CONFLICT or (state == NEAR and problem.clashes(demand, chosen)):
                 clashes.append(demand.rule.id)
         prices = [problem.candidates[slot].prices[number] for slot, number in node.chosen.items()]
         told = [float(price) for price in prices if not np.isnan(price)]

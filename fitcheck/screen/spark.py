@@ -14,7 +14,8 @@ from pathlib import Path
 from typing import Any
 
 from fitcheck.knowledge import Knowledge, Rule
-from fitcheck.language.columns import CONFLICT, NEAR, OPEN, Called
+from fitcheck.language import CONFLICT, NEAR, STRADDLES
+from fitcheck.language.columns import Called
 from fitcheck.model import EngineBuild
 from fitcheck.screen.opening import Frame, Opening, by_rule
 from fitcheck.screen.screening import Count, decide, define_in, judging, told_by
@@ -271,7 +272,7 @@ def _counted(batch: Any, rules: int, binding: Sequence[int]) -> Any:
     standing = np.array([one.to_numpy(zero_copy_only=False) for one in columns])
     if not rules:
         return np.array([0, len(batch), 0, 0])
-    out, still_open = standing == CONFLICT, standing == OPEN
+    out, still_open = standing == CONFLICT, standing == STRADDLES
     clashes = out[list(binding)].sum(axis=0)
     questions = still_open[list(binding)].sum(axis=0)
     each = [

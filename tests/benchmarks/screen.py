@@ -32,11 +32,10 @@ import pyarrow.parquet
 from fitcheck.check import read_build
 from fitcheck.cli.demo import demo_folder
 from fitcheck.knowledge import load_knowledge
-from fitcheck.language import TRUE, Condition, Lowering, parse
-from fitcheck.language.columns import CONFLICT, FITS, OPEN, Columns
+from fitcheck.language import CONFLICT, FITS, STRADDLES, TRUE, Condition, Lowering, parse
+from fitcheck.language.columns import Columns
 from fitcheck.language.outcome import Fold, outcome
 from fitcheck.screen.candidates import FromCatalog
-from fitcheck.screen.demands import CLASH
 from fitcheck.screen.importing import import_list
 from fitcheck.screen.opening import Frame, Opening
 from fitcheck.screen.screening import screen
@@ -97,7 +96,7 @@ def counting(query: str) -> str:
     sums = ", ".join(
         f"count(*) FILTER (r{i} = {standing})"
         for i in range(len(RULES))
-        for standing in (FITS, OPEN, CONFLICT)
+        for standing in (FITS, STRADDLES, CONFLICT)
     )
     return f"SELECT {sums} FROM ({query})"
 
@@ -317,7 +316,7 @@ def for_joins(problem: OpenSlots, folder: Path) -> None:
         columns |= {f"k{i}": d.keys[slot][left] for i, d in enumerate(pairs) if slot in d.slots}
         pyarrow.parquet.write_table(pyarrow.table(columns), folder / f"slot_{slot}.parquet")
     for i, demand in enumerate(pairs):
-        a, b = np.nonzero(demand.table() != CLASH)
+        a, b = np.nonzero(demand.table() != CONFLICT)
         path = folder / f"pair_{i}_{demand.slots[0]}_{demand.slots[1]}.parquet"
         pyarrow.parquet.write_table(pyarrow.table({"a": a, "b": b}), path)
 

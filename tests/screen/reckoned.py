@@ -13,13 +13,12 @@ from fitcheck.check.bind import Binding
 from fitcheck.check.checking import CLAIMS
 from fitcheck.check.verdict import RuleFailed, exact_code
 from fitcheck.knowledge import Knowledge, Rule
-from fitcheck.language import CONFLICT, NEAR, SILENT
+from fitcheck.language import CONFLICT, NEAR, SILENT, STRADDLES
 from fitcheck.model import EngineBuild, Fact, Part, Position
 from fitcheck.plan.work import fits_part
 from fitcheck.screen.opening import Opening
 
 _CRASHES = (ArithmeticError, ValueError, TypeError)
-FAILED = -1
 
 
 class Reckoning:
@@ -61,8 +60,7 @@ class Reckoning:
         # A candidate for one side leaves the other side's places as they are.
         sides = [{p.side: p for p in group}.values() for group in wanted]
         codes = [self._code(rule, chosen, position) for some in sides for position in some]
-        order = (SILENT, 0, 2, FAILED, CONFLICT)
-        worst = max(codes, key=order.index, default=SILENT)
+        worst = max(codes, default=SILENT)
         if not places:
             self._known[key] = worst
         return worst
@@ -87,7 +85,7 @@ class Reckoning:
             try:
                 code = exact_code(rule, facts, self.knowledge)
             except RuleFailed:
-                return FAILED
+                return STRADDLES  # never a pass
         # Two ways to a figure that meet, or may, are nothing to tell.
         return SILENT if rule.ways is not None and code != CONFLICT else code
 

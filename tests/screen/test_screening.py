@@ -8,8 +8,7 @@ import pytest
 
 from fitcheck.check import Verdict
 from fitcheck.check.checking import check_build
-from fitcheck.language import python
-from fitcheck.language.columns import CONFLICT, FITS, OPEN, SILENT
+from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES
 from fitcheck.plan.prices import NO_PRICES
 from fitcheck.screen.deciding import Decider
 from fitcheck.screen.opening import Opening, by_rule
@@ -19,17 +18,10 @@ from fitcheck.screen.store import Catalog
 from fitcheck.screen.work import work_for
 from tests.plan.long import LONG
 from tests.screen.candidates import random_rows
-from tests.screen.reckoned import FAILED, Reckoning
+from tests.screen.reckoned import Reckoning
 
 # 20 000 are run by hand and before a release; the suite takes its share.
 CANDIDATES = int(os.environ.get("FITCHECK_CANDIDATES", "30"))
-STANDING = {
-    python.SILENT: SILENT,
-    python.FITS: FITS,
-    python.STRADDLES: OPEN,
-    python.CONFLICT: CONFLICT,
-    FAILED: OPEN,
-}
 # What was measured on the head, and what these figures differ by.
 KEPT = frozenset(
     f"spring.{name}"
@@ -69,17 +61,17 @@ def test_every_verdict_is_that_of_a_check_of_the_single_candidate(knowledge, boa
             for at, (_, *standings) in enumerate(answers[start : start + 500]):
                 for rule, standing in zip(found.rules, standings, strict=True):
                     places = [p for factor in groups[rule.id] for p in factor.positions]
-                    wanted = STANDING[one_by_one.worst(rule, {slot: at}, places)]
+                    wanted = one_by_one.worst(rule, {slot: at}, places)
                     assert standing == wanted, f"{rule.id} of {offers[at].item}"
                     seen.add(standing)
-        assert {FITS, OPEN, CONFLICT} <= seen
+        assert {FITS, STRADDLES, CONFLICT} <= seen
         assert found.fits + found.possible + found.ruled_out == count
         # Claims, and rules that a candidate cannot change, are all that is left out.
         changing = {rule.id for rule in found.rules}
         for rule in one_by_one.rules:
             if rule.id not in changing and rule.id not in found.frame.fixed:
                 told = {one_by_one.worst(rule, {slot: at}) for at in range(min(len(parts), 50))}
-                assert told <= {python.SILENT}, rule.id
+                assert told <= {SILENT}, rule.id
 
 
 @LONG

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 import fitcheck
-from fitcheck.language.columns import CONFLICT, FITS, OPEN, SILENT
+from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES
 from fitcheck.screen.cluster import MOST_MISSES, left_of
 from fitcheck.screen.folder import read_folder, write_folder
 from fitcheck.screen.opening import Opening
@@ -82,7 +82,7 @@ def test_every_standing_is_that_of_the_catalogs_own_engine(
         assert own[:3] == other[:3]
         for rule, one, same in zip(found.rules, own[3:], other[3:], strict=True):
             assert one == same, f"{rule.id} of {own[0]}"
-    assert {SILENT, FITS, OPEN, CONFLICT} == {one for row in told for one in row[3:]}
+    assert {SILENT, FITS, STRADDLES, CONFLICT} == {one for row in told for one in row[3:]}
     assert found.exact == wanted.exact > 0
     assert (found.fits, found.possible, found.ruled_out) == (
         wanted.fits,

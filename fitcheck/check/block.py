@@ -27,6 +27,7 @@ from fitcheck.model import (
     UnderstoodText,
 )
 from fitcheck.quantity import Quantity, tidied
+from fitcheck.quantity.units import find_unit
 from fitcheck.source import Mapping, Node, Place, Problem, Text
 
 _ABOUT_A_BLOCK = ("by", "when", "with")
@@ -132,12 +133,8 @@ class BlockReader:
 
     def _with_sign(self, attribute: Attribute, word: Word, text: Text) -> Text | None:
         """The figure with the sign that counts, by its word or by a word behind it."""
-        sign = word.sign
-        if self._signs(attribute) is not None and not sign:
-            figure, _, behind = tidied(text).rpartition(" ")
-            found = self.knowledge.words.attribute(attribute.slot, behind) if figure else Word()
-            if found.name == attribute.name and found.sign:
-                sign, text = found.sign, Text(figure, text.place)
+        figure, named = self._named_behind(attribute, text)
+        text, sign = Text(figure, text.place), word.sign or named
         match = _SIGNED.fullmatch(tidied(text)) if sign else None
         if match is None:
             return text
@@ -151,6 +148,20 @@ class BlockReader:
             return None
         minus = sign == "-" and match[1] != "-"
         return Text(f"-{match[2]}" if minus else match[2], text.place)
+
+    def _named_behind(self, attribute: Attribute, text: Text) -> tuple[str, str]:
+        """The figure without words behind it that name it once more, and the sign these give it:
+        .008 in the hole, 12 cc dish."""
+        typed = tidied(text).split()
+        assert attribute.kind is not None
+        if len(typed) > 1 and find_unit(typed[-1], attribute.kind):
+            return text, ""
+        scope = self.knowledge.words.attributes(attribute.slot)
+        for first in range(1, len(typed)):
+            found = scope.find(" ".join(typed[first:]))
+            if found.name == attribute.name and not found.short:
+                return " ".join(typed[:first]), found.sign
+        return text, ""
 
     def _signs(self, attribute: Attribute) -> Signs | None:
         forms = self.knowledge.word_lists.forms.get(attribute.slot)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import replace
 
 from fitcheck.check.one_figure import own, with_units
 from fitcheck.check.options import beside, chosen
 from fitcheck.check.printed import PrintedFigure, Printing
 from fitcheck.knowledge import Knowledge
-from fitcheck.knowledge.words import MOST_CHARACTERS
+from fitcheck.knowledge.words import MOST_CHARACTERS, Word
 from fitcheck.model import EVERYWHERE, Attribute, Evidence, Layout, Selector
 from fitcheck.quantity import Quantity, QuantityError, Tolerance, read_quantity, show
 from fitcheck.source import Node, Place, Problem, Sequence, Text, frozen
@@ -86,7 +87,7 @@ class ValueReader:
         """All that a value says: itself, or the plain figures that a printed one is made of."""
         if attribute.kind is None or not isinstance(node, Text):
             if isinstance(node, Text) and (several := beside(attribute, node, self.knowledge)):
-                return [_option_said(one) for one in several]
+                return self._each(several, node, evidence)
             value = self.value(attribute, node, evidence)
             return [] if value is None else [Said(attribute, value, self._text(attribute, node))]
         before = len(self.problems)
@@ -97,11 +98,7 @@ class ValueReader:
         told = self.problems[before:]
         del self.problems[before:]
         pieces = self.printing.pieces(attribute, node, sided=sided, claimed=claimed)
-        found = [
-            Said(one.attribute, value, one.text, one.side)
-            for one in pieces
-            if (value := self._piece(one, node, evidence)) is not None
-        ]
+        found = self._each(pieces, node, evidence)
         if not found or len(found) < len(pieces):
             stated = self.printing.stated_at(attribute, node)
             self.problems[before:] = [Problem(stated[0], node.place, stated[1])] if stated else told
@@ -111,6 +108,13 @@ class ValueReader:
     def chosen(self, names: tuple[str, ...], node: Text) -> list[Said]:
         """The options that a text says of some choices of a part."""
         return [_option_said(one) for one in chosen(names, node, self.knowledge)]
+
+    def _each(self, pieces: Iterable[PrintedFigure], node: Text, evidence: Evidence) -> list[Said]:
+        return [
+            Said(one.attribute, value, one.text, one.side)
+            for one in pieces
+            if (value := self._piece(one, node, evidence)) is not None
+        ]
 
     def _piece(
         self, one: PrintedFigure, node: Text, evidence: Evidence
@@ -125,6 +129,8 @@ class ValueReader:
         if not isinstance(node, Text) or not attribute.options:
             return str(node)
         found = self.knowledge.words.option(attribute, node)
+        if found.either:
+            return " or ".join(found.may)
         return found.name if found.name and found.short else str(node)
 
     def value(
@@ -161,10 +167,18 @@ class ValueReader:
             return [str(text)]
         found = self.knowledge.words.option(attribute, text)
         if found.name or found.may or len(text) > MOST_CHARACTERS:
-            return [found.name] if found.name else []
+            return self._meant(attribute, found)
         parted = (_AND if attribute.several else _OR).split(text)
-        words = [self.knowledge.words.option(attribute, one).name for one in parted]
-        return words if len(parted) > 1 and all(words) else []
+        every = [
+            self._meant(attribute, self.knowledge.words.option(attribute, one)) for one in parted
+        ]
+        return [one for some in every for one in some] if len(parted) > 1 and all(every) else []
+
+    @staticmethod
+    def _meant(attribute: Attribute, word: Word) -> list[str]:
+        """The option that a word means, or those that it leaves open; none where it is asked."""
+        left_open = list(word.may) if word.either and not attribute.several else []
+        return [word.name] if word.name else left_open
 
     def _quantity(self, attribute: Attribute, text: Text, evidence: Evidence) -> Quantity | None:
         """One figure, where no more can be said."""

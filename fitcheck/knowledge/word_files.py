@@ -19,10 +19,12 @@ Listed = dict[Text, list[Text]]
 
 @shape
 class OptionWordsFile:
-    """Words for the options of one list, and those that may be one of several."""
+    """Words for the options of one list, those that may be one of several, and those that leave
+    several open."""
 
     words: Listed = field(default_factory=dict)
     ask: Listed = field(default_factory=dict)
+    either: Listed = field(default_factory=dict)
 
 
 @shape
@@ -196,6 +198,7 @@ class _WordLoader:
         said = WordList(
             self._listed(f"{where}:", file.words, known, "option"),
             self._asked(f"{where}:", file.ask, known, "option"),
+            either=self._asked(f"{where}:", file.either, known, "option"),
         )
         self.options[where] = self.options.get(where, WordList()).joined(said)
 
@@ -230,7 +233,7 @@ class _WordLoader:
 
     def _check_scope(self, scope: Scope, typed: Sequence[Text]) -> None:
         """No word may say two things that are not asked back."""
-        asked = {scope.tokens(word) for word in scope.listed.ask}
+        asked = {scope.tokens(word) for word in (*scope.listed.ask, *scope.listed.either)}
         titled = scope.said[1]
         times = Counter(map(scope.tokens, typed))
         for word in typed:

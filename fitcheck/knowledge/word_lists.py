@@ -12,13 +12,15 @@ class WordList:
     """Words listed for the names of one place, and those that may be one of several.
 
     A figure said under a `negative` word counts with the other sign; under a `positive` one its
-    size alone counts, whatever the sign.
+    size alone counts, whatever the sign. `either` words say one of several options, and a page
+    that has such a word does not tell which: all are left open.
     """
 
     words: dict[str, tuple[str, ...]] = field(default_factory=dict)
     ask: dict[str, tuple[str, ...]] = field(default_factory=dict)
     negative: dict[str, tuple[str, ...]] = field(default_factory=dict)
     positive: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    either: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     def joined(self, other: WordList) -> WordList:
         """The words of both."""
@@ -27,6 +29,7 @@ class WordList:
             _both(self.ask, other.ask),
             _both(self.negative, other.negative),
             _both(self.positive, other.positive),
+            _both(self.either, other.either),
         )
 
 

@@ -48,7 +48,8 @@ class Word:
 
     `side` is intake or exhaust where the word names one; `sign` is "-" where a figure under this
     word counts with the other sign and "+" where only its size counts; `short` tells that it was
-    understood from shortened or turned words, which is worth saying.
+    understood from shortened or turned words, which is worth saying; `either` that no more is meant
+    than one of what it may be.
     """
 
     name: str = ""
@@ -56,6 +57,7 @@ class Word:
     side: str = ""
     sign: str = ""
     short: bool = False
+    either: bool = False
 
 
 NOTHING = Word()
@@ -124,6 +126,8 @@ class Scope:
         self._list(first, self.listed.positive, "+")
         for word, names in self.listed.ask.items():
             first[tokens(word)] = {Word(may=names)}
+        for word, names in self.listed.either.items():
+            first[tokens(word)] = {Word(may=names, either=True)}
         for known in (first, second):
             for words, means in known.items():
                 rest = self._without_front(words)

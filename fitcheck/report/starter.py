@@ -124,13 +124,26 @@ class _Build:
         """What waits for a figure or an option."""
         kind = attribute.kind
         unit = "" if kind is None else (kind.inch if self.system == "inch" else kind.metric)[0]
-        return f"{attribute.name.partition('.')[2]}: {BLANK} {unit}".rstrip()
+        signed = self.signed(attribute)
+        name = signed[0] if signed else attribute.name.partition(".")[2]
+        return f"{name}: {BLANK} {unit}".rstrip()
+
+    def signed(self, attribute: Attribute) -> tuple[str, str] | None:
+        """The words for a figure with either sign, where sellers print it the other way round."""
+        slot, _, name = attribute.name.partition(".")
+        lists = self.knowledge.word_lists
+        if slot not in lists.forms or name not in lists.forms[slot].signs:
+            return None
+        said = lists.attributes[slot]
+        return said.positive[attribute.name][0], said.negative[attribute.name][0]
 
     def note(self, attribute: Attribute) -> str:
         """What it is, and what may be written or how wide it is without."""
         value = value_words(attribute, self.system)
         if attribute.kind is not None:
             value = f"else {value.rpartition('within ')[2]}"
+        if signed := self.signed(attribute):
+            return f"or {signed[1]}, {attribute.title}: {value}"
         return f"{attribute.title}: {value}"
 
 

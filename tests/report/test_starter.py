@@ -37,7 +37,7 @@ def filled(text: str, knowledge, system: str) -> str:
             lines += [line, "    claimed:"]
             line = f"      {alone[0]}"
         if waits := FIGURE.match(line):
-            attribute = knowledge.attributes[f"{slot}.{waits[2]}"]
+            attribute = knowledge.attributes[knowledge.words.attribute(slot, waits[2]).name]
             value = attribute.options[-1] if attribute.options else "words"
             if attribute.kind is not None:
                 middle = type(attribute.plausible).point(attribute.plausible.middle)

@@ -300,9 +300,47 @@ def test_a_list_of_options_as_a_page_prints_it(knowledge, followers):
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("told", "same"),
+    [
+        ("piston: {claimed: {deck clearance: .008 in the hole}}", {"deck_clearance": ".008"}),
+        ("piston: {claimed: {deck clearance: .005 out of the hole}}", {"deck_clearance": "-.005"}),
+        ("piston: {claimed: {crown_volume: 12 cc dish}}", {"crown_volume": "12 cc"}),
+        ("piston: {claimed: {crown_volume: 12 cc dome}}", {"crown_volume": "-12 cc"}),
+        ("head: {claimed: {chamber_volume: 64.2 +-0.1 cc}}", {"chamber_volume": "64.2 +-0.1 cc"}),
+        ("rocker: {claimed: {mounting: 7/16 screw-in stud}}",
+         {"hole_diameter": "7/16 in", "mounting": "stud"}),
+        ("rocker: {claimed: {mounting: 45 deg stud}}", {}),
+        ("seal: {claimed: {type: FKM positive}}",
+         {"material": "fluoroelastomer", "type": "positive"}),
+        ("seal: {claimed: {type: FKM ptfe}}", {}),
+    ],
+)  # fmt: skip
+def test_words_beside_a_figure_or_an_option_say_what_they_say(told, same, knowledge):
+    """Down in the hole is below the deck, out of it above; a size may stand before its part."""
+    if not same:
+        with pytest.raises(BadInput, match="no option"):
+            build(knowledge, f"  {told}\n")
+        return
+    found = {}
+    for one in build(knowledge, f"  {told}\n").statements():
+        value = one.value
+        options = one.attribute.options
+        text = options[value.bit_length() - 1] if isinstance(value, int) else value.text
+        found[one.attribute.name.partition(".")[2]] = text.removesuffix(
+            " in" * text.startswith((".", "-."))
+        )
+    assert found == same
+
+
 def test_who_does_not_know_which_of_two_leaves_both_open(knowledge):
-    with pytest.raises(BadInput, match="where nobody knows which, 'phosphor_bronze or silicon_al"):
-        build(knowledge, "  guide: {claimed: {material: bronze}}\n")
+    for bronze in ("bronze", "phosphor_bronze or silicon_aluminium_bronze"):
+        told = build(knowledge, f"  guide: {{claimed: {{material: {bronze}}}}}\n")
+        fact = Binding(told, knowledge).fact("guide.material", told.layout.positions("valve")[0])
+        assert fact.given
+        assert fact.text == "phosphor bronze or silicon aluminium bronze"
+    with pytest.raises(BadInput, match="where nobody knows which, 'hydraulic_flat or hydraulic_r"):
+        build(knowledge, "  lifter: {claimed: {type: hydraulic}}\n")
     told = build(knowledge, "  guide: {claimed: {material: phosphor bronze or cast iron}}\n")
     fact = Binding(told, knowledge).fact("guide.material", told.layout.positions("valve")[0])
     assert fact.given and fact.open and fact.text == "cast iron or phosphor bronze"

@@ -21,6 +21,8 @@ from fitcheck.report.phrases import (
 from fitcheck.report.story import Story, remedies
 from fitcheck.source import BadInput, Problem
 
+MOST_IN_FULL = 8  # places of one question that are told in full, the gravest first
+
 
 def first(visit: Visit) -> Response:
     """The answer, before everything else; where no file is open, the files."""
@@ -49,6 +51,9 @@ def short_answer(visit: Visit) -> Response:
     future = visit.bench.aside.ask(desk.name, desk.text, desk.system)
     if not future.done():
         return JSONResponse({"wait": True, "version": desk.version})
+    if future.exception() is not None:
+        html = render("fault", what=str(future.exception()))
+        return JSONResponse({"html": html, "version": desk.version})
     return JSONResponse({"html": render("short", slow=future.result()), "version": desk.version})
 
 
@@ -73,7 +78,11 @@ def question(visit: Visit) -> Response:
     if rule not in check.knowledge.rules:
         raise BadInput([Problem("there is no such question", None, "choose one from the answer")])
     found = [one for one in check.all_findings if one.rule.id == rule]
-    words = {"told": [_told(visit, one) for one in found], "rule": check.knowledge.rules[rule]}
+    words = {
+        "told": [_told(visit, one) for one in found[:MOST_IN_FULL]],
+        "rest": [_line(visit, one) for one in found[MOST_IN_FULL:]],
+        "rule": check.knowledge.rules[rule],
+    }
     words["limits"] = Story(check, desk.system).limits(found) if found else ()
     ids = [c for one in found for m in remedies_of(visit, one) for c in m.cautions]
     ids += list(map(str, check.knowledge.rules[rule].file.cautions))
@@ -91,18 +100,25 @@ def remedies_of(visit: Visit, finding: RuleFinding) -> tuple:  # type: ignore[ty
     return remedies(finding, visit.bench.desk.system)
 
 
+def _line(visit: Visit, finding: RuleFinding) -> dict[str, str]:
+    """How a question stands at some places, in a line."""
+    desk = visit.bench.desk
+    return {
+        "where": capital(places(finding, desk.build.layout)),
+        "mark": mark_of(finding),
+        "standing": standing(finding),
+        "short": missing_words(finding, desk.system),
+    }
+
+
 def _told(visit: Visit, finding: RuleFinding) -> dict[str, object]:
     desk = visit.bench.desk
     check, system = desk.checked, desk.system
     likely = check.likely(finding)
-    return {
-        "where": capital(places(finding, check.build.layout)),
-        "mark": mark_of(finding),
-        "standing": standing(finding),
+    return _line(visit, finding) | {
         "grave": GRAVE[finding.rule.severity],
         "says": finding.message(system) if finding.verdict is Verdict.CONFLICT else "",
         "margin": margin_line(finding, system),
-        "short": missing_words(finding, system),
         "derivation": derivations(finding, system),
         "missing": [f"{fact_title(check, fact.attribute)}, {describe_fact(fact)}"
                     for fact in finding.missing],

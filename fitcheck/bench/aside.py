@@ -8,7 +8,13 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
-from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures import (
+    BrokenExecutor,
+    Executor,
+    Future,
+    ProcessPoolExecutor,
+    ThreadPoolExecutor,
+)
 from multiprocessing import get_context
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -96,24 +102,35 @@ class Aside:
         self._load = load
         self._executor = executor
         self._last: tuple[str, System, Future[Slow]] | None = None
-        self.latest: Slow | None = None
+        self._latest: tuple[str, Slow] | None = None
 
     def ask(self, name: str, text: str, system: System) -> Future[Slow]:
         """The slow part for a text, as soon as it is there."""
         if self._last is not None and self._last[:2] == (text, system):
             found = self._last[2]
-            if not (found.cancelled() or (found.done() and found.exception())):
+            if not found.cancelled() and not _died(found):
                 return found
         if self._last is not None:
             self._last[2].cancel()
-        found = self._pool().submit(worked_out, name, text, system)
-        found.add_done_callback(self._keep)
+        found = self._submitted(name, text, system)
+        found.add_done_callback(lambda done: self._keep(name, done))
         self._last = (text, system, found)
         return found
 
-    def _keep(self, found: Future[Slow]) -> None:
+    def latest(self, name: str) -> Slow | None:
+        """What was worked out last of a file, which may have changed since; None of another."""
+        return self._latest[1] if self._latest and self._latest[0] == name else None
+
+    def _keep(self, name: str, found: Future[Slow]) -> None:
         if not found.cancelled() and found.exception() is None:
-            self.latest = found.result()
+            self._latest = (name, found.result())
+
+    def _submitted(self, name: str, text: str, system: System) -> Future[Slow]:
+        try:
+            return self._pool().submit(worked_out, name, text, system)
+        except BrokenExecutor:  # its process was ended from outside
+            self._executor = None
+            return self._pool().submit(worked_out, name, text, system)
 
     def _pool(self) -> Executor:
         if self._executor is None:
@@ -124,6 +141,11 @@ class Aside:
         """End the process."""
         if self._executor is not None:
             self._executor.shutdown(wait=False, cancel_futures=True)
+
+
+def _died(found: Future[Slow]) -> bool:
+    """Whether the process ended before it answered; a fault would only come again."""
+    return found.done() and isinstance(found.exception(), BrokenExecutor)
 
 
 def in_this_process(knowledge: Knowledge) -> Aside:

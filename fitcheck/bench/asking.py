@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
-from dataclasses import dataclass, field
+from concurrent.futures import Future
+from concurrent.futures import wait as wait_for
+from dataclasses import dataclass, field, replace
 from typing import Any
 from urllib.parse import parse_qsl
 
@@ -18,13 +20,14 @@ from starlette.responses import (
 )
 
 from fitcheck.bench.answering import InSight, in_sight
-from fitcheck.bench.aside import Aside
+from fitcheck.bench.aside import Aside, AskFor, Slow
 from fitcheck.bench.desk import Desk
 from fitcheck.bench.guard import Entry, Who
 from fitcheck.bench.render import render
 from fitcheck.source import BadInput
 
 MOST_FIELDS = 5000
+SECONDS_FOR_ASKS = 2.0
 # What a page puts before the names of fields: what is typed, and what stood there before.
 TYPED, WAS = "f:", "was:"
 
@@ -49,6 +52,7 @@ class Visit:
     several: dict[str, list[str]]
     who: Who | None
     script: bool
+    waited: bool = False
 
     @property
     def tab(self) -> str:
@@ -100,13 +104,29 @@ def screen(bench: Bench, show: Screen) -> Callable[[Request], Awaitable[Response
     return answer
 
 
+class NotYet(Exception):
+    """A screen needs the slow part first: it is asked again when that is there, or time is up.
+
+    Raised before a screen changes anything, as all of it is done again.
+    """
+
+    def __init__(self, future: Future[Slow], seconds: float | None) -> None:
+        super().__init__()
+        self.future, self.seconds = future, seconds
+
+
 def _shown(visit: Visit, show: Screen) -> Response:
-    with visit.bench.desk.lock:
-        visit.bench.desk.look()
-        try:
-            return show(visit)
-        except BadInput as error:
-            return refused(visit, error)
+    while True:
+        with visit.bench.desk.lock:
+            visit.bench.desk.look()
+            try:
+                return show(visit)
+            except BadInput as error:
+                return refused(visit, error)
+            except NotYet as wanted:
+                future, seconds = wanted.future, wanted.seconds
+        wait_for([future], seconds)  # while others are at the desk
+        visit = replace(visit, waited=True)
 
 
 def refused(visit: Visit, error: BadInput) -> Response:
@@ -142,11 +162,25 @@ def sight(visit: Visit) -> InSight:
     return in_sight(desk.checked, desk.turned, desk.system)
 
 
-def slow(visit: Visit, *, wait: bool = False) -> Any:
+def slow(visit: Visit, *, wait: bool = False) -> Slow | None:
     """The slow part where it is there for this state of the file, or when it is; else None."""
     desk = visit.bench.desk
     found = visit.bench.aside.ask(desk.name, desk.text, desk.system)
-    return found.result() if wait or found.done() else None
+    if wait and not found.done():
+        raise NotYet(found, None)
+    return found.result() if found.done() and (wait or not found.exception()) else None
+
+
+def asks(visit: Visit, *, wait: bool = False) -> tuple[AskFor, ...] | None:
+    """What open questions need: of this state of the file, or of the one before; None: not yet.
+
+    `wait` gives it a moment where nothing is there yet.
+    """
+    desk, aside = visit.bench.desk, visit.bench.aside
+    found = slow(visit) or aside.latest(desk.name)
+    if found is None and wait and not visit.waited:
+        raise NotYet(aside.ask(desk.name, desk.text, desk.system), SECONDS_FOR_ASKS)
+    return found.asks if found is not None else None
 
 
 def shown(visit: Visit, template: str, heading: str, **words: Any) -> Response:

@@ -8,7 +8,7 @@ from typing import Any
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from fitcheck.bench.answering import InSight, in_sight
-from fitcheck.bench.asking import TYPED, WAS, Visit, go, shown, sight, slow
+from fitcheck.bench.asking import TYPED, WAS, Visit, asks, go, shown, sight
 from fitcheck.bench.desk import Desk
 from fitcheck.bench.fields import (
     SAYS,
@@ -52,7 +52,7 @@ def part_list(visit: Visit) -> dict[str, list[InList]]:
     said: dict[str, set[str]] = {}
     for one in build.statements():
         said.setdefault(one.attribute.slot, set()).add(one.attribute.name)
-    asked = [one.name.partition(".")[0] for one in asks(visit)]
+    asked = [one.name.partition(".")[0] for one in asks(visit) or ()]
     return {
         place: [
             InList(
@@ -68,17 +68,10 @@ def part_list(visit: Visit) -> dict[str, list[InList]]:
     }
 
 
-def asks(visit: Visit) -> Any:
-    """What open questions need: of this state of the file, or of the one before."""
-    latest = visit.bench.aside.latest
-    found = slow(visit, wait=latest is None) or latest
-    return found.asks if found is not None else ()
-
-
 def fields_of(visit: Visit, check: BuildCheck | None = None) -> Fields:
     """What makes fields of the open build."""
     desk = visit.bench.desk
-    wants = [Wants(one.name, one.why) for one in asks(visit)]
+    wants = [Wants(one.name, one.why) for one in asks(visit) or ()]
     return Fields(check or desk.checked, desk.system, wants)
 
 
@@ -98,6 +91,7 @@ def first_part(visit: Visit) -> Response:
 def show_part(visit: Visit, answered: Answered | None = None, status: int = 200) -> Response:
     """The form of a part."""
     slot = slot_of(visit)
+    known = asks(visit, wait=answered is None) is not None
     form = fields_of(visit).form(slot)
     form = _with_refused(form, visit, answered) if answered else form
     one = visit.said.get("one", "")
@@ -106,6 +100,7 @@ def show_part(visit: Visit, answered: Answered | None = None, status: int = 200)
         "part",
         form.title,
         form=form,
+        known=known,
         parts=part_list(visit),
         says=SAYS,
         chosen=visit.bench.desk.who,

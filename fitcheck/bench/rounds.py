@@ -78,7 +78,7 @@ def _takes(visit: Visit, *, whole: bool) -> list[Take]:
     wanted: set[str] | None = None
     if not whole:
         found = slow(visit, wait=True)
-        wanted = {*found.take}
+        wanted = {*found.take} if found else set()
         sheet = make_sheet(desk.build, desk.knowledge, again=True)
     return [
         take

@@ -8,7 +8,7 @@ from datetime import date
 from starlette.responses import Response
 
 from fitcheck.bench.answering import mark_of, standing
-from fitcheck.bench.asking import TYPED, Visit, go, shown
+from fitcheck.bench.asking import TYPED, Visit, asks, go, shown
 from fitcheck.bench.desk import Desk
 from fitcheck.bench.fields import (
     SAYS,
@@ -22,7 +22,6 @@ from fitcheck.bench.fields import (
     where_words,
 )
 from fitcheck.bench.fields import Fields as Made
-from fitcheck.bench.parts import asks
 from fitcheck.check import BuildCheck, recheck
 from fitcheck.check.comparing import turned
 from fitcheck.check.records.keeping import Saying, ToKeep
@@ -112,7 +111,7 @@ def _form(
     visit: Visit, slot: str, own: Try | None, told: dict[str, str]
 ) -> dict[str, tuple[Field, ...]]:
     desk = visit.bench.desk
-    wants = [Wants(one.name, one.why) for one in asks(visit)]
+    wants = [Wants(one.name, one.why) for one in asks(visit, wait=not told) or ()]
     made = Made(desk.checked, desk.system, wants).form(slot)
     typed_in = visit.under(TYPED)
 

@@ -11,7 +11,7 @@ from fitcheck.source import frozen
 Each = Literal["engine", "bank", "cylinder", "valve"]
 LEVELS: tuple[Each, ...] = ("engine", "bank", "cylinder", "valve")
 SIDES = ("intake", "exhaust")
-MOST_CYLINDERS = 16
+MOST_CYLINDERS = 24
 # Read with a space after each word.
 _SELECTOR = re.compile(
     r"all |(?:bank (?P<bank>[\w-]+) )?(?:(?:cylinder )?(?P<cylinder>[0-9]{1,2}) )?"

@@ -8,7 +8,7 @@ from typing import Any
 
 from fitcheck.check.naming import Naming
 from fitcheck.check.read import read_part
-from fitcheck.model import Evidence, Layout, Statement
+from fitcheck.model import MOST_CYLINDERS, Evidence, Layout, Statement
 from fitcheck.quantity import Quantity
 from fitcheck.screen.aside import Imported, write_aside
 from fitcheck.screen.cells import Cells
@@ -97,7 +97,7 @@ def _yaml_part(
                 problems.append(Problem(wrong, value.place))
         else:
             own[key] = value
-    part = read_part(slot, own, "", Layout(16), catalog.knowledge, problems)
+    part = read_part(slot, own, "", Layout(MOST_CYLINDERS), catalog.knowledge, problems)
     if part is None or problems:
         return None
     row |= {"name": part.name or None, "seller": part.seller or None}

@@ -17,6 +17,7 @@ from fitcheck.check import read_build
 from fitcheck.model import Evidence
 from fitcheck.report.demos import demo_folder, demo_text
 from tests.bench.served import WANTED, browser, served
+from tests.bench.twenty_four import TWENTY_FOUR
 
 pytestmark = WANTED
 SMALL = """\
@@ -326,6 +327,18 @@ def test_a_clash_opens_where_it_stands(page, bench):
     assert "Why:" in told and "By:" in told and "What mends it" in told
     link.click()
     assert page.locator("#sight .question").count() == 0
+
+
+def test_a_clash_of_many_places_opens_with_the_gravest_and_lists_the_rest(page, bench):
+    bench.path.write_text(TWENTY_FOUR)
+    page.goto(f"{bench.home}/")
+    line = page.locator(".clashes li.stop")
+    assert "intakes of 22, 23, 24 and exhausts of 21, 22, 23, 24" in line.inner_text()
+    line.locator("a").click()
+    told = page.locator("#sight .question")
+    assert "STOP: Cylinder 24 exhaust" in told.inner_text()
+    told.get_by_text("And at 40 more").click()
+    assert re.search(r"fits: Cylinder 1 intake, .* to spare", told.inner_text())
 
 
 def test_another_page_and_an_editor_are_told_of(chromium, page, bench):

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import os
+from concurrent.futures import Future, ThreadPoolExecutor
+from threading import Event
 
 import pytest
 
+from fitcheck.bench import asking
 from fitcheck.bench.aside import ShortLine, Slow, in_this_process
 from fitcheck.bench.render import render
 from fitcheck.report.html.frame import mark
-from tests.bench.conftest import Sitting
+from tests.bench.conftest import Never, Sitting
+from tests.bench.twenty_four import TWENTY_FOUR
 from tests.record.builds import BUILD
 
 BIND, HEIGHT, LIFT = "spring.coil_bind_height", "spring.installed_height", "cam.lobe_lift"
@@ -278,7 +282,7 @@ def test_a_file_with_a_second_name_is_told(sitting):
 
 def test_a_file_that_cannot_be_read_is_told_when_it_is_opened(sitting):
     (sitting.folder / "odd.yaml").write_text(
-        "build: odd\ncylinders: '24'\nparts: {spring: {claimed: {rate: 9 cows}}}\n"
+        "build: odd\ncylinders: '25'\nparts: {spring: {claimed: {rate: 9 cows}}}\n"
     )
     assert sitting.post("/open", name="odd.yaml").headers["location"] == "/files"
     page = sitting.get("/files").text
@@ -287,17 +291,21 @@ def test_a_file_that_cannot_be_read_is_told_when_it_is_opened(sitting):
     assert "no file open" in page
 
 
-def test_sixteen_cylinders_all_different(sitting):
-    heights = ", ".join(
-        f"{n} {side}: 1.7{n:02} in" for n in range(1, 17) for side in ("intake", "exhaust")
-    )
-    text = f"build: sixteen\ncylinders: '16'\nparts: {{spring: {{measured: {{by: me, installed_height: {{{heights}}}}}}}}}\n"
-    (sitting.folder / "sixteen.yaml").write_text(text)
-    sitting.post("/open", name="sixteen.yaml")
-    page = sitting.get("/part/spring", one=HEIGHT).text
-    assert page.count(f'name="f:{HEIGHT}@') == 34 and 'value="1.716 in"' in page
-    told = sitting.type(f"{HEIGHT}@16 exhaust", "1.650", was="1.716 in", says="me").json()
-    assert told["fields"][f"{HEIGHT}@16 exhaust"]["bad"] == ""
+def test_twenty_four_cylinders_all_different(sitting):
+    """Who looks sees one line for the clash, which valves it is at, and each valve's own field."""
+    (sitting.folder / "many.yaml").write_text(TWENTY_FOUR)
+    assert sitting.post("/open", name="many.yaml").headers["location"] == "/"
+    first = sitting.get("/").text
+    assert first.count('data-question="coil_bind"') == 1
+    assert "intakes of 22, 23, 24 and exhausts of 21, 22, 23, 24" in first
+    page = sitting.get("/part/spring", one=BIND).text
+    # Each of 48 valves, either side, either bank.
+    assert page.count(f'name="f:{BIND}@') == 52 and 'value="1.244 in"' in page
+    told = sitting.type(f"{BIND}@24 exhaust", "1.100", was="1.244 in", says="me").json()
+    assert told["fields"][f"{BIND}@24 exhaust"]["bad"] == ""
+    assert "intakes of 22, 23, 24 and exhausts of 21, 22, 23<" in told["answer"]
+    assert sitting.post("/begin", title="more", cylinders="25").status_code == 422
+    assert "from 1 to 24" in sitting.post("/begin", title="more", cylinders="25").text
 
 
 def test_a_thousand_keys_are_answered_each_by_itself(sitting):
@@ -308,6 +316,45 @@ def test_a_thousand_keys_are_answered_each_by_itself(sitting):
         )
         assert told.status_code == 200 and told.json()["version"] == sitting.desk.version
     assert sitting.text == BUILD
+
+
+class Late(Never):
+    """An aside that takes longer than anybody waits, until it is told to be there."""
+
+    def __init__(self):
+        super().__init__()
+        self.future, self.asked = Future(), Event()
+
+    def ask(self, name, text, system):
+        self.asked.set()
+        return self.future
+
+    def latest(self, name):
+        return None
+
+
+def test_nobody_waits_for_what_is_still_being_worked_out(tmp_path, knowledge, monkeypatch):
+    """A form comes without it; who needs it waits away from the desk, and others go on."""
+    monkeypatch.setattr(asking, "SECONDS_FOR_ASKS", 0.01)
+    aside = Late()
+    sitting = Sitting(tmp_path, knowledge, ONE, aside)
+    assert "still being worked out" in sitting.get("/part/spring").text
+    aside.asked.clear()
+    with ThreadPoolExecutor(1) as pool:
+        waits = pool.submit(sitting.get, "/beside")
+        assert aside.asked.wait(20)
+        assert sitting.type("spring.rate", "270 lbf/in").status_code == 200
+        assert not waits.done()
+        aside.future.set_result(Slow((), "", (), (), take=(f"{HEIGHT}@1 intake",)))
+        assert "1 left" in waits.result(20).text
+
+
+def test_a_fault_in_the_slow_part_is_told_and_the_rest_holds(tmp_path, knowledge):
+    aside = Late()
+    sitting = Sitting(tmp_path, knowledge, ONE, aside)
+    aside.future.set_exception(ValueError("odd"))
+    assert "could not be worked out" in sitting.get("/answer/short").json()["html"]
+    assert "The answer" in sitting.get("/").text and sitting.get("/part/spring").status_code == 200
 
 
 # Beginning.

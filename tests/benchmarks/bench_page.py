@@ -2,7 +2,7 @@
 
 Run by hand: `python -m tests.benchmarks.bench_page [NAME …]`; Chromium has to be there. Figures are
 typed one key after the other into the forms of an invented build (the work truck where none is
-named), each key once the answer to the one before stands. The clock starts with the browser's own
+named; `twenty_four` is one of so many cylinders, all different), each key once the answer to the one before stands. The clock starts with the browser's own
 time of the key and stops when the new answer is in the page, laid out, and the frame that shows it
 has been handed over. Then the same with a key every 80 ms, as somebody types fast: from the last
 key to the answer to all of them. Beside both stands a full check of the build in this process.
@@ -11,7 +11,6 @@ Aims: a key's page settled within 150 ms at the median.
 
 from __future__ import annotations
 
-import shutil
 import sys
 import tempfile
 import time
@@ -21,8 +20,9 @@ from typing import Any
 
 from fitcheck.check import check_build, read_build
 from fitcheck.knowledge import load_knowledge
-from fitcheck.report.demos import demo_folder, demo_text
+from fitcheck.report.demos import demo_text
 from tests.bench.served import Served, browser, served
+from tests.bench.twenty_four import TWENTY_FOUR
 from tests.benchmarks.bench import TYPED
 
 AIM = 150.0  # milliseconds
@@ -49,8 +49,8 @@ def main(names: list[str]) -> None:
     for name in names or ["work_truck"]:
         with tempfile.TemporaryDirectory() as folder:
             path = Path(folder) / "build.yaml"
-            shutil.copytree(demo_folder() / name, folder, dirs_exist_ok=True)
-            path.write_text(demo_text(name), encoding="utf-8")
+            text = TWENTY_FOUR if name == "twenty_four" else demo_text(name)
+            path.write_text(text, encoding="utf-8")
             build = read_build(path, knowledge)
             full = [_check(build, knowledge) for _ in range(20)]
             with served(path) as bench, browser() as chrome:

@@ -155,7 +155,7 @@ BAD = {
         "build: a try\ncylinders: 999999999999\nparts:\n  spring: {measured: {rate: {8 exhaust: "
         "x}}}\n",
         [
-            (2, "999999999999", "'999999999999' is no number of cylinders from 1 to 16"),
+            (2, "999999999999", "'999999999999' is no number of cylinders from 1 to 24"),
             (4, "x", "spring rate: 'x' does not start with a number"),
         ],
     ),

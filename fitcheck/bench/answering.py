@@ -6,7 +6,7 @@ from fitcheck.check import BuildCheck, RuleFinding, Verdict
 from fitcheck.check.comparing import Turned
 from fitcheck.quantity import System
 from fitcheck.report.answers import worst_place
-from fitcheck.report.phrases import capital, counts, group_places, missing_words, summary
+from fitcheck.report.phrases import capital, counts, group_places, missing_words, verdict_and_rest
 from fitcheck.report.story import clashing
 from fitcheck.source import frozen
 
@@ -50,7 +50,8 @@ class TurnedLine:
 class InSight:
     """What stays in sight; of what turned, what clashes now comes first."""
 
-    summary: str
+    verdict: str
+    rest: str
     counts: tuple[tuple[str, int, str], ...]
     clashes: tuple[ClashLine, ...]
     turned: tuple[TurnedLine, ...]
@@ -64,7 +65,7 @@ def in_sight(check: BuildCheck, last: list[Turned], system: System) -> InSight:
     before = {one.rule.id: standing(one.before) for one in last}
     lines = tuple(map(_turn, last))
     return InSight(
-        summary(check),
+        *verdict_and_rest(check),
         (
             ("clash", number.clashes, stops),
             ("open", number.open, "cannot be told"),

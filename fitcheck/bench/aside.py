@@ -64,6 +64,7 @@ class Slow:
     asks: tuple[AskFor, ...]
     cautions: tuple[tuple[str, str], ...]
     take: tuple[str, ...] = ()
+    comes_out: tuple[tuple[str, str], ...] = ()
 
 
 def worked_out(name: str, text: str, system: System) -> Slow:
@@ -86,6 +87,7 @@ def worked_out(name: str, text: str, system: System) -> Slow:
             for item in first_sheet(check, ranked=story.asks).items
             for line in item.lines
         ),
+        tuple((capital(one.title), one.words) for one in story.outcomes),
     )  # fmt: skip
 
 

@@ -61,13 +61,15 @@ class InSight:
 def in_sight(check: BuildCheck, last: list[Turned], system: System) -> InSight:
     """What stays in sight of a check; `last` is what turned with the last change."""
     number = counts(check)
-    stops = f"clash, {number.stops} STOP" if number.stops else "clash"
+    clashes = number.clashes - number.remarks
+    grave = f", {number.stops} STOP" if number.stops else ""
+    clash = f"{'clash' if clashes == 1 else 'clashes'}{grave}"
     before = {one.rule.id: standing(one.before) for one in last}
     lines = tuple(map(_turn, last))
     return InSight(
         *verdict_and_rest(check),
         (
-            ("clash", number.clashes, stops),
+            ("clash", clashes, clash),
             ("open", number.open, "cannot be told"),
             ("open", number.disputed, "practice disagrees"),
             ("fits", number.fits, "fit"),

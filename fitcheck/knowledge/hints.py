@@ -259,15 +259,15 @@ class Hints:
         # A word that says nothing of any part (what a gasket is made of) counts less.
         unknown = UNKNOWN if scope is self.words.parts else 1
         weight = {token: 1 / count[token] if count[token] else unknown for token in tokens}
+        titles = [name for name, found in titled.items() if not found.isdisjoint(tokens)]
         points = {
             name: sum(
-                weight[token] if token in found else weight[token] / 2
+                weight[token] if token in titled[name] else weight[token] / 2
                 for token in tokens
-                if token in found or token in told.get(name, ())
+                if token in titled[name] or token in told.get(name, ())
             )
-            for name, found in titled.items()
+            for name in titles
         }
-        titles = [name for name, found in titled.items() if found.intersection(tokens)]
         best = max((points[name] for name in titles), default=0)
         if best < LEAST_SHARED * sum(weight.values()) or not best:
             return []

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from fitcheck.knowledge.hints import Hints, Told, cut
 from fitcheck.knowledge.word_lists import WordList
-from fitcheck.knowledge.words import Scope
+from fitcheck.knowledge.words import Scope, one_of
 
 
 class Titled:
@@ -23,8 +23,7 @@ class Titled:
         """The name that a text means; empty where it means none for certain."""
         if text in self.titles:
             return text
-        found = self.scope.find(text)
-        return "" if found.short else found.name
+        return one_of(self.scope.whole(self.scope.tokens(text))).name
 
     def told(self, text: str) -> Told:
         """What is wrong with a text that means none, and what to write."""

@@ -160,6 +160,15 @@ class Scope:
         ]
 
     @cached_property
+    def by_length(self) -> dict[int, list[tuple[Tokens, set[Word]]]]:
+        """The same, by how many words they are."""
+        found: dict[int, list[tuple[Tokens, set[Word]]]] = {}
+        for tier in self.said:
+            for key, means in tier.items():
+                found.setdefault(len(key), []).append((key, means))
+        return found
+
+    @cached_property
     def turned(self) -> dict[frozenset[str], set[Word]]:
         """The same, in whatever order the words stand."""
         return _merged(
@@ -190,10 +199,9 @@ class Scope:
         if not words or any(len(word) < 2 for word in words):
             return set()
         found: set[Word] = set()
-        for tier in self.said:
-            for key, means in tier.items():
-                if len(key) == len(words) and all(map(_begins, key, words)):
-                    found |= means
+        for key, means in self.by_length.get(len(words), ()):
+            if all(map(_begins, key, words)):
+                found |= means
         return found or self.turned.get(frozenset(words), set())
 
     def find(self, text: str) -> Word:

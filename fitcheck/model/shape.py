@@ -139,13 +139,17 @@ def respelt(made: type[Any], node: Any) -> Any:
         name = spelt.get(key, str(key))
         meant = name if name in fields else plain.get(_plain(key), name)
         taken = meant in changed or (meant != key and meant in node)
-        changed[Text(name if taken else meant, key.place)] = value
+        final = name if taken else meant
+        changed[key if final == key else Text(final, key.place)] = value
     changed.place = node.place
     return changed
 
 
+_PARTED = re.compile(r"[\W_]+")
+
+
 def _plain(key: str) -> str:
-    return re.sub(r"[\W_]+", "", key[:MOST_LETTERS]).casefold()
+    return _PARTED.sub("", key[:MOST_LETTERS]).casefold()
 
 
 def _problem(made: type[Any], root: Any, detail: Any) -> Problem:

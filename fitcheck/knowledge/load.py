@@ -44,12 +44,12 @@ from fitcheck.knowledge.word_files import load_words
 from fitcheck.language import Known, Node, Variable
 from fitcheck.model import LEVELS, PartClass, shaped
 from fitcheck.quantity import KINDS, Quantity
-from fitcheck.source import BadInput, Problem, Text
+from fitcheck.source import BadInput, Problem, Problems, Text
 
 
 def load_anew(root: Path, *beside: Path) -> Knowledge:
     """The knowledge under `root` and folders beside it; raises BadInput with every problem."""
-    problems: list[Problem] = []
+    problems = Problems()
     knowledge = _Loader((root, *beside), problems).load()
     if problems:
         raise BadInput(problems)

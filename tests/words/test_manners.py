@@ -6,6 +6,14 @@ import pytest
 
 from fitcheck.check import read_build
 from fitcheck.cli import main
+from fitcheck.knowledge import default_rules
+from fitcheck.knowledge.house import with_house
+from fitcheck.knowledge.load import load_anew
+from fitcheck.model import Layout
+from fitcheck.plan.prices import read_prices
+from fitcheck.plan.routes import read_routes
+from fitcheck.screen.mapping import read_mapping
+from fitcheck.screen.pile import read_pile
 from fitcheck.source import BadInput
 from fitcheck.source.place import shown_safely
 
@@ -68,3 +76,38 @@ def test_a_flood_is_refused_shortly(knowledge, text):
     told = str(caught.value)
     assert len(caught.value.problems) <= 101
     assert max(map(len, told.splitlines())) < 1000
+
+
+KEYS = [f"oddity {n}" for n in range(10_000)]
+# What a door reads, and where in it the odd keys stand.
+OTHER_FLOODS = {
+    "house": "house: h\nlimits:\n",
+    "prices": "prices: p\noperations:\n",
+    "routes": "routes: r\n",
+    "columns": "classes: spring\ncolumns:\n",
+    "pile": "pile: p\nparts:\n- spring:\n    name: x\n    measured:\n      by: me\n",
+    "classes/spring": "attributes:\n",
+}
+
+
+@pytest.mark.parametrize("door", OTHER_FLOODS)
+def test_nor_does_a_flood_at_another_door_tell_all_of_it(knowledge, tmp_path, door):
+    path = tmp_path / f"{door}.yaml"
+    path.parent.mkdir(exist_ok=True)
+    start = OTHER_FLOODS[door]
+    indent = " " * (6 if door == "pile" else 0 if door == "routes" else 2)
+    path.write_text(start + "".join(f"{indent}{key}: 1 in\n" for key in KEYS), encoding="utf-8")
+    read = {
+        "house": lambda: with_house(knowledge, path),
+        "prices": lambda: read_prices(path, knowledge, Layout(6)),
+        "routes": lambda: read_routes(path, knowledge),
+        "columns": lambda: read_mapping(path, knowledge),
+        "pile": lambda: read_pile(
+            path, read_build("b", knowledge, "build: a\ncylinders: '6'\nparts: {}\n"), knowledge
+        ),
+        "classes/spring": lambda: load_anew(default_rules(), tmp_path),
+    }
+    with pytest.raises(BadInput) as caught:
+        read[door]()
+    assert len(caught.value.problems) <= 101
+    assert len(str(caught.value)) < 100_000

@@ -27,7 +27,7 @@ HEAVY = {
 # Modules that are themselves imported only where they are used.
 MAY_IMPORT = {
     "knowledge/graph.py": {"networkx"},
-    "check/tolerances/arrays.py": {"numpy"},
+    "language/spans.py": {"numpy"},
     "check/tolerances/chance.py": {"numpy"},
     **{
         f"screen/{name}.py": {"numpy"}
@@ -37,7 +37,6 @@ MAY_IMPORT = {
             "demands",
             "identify",
             "sets",
-            "spans",
         )
     },
     "report": {"rich"},

@@ -73,7 +73,7 @@ class Columns:
 
     def _standing(self, outcome: VerdictConditions) -> str:
         cases = zip(outcome.parts, (SILENT, FITS, CONFLICT, STRADDLES), strict=True)
-        calls = [self.text(node) for node in _calls(outcome.parts)]
+        calls = [self.text(node) for node in beneath(outcome.parts) if node.op == "call"]
         text = "".join(f" WHEN isnan({call}) THEN {NEAR}" for call in calls)
         for part, standing in cases:
             if part.op == "true":
@@ -175,7 +175,3 @@ def _uses(roots: Sequence[Plain]) -> Counter[Plain]:
         if uses[node] == 1:
             stack.extend(node.args)
     return uses
-
-
-def _calls(roots: Sequence[Plain]) -> list[Plain]:
-    return [node for node in beneath(roots) if node.op == "call"]

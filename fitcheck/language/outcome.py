@@ -13,7 +13,7 @@ from functools import reduce
 from math import sqrt
 from typing import Any
 
-from fitcheck.language.plain import FALSE, TRUE, Forest, Plain
+from fitcheck.language.plain import FALSE, TRUE, Forest, Plain, in_order
 from fitcheck.language.python import Condition, choices
 
 SIGNS = frozenset(("ge", "gt"))
@@ -123,17 +123,9 @@ class Fold:
 
     def of(self, root: Plain) -> Plain:
         """The folded tree."""
-        stack = [(root, False)]
-        while stack:
-            node, opened = stack.pop()
-            if node in self._found:
-                continue
-            if opened:
-                args = tuple(self._found[arg] for arg in node.args)
-                self._found[node] = self._folded(node, args)
-            else:
-                stack.append((node, True))
-                stack += [(arg, False) for arg in node.args]
+        for node in in_order([root], self._found):
+            args = tuple([self._found[arg] for arg in node.args])
+            self._found[node] = self._folded(node, args)
         return self._found[root]
 
     def _folded(self, node: Plain, args: tuple[Plain, ...]) -> Plain:

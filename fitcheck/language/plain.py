@@ -8,7 +8,7 @@ as its `slack`: a float margin beyond the slack is certain, one within it is dec
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Container, Iterable, Iterator
 from fractions import Fraction
 
 from fitcheck.calculations import Calculation
@@ -201,6 +201,20 @@ class Forest:
         if a.op in ("true", "false"):
             return FALSE if a.op == "true" else TRUE
         return a.args[0] if a.op == "not" else self.make("not", a)
+
+
+def in_order(roots: Iterable[Plain], done: Container[Plain] = ()) -> Iterator[Plain]:
+    """Every node of some trees, each once and after its arguments; not those that are done."""
+    seen: set[Plain] = set()
+    stack = [(root, False) for root in roots]
+    while stack:
+        node, opened = stack.pop()
+        if opened:
+            yield node
+        elif node not in seen and node not in done:
+            seen.add(node)
+            stack.append((node, True))
+            stack += [(arg, False) for arg in node.args]
 
 
 def beneath(roots: Iterable[Plain]) -> Iterator[Plain]:

@@ -25,7 +25,7 @@ from fitcheck.language.compiled import (
     Compiled,
     Input,
 )
-from fitcheck.language.plain import Plain
+from fitcheck.language.plain import Plain, beneath
 from fitcheck.source import frozen
 
 Style = Literal["fast", "exact"]
@@ -270,14 +270,7 @@ def _uses(roots: Iterable[Plain]) -> Counter[Plain]:
 
 def choices(roots: Iterable[Plain]) -> list[Plain]:
     """The conditions on which figures beneath depend."""
-    seen: dict[Plain, None] = {}
-    stack = list(roots)
-    while stack:
-        node = stack.pop()
-        if node not in seen:
-            seen[node] = None
-            stack.extend(node.args)
-    return list(dict.fromkeys(node.args[0] for node in seen if node.op == "pick"))
+    return list(dict.fromkeys(node.args[0] for node in beneath(roots) if node.op == "pick"))
 
 
 def against(margin: Plain) -> tuple[Plain, Fraction, bool]:

@@ -14,6 +14,7 @@ from typing import Any, NamedTuple, cast
 
 from fitcheck.calculations import Calculation
 from fitcheck.language import Condition, Plain
+from fitcheck.language.plain import in_order
 from fitcheck.model import Fact
 
 Range = tuple[float, float]
@@ -79,26 +80,13 @@ class RangeWalk:
     """Some plain trees, ready to be walked with ranges; one that is walked often is compiled."""
 
     def __init__(self, roots: Sequence[Plain]) -> None:
-        self._numbers: dict[Plain, int] = {}
-        self._steps: list[tuple[Plain, list[int]]] = []
         self.trees = list(roots)
-        self._roots = [self._add(root) for root in roots]
+        nodes = list(in_order(roots))
+        number = {node: i for i, node in enumerate(nodes)}
+        self._steps = [(node, [number[arg] for arg in node.args]) for node in nodes]
+        self._roots = [number[root] for root in roots]
         self._walked = 0
         self._compiled: Callable[[Mapping[str, Reach]], list[Any]] | None = None
-
-    def _add(self, root: Plain) -> int:
-        stack = [(root, False)]
-        while stack:
-            node, opened = stack.pop()
-            if node in self._numbers:
-                continue
-            if opened:
-                self._numbers[node] = len(self._steps)
-                self._steps.append((node, [self._numbers[arg] for arg in node.args]))
-            else:
-                stack.append((node, True))
-                stack += [(arg, False) for arg in node.args]
-        return self._numbers[root]
 
     def over(self, facts: Mapping[str, Reach]) -> list[Any]:
         """The range, or the truth, of each root."""

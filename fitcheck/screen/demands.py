@@ -14,11 +14,11 @@ import numpy as np
 
 from fitcheck.knowledge import Rule
 from fitcheck.language import CONFLICT, NEAR, SILENT
-from fitcheck.language.plain import Plain
+from fitcheck.language.plain import Plain, in_order
+from fitcheck.language.spans import Span, SpanWalk
 from fitcheck.model import Position
 from fitcheck.screen.candidates import Array, Candidates
 from fitcheck.screen.opening import Factor
-from fitcheck.screen.spans import Span, SpanWalk
 
 CLEAR = SILENT  # whether it fits or is open is not asked of a set
 INF = float("inf")
@@ -54,7 +54,7 @@ class _Place:
             else:
                 stack.extend(node.args)
         self.calls = {
-            slot: [node for node in SpanWalk(nodes).nodes if node.op == "call"]
+            slot: [node for node in in_order(nodes) if node.op == "call"]
             for slot, nodes in self.inputs.items()
         }
         cut = {node for nodes in self.inputs.values() for node in nodes}
@@ -96,19 +96,10 @@ def _once(values: Array) -> Span:
 
 def _slots_of(roots: Sequence[Plain]) -> dict[Plain, frozenset[str]]:
     found: dict[Plain, frozenset[str]] = {}
-    stack = [(root, False) for root in roots]
-    while stack:
-        node, opened = stack.pop()
-        if node in found:
-            continue
-        if opened:
-            own = frozenset[str]().union(*(found[arg] for arg in node.args))
-            if node.op == "var":
-                own = frozenset((str(node.value[0]).partition(".")[0],))  # type: ignore[index]
-            found[node] = own
-        else:
-            stack.append((node, True))
-            stack += [(arg, False) for arg in node.args]
+    for node in in_order(roots):
+        found[node] = frozenset[str]().union(*(found[arg] for arg in node.args))
+        if node.op == "var":
+            found[node] = frozenset((str(node.value[0]).partition(".")[0],))  # type: ignore[index]
     return found
 
 

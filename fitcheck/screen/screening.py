@@ -142,7 +142,7 @@ def over_arrays(called: Called) -> Callable[..., Any]:
     import numpy as np  # noqa: PLC0415
     import pyarrow  # noqa: PLC0415
 
-    from fitcheck.screen.spans import asked  # noqa: PLC0415
+    from fitcheck.language.spans import asked  # noqa: PLC0415
 
     def over(*columns: Any) -> Any:
         values = asked(called.calculation, called.end, [np.asarray(one) for one in columns])

@@ -15,11 +15,11 @@ from scipy import stats
 from statsmodels.stats.proportion import proportion_confint
 
 from fitcheck.check import check_build, read_build
-from fitcheck.check.tolerances.arrays import evaluate
 from fitcheck.check.tolerances.chance import Share, chances
 from fitcheck.check.tolerances.stackup import stackup
 from fitcheck.check.verdict import verdict_on
 from fitcheck.knowledge.load import load_anew
+from fitcheck.language.spans import SpanWalk
 from fitcheck.model import Evidence, Fact
 from fitcheck.quantity import Interval
 from tests.builds import random_builds
@@ -230,11 +230,12 @@ def _by_arrays(finding, points, knowledge) -> list[str]:
         *(clause.possible for clause in condition.clauses),
     ]
     inputs = {
-        (name, end): np.array([point[name].end(end) for point in points])
+        (name, end): (np.array([point[name].end(end) for point in points]),) * 2
         for name in finding.facts
         for end in ("lower", "upper", "mask", "rank")
     }
-    found = [np.broadcast_to(one, len(points)) for one in evaluate(roots, inputs)]
+    walk = SpanWalk(roots, generous=True)
+    found = [np.broadcast_to(one, len(points)) for one, _ in walk.over(inputs)]
     applies, may_apply, *demands = found
     half = len(demands) // 2
     codes = []

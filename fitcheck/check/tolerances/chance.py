@@ -14,15 +14,17 @@ from math import sqrt
 from typing import Any, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fitcheck.check.bind import Binding
 from fitcheck.check.checking import CLAIMS, BuildCheck
-from fitcheck.check.tolerances.arrays import Array, evaluate, has_calls
 from fitcheck.check.tolerances.stackup import Stackup, stackup
 from fitcheck.knowledge import Rule
+from fitcheck.language.spans import Span, Spans, SpanWalk
 from fitcheck.model import Fact, Position
 from fitcheck.source import frozen
 
+Array = NDArray[Any]
 Spread = Literal["even", "normal"]
 DRAWN = 20000
 # A calculation is asked one assembly at a time.
@@ -152,13 +154,15 @@ def _chance(findings: list[Any], draws: _Draws) -> tuple[Chance, Array]:
         *(clause.certain for clause in condition.clauses),
         *(clause.possible for clause in condition.clauses),
     ]
-    count = min(draws.count, MOST_CALLED) if has_calls(roots) else draws.count
+    walk = SpanWalk(roots, generous=True)
+    calls = any(node.op == "call" for node in walk.nodes)
+    count = min(draws.count, MOST_CALLED) if calls else draws.count
     clears: dict[Position, Array] = {}
     fails = np.zeros(count, bool)
     for finding in findings:
         for position in finding.positions:
             inputs = _inputs(finding.facts, draws, position, count)
-            answers = [np.broadcast_to(one, count) for one in evaluate(roots, inputs)]
+            answers = [np.broadcast_to(one, count) for one, _ in walk.over(inputs)]
             applies, may_apply, *demands = answers
             half = len(demands) // 2
             certain = np.logical_and.reduce(demands[:half])
@@ -179,15 +183,14 @@ def _chance(findings: list[Any], draws: _Draws) -> tuple[Chance, Array]:
     ), everywhere
 
 
-def _inputs(
-    facts: Mapping[str, Fact], draws: _Draws, position: Position, count: int
-) -> dict[tuple[str, str], Any]:
-    found: dict[tuple[str, str], Any] = {}
+def _inputs(facts: Mapping[str, Fact], draws: _Draws, position: Position, count: int) -> Spans:
+    found: dict[tuple[str, str], Span] = {}
     for name, fact in facts.items():
         if fact.interval is not None and fact.given and fact.open:
             value = draws.of(name, position)[:count]
-            found[name, "lower"] = found[name, "upper"] = value
-            found[name, "rank"] = fact.rank
+            found[name, "lower"] = found[name, "upper"] = (value, value)
+            found[name, "rank"] = (fact.rank, fact.rank)
         else:
-            found |= {(name, end): fact.end(end) for end in ("lower", "upper", "mask", "rank")}
+            for end in ("lower", "upper", "mask", "rank"):
+                found[name, end] = (fact.end(end),) * 2
     return found

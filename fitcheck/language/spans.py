@@ -1,4 +1,4 @@
-"""Plain trees over arrays of ranges: what a rule may still say of many candidates at once.
+"""Plain trees over arrays of ranges: what a rule says, or may still say, of many at once.
 
 Each end of a variable is a pair of arrays, its least and its greatest; where just one value is
 left the two are one object. Arrays of several slots stand on axes of their own, and the answer
@@ -9,13 +9,14 @@ every point of the box.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence, Set
+from fractions import Fraction
 from typing import Any
 
 import numpy as np
 
 from fitcheck.calculations import Calculation
 from fitcheck.language.outcome import slack
-from fitcheck.language.plain import Plain
+from fitcheck.language.plain import Plain, in_order
 
 Span = tuple[Any, Any]
 Spans = Mapping[tuple[str, str], Span]
@@ -23,40 +24,23 @@ _FAR = 1e60
 
 
 class SpanWalk:
-    """Some plain trees in the order in which they are computed.
+    """Some plain trees, their `nodes` in the order in which they are computed.
 
-    What lies beneath the nodes of `stop` is left out: their values are given.
+    What lies beneath the nodes of `stop` is left out: their values are given. With `generous` a
+    margin within the rounding of floats counts as kept, which fractions would mostly say too.
     """
 
-    def __init__(self, roots: Sequence[Plain], stop: Set[Plain] = frozenset()) -> None:
-        self._order: list[Plain] = []
+    def __init__(
+        self, roots: Sequence[Plain], stop: Set[Plain] = frozenset(), *, generous: bool = False
+    ) -> None:
         self.roots = list(roots)
-        seen: set[Plain] = set(stop)
-        for root in roots:
-            self._add(root, seen)
-
-    def _add(self, root: Plain, seen: set[Plain]) -> None:
-        stack = [(root, False)]
-        while stack:
-            node, opened = stack.pop()
-            if node in seen:
-                continue
-            if opened:
-                seen.add(node)
-                self._order.append(node)
-            else:
-                stack.append((node, True))
-                stack += [(arg, False) for arg in node.args]
-
-    @property
-    def nodes(self) -> list[Plain]:
-        """The nodes that are computed."""
-        return self._order
+        self.nodes = list(in_order(roots, stop))
+        self._taken = _GENEROUS if generous else _TAKEN
 
     @property
     def variables(self) -> list[tuple[str, str]]:
         """The ends of variables that are asked for."""
-        return [node.value for node in self._order if node.op == "var"]  # type: ignore[misc]
+        return [node.value for node in self.nodes if node.op == "var"]  # type: ignore[misc]
 
     def over(
         self,
@@ -71,11 +55,11 @@ class SpanWalk:
         """
         found: dict[Plain, Span] = dict(given or {})
         with np.errstate(all="ignore"):
-            for node in self._order:
+            for node in self.nodes:
                 if node.op == "var":
                     found[node] = spans[node.value]  # type: ignore[index]
                 else:
-                    found[node] = _TAKEN[node.op](node, [found[arg] for arg in node.args])
+                    found[node] = self._taken[node.op](node, [found[arg] for arg in node.args])
                 if node.op == "call" and failed is not None:
                     failed.append(np.isnan(found[node][0]))
         return [found[root] for root in self.roots]
@@ -109,6 +93,11 @@ def _chain(function: Callable[[Any, Any], Any]) -> Callable[..., Any]:
         return best
 
     return over
+
+
+def _const(node: Plain, args: list[Span]) -> Span:
+    value = float(node.value) if isinstance(node.value, Fraction) else node.value
+    return _one(np.asarray(value))
 
 
 def _less(node: Plain, args: list[Span]) -> Span:
@@ -198,10 +187,10 @@ def asked(calculation: Calculation, end: int, args: Sequence[Any]) -> Any:
 
 
 def _sign(node: Plain, args: list[Span]) -> Span:
-    (low, high), needed = args[0], slack(node)
+    needed = slack(node)
     if node.op == "ge":
-        return _one(low >= needed) if low is high else (low >= needed, high >= needed)
-    return _one(low > needed) if low is high else (low > needed, high > needed)
+        return _rising(lambda margin: margin >= needed)(node, args)
+    return _rising(lambda margin: margin > needed)(node, args)
 
 
 def _pick(node: Plain, args: list[Span]) -> Span:
@@ -254,7 +243,7 @@ def _opposite(node: Plain, args: list[Span]) -> Span:
 
 
 _TAKEN: dict[str, Callable[[Plain, list[Span]], Span]] = {
-    "const": lambda n, a: _one(np.asarray(n.value)),
+    "const": _const,
     "+": _rising(lambda a, b: a + b),
     "-": _less,
     "*": _times,
@@ -278,4 +267,8 @@ _TAKEN: dict[str, Callable[[Plain, list[Span]], Span]] = {
     "not": _opposite,
     "true": lambda n, a: _one(np.asarray(True)),
     "false": lambda n, a: _one(np.asarray(False)),
+}
+_GENEROUS = _TAKEN | {
+    "ge": lambda n, a: _rising(lambda margin: margin >= -abs(slack(n)))(n, a),
+    "gt": _rising(lambda margin: margin > 0),
 }

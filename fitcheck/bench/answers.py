@@ -19,7 +19,26 @@ from fitcheck.report.phrases import (
     places,
 )
 from fitcheck.report.story import Story, remedies
-from fitcheck.source import BadInput, Problem
+from fitcheck.source import BadInput, Problem, frozen
+
+# How questions stand: the group, its mark, its heading.
+HEADINGS = (
+    ("clash", "clash", "Clash"),
+    ("decide", "open", "Practice disagrees, so you decide"),
+    ("open", "open", "Cannot be told yet"),
+    ("fits", "fits", "Fit"),
+)
+
+
+@frozen
+class AskedLine:
+    """A question in the list of all: its severity where it clashes, and what it lacks or spares."""
+
+    rule: str
+    grave: str
+    subject: str
+    short: str
+
 
 MOST_IN_FULL = 8  # places of one question that are told in full, the gravest first
 
@@ -68,6 +87,27 @@ def state(visit: Visit) -> Response:
             "door": visit.bench.entry.open_to_phones,
         }
     )
+
+
+def questions(visit: Visit) -> Response:
+    """All questions by how they stand, each with its link."""
+    check, system = visit.bench.desk.checked, visit.bench.desk.system
+    groups = {"clash": [], "decide": [], "open": [], "fits": []}  # type: dict[str, list[AskedLine]]
+    for one in check.worst_by_rule:
+        decide = one.verdict.undecided and one.rule.id in check.disputed
+        groups["decide" if decide else mark_of(one)].append(
+            AskedLine(
+                one.rule.id,
+                GRAVE[one.rule.severity] if one.verdict is Verdict.CONFLICT else "",
+                capital(str(one.rule.file.subject)),
+                "" if one.verdict.undecided else missing_words(one, system),
+            )
+        )
+    asked = {one.rule for some in groups.values() for one in some}
+    rest = [(id_, capital(str(rule.file.subject)))
+            for id_, rule in check.knowledge.rules.items() if id_ not in asked]  # fmt: skip
+    told = [(words, mark, groups[name]) for name, mark, words in HEADINGS]
+    return shown(visit, "questions", "All questions", groups=told, silent=rest)
 
 
 def question(visit: Visit) -> Response:

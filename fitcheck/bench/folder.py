@@ -12,8 +12,13 @@ from pathlib import Path
 from fitcheck.source import BadInput, Problem, frozen
 from fitcheck.source.writing import free_name, write_whole
 
-SUFFIXES = (".yaml", ".yml")
-KINDS = ("build", "prices", "routes", "pile", "house")
+YAML = (".yaml", ".yml")
+# By what a YAML file of a kind starts, and by what names of other kinds end.
+STARTS = {"build": "build", "prices": "prices", "routes": "routes", "pile": "pile",
+          "house": "house", "columns": "columns|classes", "list": "parts"}  # fmt: skip
+ENDS = {".csv": "list", ".tsv": "list", ".xlsx": "list", ".parquet": "list", ".csv.gz": "list",
+        ".duckdb": "catalog"}  # fmt: skip
+SET_ASIDE = ".set_aside"  # in the name of what an import could not read
 _START = 4000  # bytes in which a file says what it is
 _MOST_LETTERS = 40
 MOST_FILES = 200
@@ -21,7 +26,7 @@ MOST_FILES = 200
 
 @frozen
 class Listed:
-    """A file of the folder, and what it holds: a build, prices, routes, a pile, a house."""
+    """A file of the folder, and what it holds: a build, prices, routes, a list of parts…"""
 
     name: str
     kind: str
@@ -39,7 +44,7 @@ class Folder:
         found = [
             Listed(path.name, own)
             for path in sorted(self.path.iterdir())[: MOST_FILES * 10]
-            if path.suffix.lower() in SUFFIXES and not path.is_symlink() and path.is_file()
+            if not path.is_symlink() and path.is_file()
             for own in [_kind(path)]
             if own == kind
         ]
@@ -72,12 +77,15 @@ class Folder:
 
 
 def _kind(path: Path) -> str:
+    name = path.name.lower()
+    if path.suffix.lower() not in YAML:
+        found = next((kind for end, kind in ENDS.items() if name.endswith(end)), "")
+        return "" if SET_ASIDE in name else found
     try:
         with path.open("rb") as file:
             start = file.read(_START).decode("utf-8", errors="replace")
     except OSError:
         return ""
-    for kind in KINDS:
-        if re.search(rf"^{kind}\s*:", start, re.MULTILINE):
-            return kind
-    return ""
+    return next(
+        (kind for kind, keys in STARTS.items() if re.search(rf"^(?:{keys})\s*:", start, re.M)), ""
+    )

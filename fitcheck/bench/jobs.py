@@ -6,6 +6,7 @@ a request says is one of a few choices and names of the folder's files, never a 
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 import tempfile
@@ -17,82 +18,13 @@ from itertools import count
 from pathlib import Path
 
 from fitcheck.bench.desk import Desk
-from fitcheck.source import BadInput, Problem, frozen
+from fitcheck.bench.kinds import KINDS, JobKind, arguments
+from fitcheck.source import BadInput, Problem
 
 MOST_RUNNING, MOST_KEPT = 2, 12
 MOST_SHOWN = 400_000  # letters of an answer
 GRACE = 3.0  # seconds to end by itself when stopped
 FAULT = 2  # the exit code of bad input and of faults
-
-
-@frozen
-class JobKind:
-    """A kind of work: what it answers, its command, and what it asks besides the build.
-
-    `asks` are `prices`, `routes` or `pile` (a file of the folder), `slot`, `objective`, `seconds`.
-    """
-
-    title: str
-    about: str
-    command: tuple[str, ...]
-    asks: tuple[str, ...] = ()
-    page: str = ""
-
-
-KINDS = {
-    "plan": JobKind(
-        "A plan and its work order",
-        "the cheapest work that is proven to leave no clash, or what leaves none",
-        ("plan",),
-        ("prices", "objective", "seconds"),
-        "--page",
-    ),
-    "routes": JobKind(
-        "Routes compared",
-        "rework, bare castings or other heads side by side",
-        ("routes",),
-        ("routes", "seconds"),
-        "--page",
-    ),
-    "page": JobKind("The page of the check", "all of it, with drawings", ("page",), (), "--output"),
-    "sheet": JobKind(
-        "The inspection sheet",
-        "what to measure, how, with blanks",
-        ("page", "--kind=sheet"),
-        (),
-        "--output",
-    ),
-    "audit": JobKind(
-        "Claims against readings",
-        "each claimed figure against its measurement",
-        ("page", "--kind=audit"),
-        (),
-        "--output",
-    ),
-    "screen": JobKind(
-        "Parts of a list that fit",
-        "which of the invented parts fit an open place, what rules the others out",
-        ("screen",),
-        ("slot",),
-    ),
-    "order": JobKind(
-        "What to ask a seller for", "what the other parts leave one part", ("order",), ("slot",)
-    ),
-    "pile": JobKind(
-        "What of a pile goes together",
-        "what to use, buy, identify or leave aside",
-        ("pile",),
-        ("pile",),
-        "--page",
-    ),
-    "samples": JobKind(
-        "Where only some are measured", "what can be said of the rest", ("samples",)
-    ),
-    "chance": JobKind("The chance", "the share of assemblies that clear", ("chance",)),
-}
-OBJECTIVES = {"hours": "the fewest hours", "price": "the lowest price", "metal": "the least cut",
-              "parts": "the fewest new parts"}  # fmt: skip
-SECONDS = ("20", "60", "180")
 
 
 @dataclass
@@ -106,6 +38,7 @@ class PieceOfWork:
     process: subprocess.Popen[bytes]
     seconds: int
     version: int
+    home: str
     started: float = field(default_factory=time.monotonic)
     ended: float = 0.0
     stopped: bool = False
@@ -136,7 +69,11 @@ class PieceOfWork:
             return f"under way for {self.took} s{of}"
         if self.stopped:
             return f"stopped after {self.took} s"
-        return "not done" if self.process.returncode in (FAULT, None) else f"done in {self.took} s"
+        return (
+            "not done, or not all of it"
+            if self.process.returncode in (FAULT, None)
+            else f"done in {self.took} s"
+        )
 
     @property
     def progress(self) -> str:
@@ -150,7 +87,7 @@ class PieceOfWork:
         found = [self._text("answer")]
         if self.process.returncode == FAULT:
             found.append(self._text("told"))
-        lines = "\n".join(found).strip().splitlines()
+        lines = "\n".join(found).replace(self.home, "").strip().splitlines()
         return "\n".join(line for line in lines if self.folder.name not in line)
 
     @property
@@ -195,20 +132,19 @@ class Jobs:
         work, path = KINDS[kind], desk.path
         desk.checked  # noqa: B018  raises where nothing is open
         assert path is not None
-        asked = _asked(work, said, desk)
+        options, alone = arguments(work, said, desk)
         folder = tempfile.TemporaryDirectory(prefix="fitcheck-bench-")
         line = [sys.executable, "-m", "fitcheck", *work.command, *self.options]
-        if "routes" not in work.asks:
-            line += [f"--units={desk.system}"]
+        if work.units:
+            line.append(f"--units={desk.system}")
         if work.page:
             line.append(f"{work.page}={Path(folder.name) / 'page.html'}")
-        line += [one for one in asked if one.startswith("--")]
-        line += ["--"] + ([] if "routes" in work.asks else [str(path.resolve())])
-        line += [one for one in asked if not one.startswith("--")]
-        seconds = int(said.get("seconds", "0")) if "seconds" in work.asks else 0
+        line += [*options, "--"] + ([str(path.resolve())] if work.of_build else []) + alone
+        told = [one.partition("=")[2] for one in options if one.startswith("--seconds=")]
+        seconds = int(told[0]) if told else 0
         job = PieceOfWork(
             next(self._numbers), kind, _words(work, said), folder, _begun(line, folder.name),
-            seconds, desk.version,
+            seconds, desk.version, f"{desk.folder.path}{os.sep}",
         )  # fmt: skip
         self.jobs[job.number] = job
         self._tidy()
@@ -237,27 +173,6 @@ def _begun(line: list[str], folder: str) -> subprocess.Popen[bytes]:
         return subprocess.Popen(line, stdin=subprocess.DEVNULL, stdout=out, stderr=told)
 
 
-def _asked(work: JobKind, said: dict[str, str], desk: Desk) -> list[str]:
-    """What a form says, as the command takes it."""
-    found: list[str] = []
-    for one in work.asks:
-        value = said.get(one, "")
-        if one == "prices" and value:
-            found.append(f"--prices={desk.folder.find(value, 'prices')}")
-        elif one in ("routes", "pile"):
-            found.append(str(desk.folder.find(value, one)))
-        elif one == "slot":
-            if value not in desk.knowledge.classes:
-                raise BadInput([Problem("of which part?", None, "choose one")])
-            found.append(value)
-        elif one == "objective" and value in OBJECTIVES:
-            found.append(f"--objective={value}")
-        elif one == "seconds":
-            found.append(f"--seconds={value if value in SECONDS else SECONDS[0]}")
-            said["seconds"] = value if value in SECONDS else SECONDS[0]
-    return found
-
-
 def _words(work: JobKind, said: dict[str, str]) -> str:
-    told = [said.get(one, "") for one in work.asks if one != "seconds"]
+    told = [" ".join(said.get(one, "").split()) for one in work.asks if one != "seconds"]
     return ", ".join(filter(None, told))

@@ -13,13 +13,21 @@ from fitcheck.check.records.sheet import value_text
 from fitcheck.model import MOST_CYLINDERS
 from fitcheck.report.demos import demo_names, demo_text
 from fitcheck.report.phrases import capital, fact_title
-from fitcheck.report.starter import StartRequest, build_starter
+from fitcheck.report.starter import STARTERS, StartRequest, build_starter
 from fitcheck.source import BadInput, Problem
 
 LAYOUTS = ("inline", "vee", "flat")
 # What is asked of a new build besides.
 FIRST = ("engine.use", "lifter.type", "fuel.kind", "head.material")
 MOST_LETTERS = 80
+# Files of other kinds, and what each is for.
+OTHERS = {
+    "prices": "prices of a shop, for plans and lists",
+    "routes": "routes to one goal, to be compared",
+    "pile": "a pile of parts",
+    "columns": "what the columns of a list are",
+    "house": "limits and waivers of a shop, for 'fitcheck bench FILE --house'",
+}
 
 
 def files(visit: Visit) -> Response:
@@ -74,6 +82,15 @@ def _asked(visit: Visit) -> StartRequest:
     layout = visit.said.get("layout", "")
     given = {name: visit.said[name] for name in FIRST if visit.said.get(name)}
     return StartRequest(title, count, layout if layout in LAYOUTS else "", given)
+
+
+def begin_other(visit: Visit) -> Response:
+    """Begin a file of another kind, to be filled in with an editor."""
+    kind, desk = visit.said.get("kind", ""), visit.bench.desk
+    if kind not in OTHERS:
+        raise BadInput([Problem("there is no such kind of file", None, "choose one")])
+    path = desk.folder.new(kind, STARTERS[kind](desk.knowledge))
+    return shown(visit, "begun", "Begun", name=path.name, about=OTHERS[kind])
 
 
 def take_demo(visit: Visit) -> Response:

@@ -9,12 +9,13 @@ import re
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from fitcheck.bench.asking import Visit, go, shown
-from fitcheck.bench.jobs import KINDS, OBJECTIVES, SECONDS, Jobs
-from fitcheck.report.phrases import capital
-from fitcheck.report.stacking import stacked
+from fitcheck.bench.jobs import Jobs
+from fitcheck.bench.kinds import ASKS, FILES, KINDS, NO_FILE, TYPED, choices
+from fitcheck.bench.start import OTHERS
 from fitcheck.source import BadInput, Problem
 
 _STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
+ELSEWHERE = ("rule",)  # started from the page of a question
 
 
 def jobs_of(visit: Visit) -> Jobs:
@@ -26,19 +27,18 @@ def jobs_of(visit: Visit) -> Jobs:
 def show(visit: Visit) -> Response:
     """What can be started, and what is under way."""
     desk = visit.bench.desk
-    classes = desk.knowledge.classes
+    listed = {name: kind for name, kind in KINDS.items() if name not in ELSEWHERE}
+    asked = dict.fromkeys(ask for kind in listed.values() for ask in kind.asks)
     return shown(
         visit,
         "work",
         "Work, lists and pages",
-        kinds=KINDS,
-        objectives=OBJECTIVES,
-        seconds=SECONDS,
-        files={kind: desk.folder.files(kind) for kind in ("prices", "routes", "pile")},
-        places={
-            title: [(slot, capital(classes[slot].title)) for slot in slots]
-            for title, slots in stacked(classes).items()
-        },
+        kinds=listed,
+        labels=ASKS,
+        typed=TYPED,
+        choices={ask: choices(ask, desk) for ask in asked if ask not in TYPED},
+        others=OTHERS,
+        needed={ask: FILES[ask][0] for ask in FILES if ask not in NO_FILE},
         jobs=list(reversed(jobs_of(visit).jobs.values())),
     )
 

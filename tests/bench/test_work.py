@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 import time
@@ -9,8 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from fitcheck.bench import jobs
+from fitcheck.bench import jobs, kinds, start
 from fitcheck.bench.door import MOST_TRIES, Door
+from fitcheck.cli.main import COMMANDS
 from tests.bench.conftest import FORM
 
 PHONE = "http://10.9.8.7:8771"
@@ -66,6 +68,84 @@ def test_a_plan_is_a_command_of_its_own_and_its_page_is_shown(sitting, started):
     assert "'sha256-" in policy and "unsafe" not in policy and "script-src" not in policy
 
 
+LISTED = "item,rate [lbf/in]\nA,270\n"
+STARTED = {
+    "a list": (
+        {"kind": "screen", "catalog": "seller.csv", "slot": "spring", "also": "retainer",
+         "first": "room"},
+        ["screen", "--units=inch", "--catalog=HERE/seller.csv", "--by=room", "--", "BUILD",
+         "spring", "retainer"],
+    ),
+    "an import": (
+        {"kind": "take", "list": "seller.csv", "columns": "c.yaml"},
+        ["catalog", "--add=HERE/seller.csv", "--columns=HERE/c.yaml", "--", "HERE/parts.duckdb"],
+    ),
+    "an unlabelled part": (
+        {"kind": "identify", "slot": "spring", "figures": "wire=.177\n 125 lbs @ 1.8;--json"},
+        ["identify", "--", "spring", "wire=.177", "125 lbs @ 1.8", "--json"],
+    ),
+    "a filled sheet": (
+        {"kind": "record", "filled": "seller.csv", "by": "a  shop"},
+        ["record", "--by=a shop", "--", "BUILD", "HERE/seller.csv"],
+    ),
+    "a reach": (
+        {"kind": "reach", "figure": "spring.seat_load"},
+        ["reach", "--units=inch", "--", "BUILD", "spring.seat_load"],
+    ),
+    "another build": (
+        {"kind": "compare", "other": "other.yaml"},
+        ["compare", "--units=inch", "--", "BUILD", "HERE/other.yaml"],
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", STARTED)
+def test_what_a_form_says_becomes_a_command(sitting, started, name):
+    """Files by their place in the folder, words as single arguments, nothing typed as an option."""
+    form, wanted = STARTED[name]
+    (sitting.folder / "seller.csv").write_text(LISTED)
+    (sitting.folder / "c.yaml").write_text("classes: spring\ncolumns: {}\n")
+    (sitting.folder / "other.yaml").write_text(sitting.text)
+    assert sitting.post("/work/start", **form).status_code == 303
+    here = {"BUILD": str(sitting.path), "HERE/": f"{sitting.folder}/"}
+    for short, whole in here.items():
+        wanted = [one.replace(short, whole) for one in wanted]
+    assert started.lines[0][3:] == wanted
+
+
+# What of the commands is no work: the bench itself, what its other screens do, what belongs to
+# those who write rules, and the shell's.
+OTHERWISE = {
+    "bench": "itself", "check": "the answer", "explain": "a question opened", "draw": "Section",
+    "start": "Files", "demo": "Files", "history": "History", "undo": "Undo", "rules": "Questions",
+    "parts": "each part's form", "audit": "its page", "sheet": "Measure, and the sheet's page",
+    "schema": "editors", "handbook": "a folder to read from the disk", "prove": "rules of one's own",
+    "completion": "the shell's",
+}  # fmt: skip
+
+
+def test_each_command_is_reached_or_said_to_be_elsewhere():
+    reached = {kind.command[0] for kind in kinds.KINDS.values()}
+    assert reached | OTHERWISE.keys() == set(COMMANDS)
+    assert not reached & OTHERWISE.keys()
+
+
+def test_a_list_of_all_questions_leads_to_each(sitting):
+    page = sitting.get("/questions").text
+    ids = set(re.findall(r'href="/question/(\w+)"', page))
+    assert ids == set(sitting.desk.knowledge.rules)
+    assert page.count("<h2>Cannot be told yet") == 1
+
+
+def test_files_of_other_kinds_are_begun_and_listed(sitting):
+    for kind in start.OTHERS:
+        assert f"{kind}.yaml" in sitting.post("/begin-other", kind=kind).text
+    (sitting.folder / "x.set_aside.csv").write_text("a\n")
+    assert [one.name for one in sitting.desk.folder.files("columns")] == ["columns.yaml"]
+    assert sitting.desk.folder.files("list") == []
+    assert sitting.post("/begin-other", kind="../x").status_code == 409
+
+
 def test_work_is_told_how_far_it_is_and_can_be_stopped(sitting, started):
     started.script["script"] = "print('so far', file=sys.stderr, flush=True); time.sleep(60)"
     where = sitting.post("/work/start", kind="page").headers["location"]
@@ -97,6 +177,14 @@ def test_no_more_than_two_pieces_of_work_at_once(sitting, started):
         {"kind": "screen", "slot": "--catalog=/etc/passwd"},
         {"kind": "order", "slot": ""},
         {"kind": "pile", "pile": "build.yaml"},
+        {"kind": "take", "list": "../seller.csv"},
+        {"kind": "take", "list": "build.yaml"},
+        {"kind": "screen", "slot": "spring", "catalog": "/etc/passwd"},
+        {"kind": "reach", "figure": "spring.rate"},  # nobody gave it, so it has no reach
+        {"kind": "compare", "other": "build.yaml"},  # with itself
+        {"kind": "identify", "slot": "spring", "figures": "wire=.177\n" * 30},
+        {"kind": "record", "filled": "--by=x"},
+        {"kind": "rule", "rule": "--help"},
         {},
     ],
 )

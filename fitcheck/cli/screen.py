@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -200,6 +201,7 @@ def _several(
     from fitcheck.screen.together import choose  # noqa: PLC0415
 
     knowledge = catalog.knowledge
+    openings = [replace(one, sided=catalog.sided(one.slot)) for one in openings]
     frame = Frame(build, knowledge, openings)
     candidates = {
         one.slot: FromCatalog(catalog, one, need=need_of(build, knowledge, one, options.spares))

@@ -108,12 +108,19 @@ def slack(node: Plain) -> float:
 class Fold:
     """Puts known values into plain trees and computes what they decide.
 
-    `known` maps an end of a variable, as in ("spring.rate", "lower"), to a float or a mask. Nodes
-    keep the bound of their error, so a folded condition is never surer than the whole.
+    `known` maps an end of a variable, as in ("spring.rate", "lower"), to a float or a mask;
+    `named` gives variables another name. Nodes keep the bound of their error, so a folded condition
+    is never surer than the whole.
     """
 
-    def __init__(self, known: Mapping[tuple[str, str], Any], nodes: Nodes | None = None) -> None:
+    def __init__(
+        self,
+        known: Mapping[tuple[str, str], Any],
+        nodes: Nodes | None = None,
+        named: Mapping[str, str] | None = None,
+    ) -> None:
         self._known = known
+        self._named = named or {}
         self._nodes = nodes or Nodes()
         self._found: dict[Plain, Plain] = {}
 
@@ -139,6 +146,8 @@ class Fold:
                 key: Any = node.value
                 if key in self._known:
                     return make("const", (), self._known[key], node)
+                if key[0] in self._named:
+                    return make("var", (), (self._named[key[0]], key[1]), node)
             case "and" | "or":
                 return self._joined(node, args)
             case "not":

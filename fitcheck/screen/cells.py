@@ -13,6 +13,7 @@ from fitcheck.check.values import ValueReader
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Attribute
 from fitcheck.quantity import Quantity
+from fitcheck.screen.loads import named_loads
 from fitcheck.screen.mapping import Column, ListFormat
 from fitcheck.screen.store import PLACE
 from fitcheck.source import Problem, Sequence, Text
@@ -30,6 +31,8 @@ _SIGNS = {
 }
 _SIGN = re.compile("[$€£¥]")
 _CODE = re.compile(r"^[A-Z]{3}|[A-Z]{3}$")
+_SEVERAL = re.compile(r"@|(?<=\d)\D*/\s*\D?\.?\d")
+_BETWEEN = re.compile(r"\s*[;,/]\s*(?=[^@]*@)")
 _MOST_DIGITS = 4
 _MOST_ZEROS = 30  # of a figure such as 1e9, written out
 _TOO_LONG = f"longer than {MOST_CHARACTERS} characters"
@@ -50,6 +53,7 @@ class Cells:
     """Reads the cells of a list."""
 
     def __init__(self, knowledge: Knowledge, reading: ListFormat) -> None:
+        self._knowledge = knowledge
         self._problems: list[Problem] = []
         self._values = ValueReader(knowledge, self._problems)
         self._printing = Printing(knowledge, bare=True)
@@ -102,15 +106,43 @@ class Cells:
             return text, clean, float(value.lower), float(value.upper), None, None
         return text, clean, None, None, value, None
 
-    def apart(self, column: Column, attribute: Attribute, text: str) -> Pieces:
-        """A cell such as `125 @ 1.800`, a load and its height, as plain figures; else nothing."""
-        first, mark, rest = " ".join(text.split()).partition("@")
-        if not mark or attribute.kind is None or len(text) > MOST_CHARACTERS:
+    def apart(
+        self, column: Column, attribute: Attribute, text: str, *, sided: bool = False
+    ) -> Pieces:
+        """A cell such as `125 @ 1.800`, a load and its height, or `2.02/1.60`, a figure of each
+        side, as plain figures; nothing for one figure. Two such, as `125 @ 1.800, 330 @ 1.250`, are
+        read one by one."""
+        clean = " ".join(text.split())
+        if not _SEVERAL.search(clean) or attribute.kind is None or len(text) > MOST_CHARACTERS:
             return ()
+        if _odd_digits(clean):
+            return ()
+        some = _BETWEEN.split(clean) if clean.count("@") > 1 else [clean]
+        if len(some) > 1:
+            return self._loads(attribute, [self._told(column, one) for one in some])
+        whole = self._told(column, clean)
+        pieces = self._printing.pieces(attribute, whole, sided=sided, claimed=True)
+        return pieces if len(pieces) > 1 else ()
+
+    def _told(self, column: Column, text: str) -> str:
+        """A figure with its unit, and what it is stated at behind it."""
+        first, mark, rest = text.partition("@")
         first = self._with_unit(self.number(first.strip()), column.unit)
-        whole = f"{first} @ {self.number(rest.strip())}"
-        pieces = self._printing.pieces(attribute, whole, sided=False, claimed=True)
-        return pieces if all(not piece.side for piece in pieces) else ()
+        return f"{first} @ {self.number(rest.strip())}" if mark else first
+
+    def _loads(self, attribute: Attribute, texts: list[str]) -> Pieces:
+        """Loads at their heights, the one at the greatest height first."""
+        named = named_loads(attribute.slot, texts, self._knowledge)
+        found = [
+            self._printing.pieces(
+                self._knowledge.attributes[f"{attribute.slot}.{own}"],
+                text,
+                sided=False,
+                claimed=True,
+            )
+            for own, text in named
+        ]
+        return tuple(one for pieces in found for one in pieces) if len(named) == len(texts) else ()
 
     def number(self, text: str, digits: int | None = None) -> str:
         """A figure with a decimal point and without separators of thousands."""

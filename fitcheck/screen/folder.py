@@ -44,6 +44,7 @@ def read_folder(catalog: Catalog, folder: Path) -> None:
         catalog.make(slot)
         listed = ", ".join(quoted(str(one)) for one in files)
         rows = catalog.run(f"DESCRIBE SELECT * FROM read_parquet([{listed}])")
+        catalog.widen(slot, (row[0] for row in rows if "__" not in row[0]))
         kinds = dict(catalog.kinds(slot))
         if {row[0] for row in rows} != set(kinds):
             mend = "write it anew with fitcheck catalog CATALOG --parquet FOLDER"

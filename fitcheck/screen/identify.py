@@ -13,10 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from fitcheck.knowledge import Knowledge, Procedure
-from fitcheck.model import Attribute, Part
+from fitcheck.model import SIDES, Attribute, Part
 from fitcheck.quantity import Quantity
 from fitcheck.screen.loads import PAIRS, SLOT, agreeing, loads_of, pressed_at
-from fitcheck.screen.store import Catalog, CatalogPart, figures
+from fitcheck.screen.store import Catalog, CatalogPart, column_of, figures
 
 # Papers and owners tell nothing of an unknown part; a load without its height tells nothing.
 _NOT_BY_HAND = ("from_paper", "asked_of_owner", "spring_load", "spring_load_height")
@@ -57,7 +57,8 @@ def identify(catalog: Catalog, slot: str, parts: Sequence[Part], most: int = 5) 
         return Identified(0, [], [])
     told = {s.attribute.name: s.attribute for part in parts for s in part.statements}
     loads = loads_of(parts)
-    where = [text for part in parts for text in _agrees(slot, part)]
+    sided = catalog.sided(slot)
+    where = [text for part in parts for text in _agrees(slot, part, sided)]
     if loads:
         where.append(f"rowid IN ({agreeing(catalog, loads)})")
     where_all = " AND ".join(["TRUE", *where])
@@ -73,20 +74,26 @@ def identify(catalog: Catalog, slot: str, parts: Sequence[Part], most: int = 5) 
     return Identified(len(numbers), catalog.listed(slot, numbers[:most]), tell, tuple(unused))
 
 
-def _agrees(slot: str, part: Part) -> list[str]:
-    """What a listed part's columns must say to be this part."""
+def _agrees(slot: str, part: Part, sided: Container[str]) -> list[str]:
+    """What a listed part's columns must say to be this part, on one side at least."""
     found = []
     for statement in part.statements:
         own, value = statement.attribute.name.partition(".")[2], statement.value
         if statement.attribute.measure in _NOT_BY_HAND:
             continue
-        if isinstance(value, Quantity):
-            low, high = float(value.lower), float(value.upper)
-            found.append(
-                f'("{own}" IS NULL OR ("{own}__lo" <= {high!r} AND "{own}__hi" >= {low!r}))'
+        side = statement.selector.side
+        sides = [side] if side else SIDES
+        told = []
+        for one in sides if statement.attribute.name in sided else [""]:
+            known, low, high, mask = (
+                column_of(own, part, one) for part in ("", "__lo", "__hi", "__mask")
             )
-        elif isinstance(value, int):
-            found.append(f'("{own}" IS NULL OR ("{own}__mask" & {value}) <> 0)')
+            if isinstance(value, Quantity):
+                meets = f"{low} <= {float(value.upper)!r} AND {high} >= {float(value.lower)!r}"
+                told.append(f"({known} IS NULL OR ({meets}))")
+            elif isinstance(value, int):
+                told.append(f"({known} IS NULL OR ({mask} & {value}) <> 0)")
+        found += [f"({' OR '.join(told)})"] if told else []
     return found
 
 

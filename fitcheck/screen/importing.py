@@ -37,6 +37,19 @@ def import_list(
         with _at_once(catalog, path, found):
             take_short_list(catalog, path, found, aside)
         return found
+    with catalog.taking():
+        return _take(catalog, path, reading, aside, progress, found)
+
+
+def _take(
+    catalog: Catalog,
+    path: Path,
+    reading: ListFormat | None,
+    aside: Path | None,
+    progress: Progress,
+    found: Imported,
+) -> Imported:
+    """Take a list that is no YAML."""
     known = _known(catalog, reading)
     raw = read_raw(catalog, path, reading.sheet if reading else "", known)
     found.titles, found.headers_twice, found.sheet = raw.titles, raw.twice, raw.sheet

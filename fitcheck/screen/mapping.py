@@ -10,14 +10,17 @@ from typing import Any
 
 from fitcheck.check.naming import Naming
 from fitcheck.knowledge import Knowledge
+from fitcheck.knowledge.words import Word
 from fitcheck.model import Evidence, shape, shaped
 from fitcheck.quantity.units import find_unit, kinds_of_unit, unit_names
+from fitcheck.screen.store import AT
 from fitcheck.source import BadInput, Mapping, Place, Problem, Problems, Text, read_yaml
 
 # Headers that need no mapping file: these, and `rate [lbf/in]` or `shape` for attributes.
 PLAIN = ("class", "item", "name", "seller", "price", "pack", "stock")
 _HEADER = re.compile(r"(?P<name>[^\[\]]+?)\s*(?:\[(?P<unit>[^\[\]]*)\])?")
 _PER = re.compile(r"price_?(?:per|for|/)_?(?P<pieces>[1-9][0-9]{0,4})(?:_?(?:pieces|pcs|off))?")
+_SIDED = re.compile(r"\b(?:int|in|ex|exh|intakes?|exhausts?|inlet)\b", re.IGNORECASE)
 _EVIDENCE = {e.word: e for e in (Evidence.MEASURED, Evidence.CLAIMED, Evidence.ASSUMED)}
 
 
@@ -60,7 +63,7 @@ class Column:
     """
 
     header: str
-    names: dict[str, str]  # the attribute's short name, by class
+    names: dict[str, str]  # the attribute's short name by class, and its side: lobe_lift@intake
     unit: str = ""
     digits: int | None = None
     words: dict[str, str] = field(default_factory=dict)
@@ -210,7 +213,10 @@ class _MappingReader:
     def _check_unit(self, file: ColumnFile, names: dict[str, str], own: str) -> None:
         if file.unit is None:
             return
-        kinds = [self.knowledge.attributes[f"{slot}.{name}"].kind for slot, name in names.items()]
+        kinds = [
+            self.knowledge.attributes[f"{slot}.{name.partition(AT)[0]}"].kind
+            for slot, name in names.items()
+        ]
         for kind in kinds:
             if kind is None:
                 self.problem(file.unit.place, f"'{own}' is a choice and has no unit")
@@ -249,10 +255,20 @@ def names_of(own: str, slots: Iterable[str], knowledge: Knowledge) -> dict[str, 
             found[slot] = exact
             continue
         # Not by shortened words: a list has columns that are no attributes at all.
-        word = knowledge.words.attributes(slot).find(own)
+        word = sided_word(own, slot, knowledge)
         if word.name and not (word.sign or word.short):
-            found[slot] = word.name.partition(".")[2]
+            side = f"{AT}{word.side}" if word.side else ""
+            found[slot] = f"{word.name.partition('.')[2]}{side}"
     return found
+
+
+def sided_word(text: str, slot: str, knowledge: Knowledge) -> Word:
+    """The attribute that a word means, with the side that stands before or behind it."""
+    found = knowledge.words.attributes(slot).find(text)
+    if found.name or found.may or not _SIDED.search(text):
+        return found
+    word = knowledge.words.attribute(slot, text)
+    return word if word.name else found
 
 
 def named_in(headers: Sequence[str], knowledge: Knowledge) -> int:

@@ -18,6 +18,7 @@ from fitcheck.language.plain import FALSE, TRUE, Plain, beneath
 from fitcheck.model import EngineBuild, Fact, Part, Position, Selector
 from fitcheck.plan.work import fits_part
 from fitcheck.quantity import System
+from fitcheck.screen.store import AT
 from fitcheck.source import Problem
 
 ENDS = ("lower", "upper", "mask", "rank")
@@ -29,12 +30,14 @@ class Opening:
     """A slot that a part is sought for; with `side`, for the intakes or the exhausts alone.
 
     `keep` names attributes that belong to the place rather than to the part: what the build says
-    of them holds for every candidate, as an installed height does that stays as it is.
+    of them holds for every candidate, as an installed height does that stays as it is. Of `sided`
+    attributes candidates may say one thing of the intakes and another of the exhausts.
     """
 
     slot: str
     side: str = ""
     keep: frozenset[str] = frozenset()
+    sided: frozenset[str] = frozenset()
 
     @property
     def selector(self) -> Selector:
@@ -92,6 +95,7 @@ class Opening:
             replace(s, selector=replace(s.selector, side=self.side)) if self.side else s
             for s in part.statements
             if s.attribute.name not in self.keep
+            and (not self.side or s.selector.side in (None, self.side))
         )
         return replace(part, statements=said)
 
@@ -166,6 +170,15 @@ class Frame:
         opening = self.openings.get(name.partition(".")[0])
         return opening if opening is not None and opening.reads(name, position) else None
 
+    def named(self, rule: Rule, position: Position) -> dict[str, str]:
+        """What the attributes of candidates are called that say another thing of each side."""
+        found = {}
+        for name in rule.inputs:
+            opening = self.opening_of(name, position)
+            if opening is not None and name in opening.sided and position.side:
+                found[name] = f"{name}{AT}{position.side}"
+        return found
+
     def works(self, rule: Rule) -> list[Operation]:
         """The operations that mend a rule's clash and leave the candidates in place."""
         found = [self.knowledge.operations[fix.operation] for fix in rule.fixes if fix.operation]
@@ -219,7 +232,9 @@ class Frame:
 
     def _apart(self, rule: Rule, group: list[Position]) -> Iterable[tuple[Position, ...]]:
         """Positions of a group by side where one side is open, and by what candidates say there."""
-        sided = any(opening.side for opening in self.openings.values())
+        sided = any(opening.side for opening in self.openings.values()) or any(
+            name in opening.sided for name in rule.inputs for opening in self.openings.values()
+        )
         if not sided and self._alike is None:
             return [tuple(group)]
         found: dict[Hashable, list[Position]] = {}
@@ -240,6 +255,7 @@ class Frame:
         self, rule: Rule, whole: VerdictConditions, positions: tuple[Position, ...]
     ) -> Factor | None:
         known: dict[tuple[str, str], Any] = {}
+        named = self.named(rule, positions[0])
         asked = []
         for name in rule.inputs:
             if self.opening_of(name, positions[0]) is None:
@@ -248,15 +264,15 @@ class Frame:
                 if name in rule.only_given and not fact.given:
                     return None
             elif name in rule.only_given:
-                asked.append(Plain("var", value=(name, GIVEN)))
-        folded = Fold(known, self._nodes).outcome(whole)
+                asked.append(Plain("var", value=(named.get(name, name), GIVEN)))
+        folded = Fold(known, self._nodes, named).outcome(whole)
         if rule.ways is not None:
             folded = self._contradiction(folded)
         if asked:
             every = self._nodes.make("and", tuple(asked), None, TRUE)
             told = every if len(asked) > 1 else asked[0]
             folded = replace(folded, silent=self._either(folded.silent, told))
-        reads = dict.fromkeys(str(key[0]) for key in variables_of(folded.parts))
+        reads = dict.fromkeys(str(key[0]).partition(AT)[0] for key in variables_of(folded.parts))
         return Factor(rule, positions, folded, tuple(reads))
 
     def _contradiction(self, told: VerdictConditions) -> VerdictConditions:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 from fitcheck.knowledge import Knowledge
 from fitcheck.quantity.units import find_unit
-from fitcheck.screen.mapping import PLAIN
+from fitcheck.screen.mapping import PLAIN, sided_word
 
 # What lists call the part's number, its price and its stock (common practice, no source).
 ABOUT = {
@@ -58,12 +58,14 @@ def propose(headers: Sequence[str], title: str, knowledge: Knowledge) -> Proposa
             if own == "price":
                 found.currency = unit if _CODE.fullmatch(unit) else _SIGNS.get(unit, "")
             continue
-        word = knowledge.words.attributes(slot).find(name)
-        if word.name and word.name not in taken and not word.sign:
-            taken.add(word.name)
+        word = sided_word(name, slot, knowledge)
+        side = f"{word.side} " if word.side else ""
+        if word.name and side + word.name not in taken and not word.sign:
+            taken.add(side + word.name)
             kind = knowledge.attributes[word.name].kind
             good = kind is not None and unit and find_unit(unit, kind) is not None
-            found.columns[header] = word.name.partition(".")[2], unit if good else ""
+            own = word.name.partition(".")[2]
+            found.columns[header] = f"{side}{own}", unit if good else ""
         elif word.name or word.may:
             may = word.may or (word.name,)
             found.asks[header] = tuple(one.partition(".")[2] for one in may)

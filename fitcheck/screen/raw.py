@@ -18,6 +18,7 @@ from itertools import chain, islice
 from pathlib import Path
 from typing import Any, TextIO, cast
 
+from fitcheck.screen.plain_lines import insert_lines, lines_of
 from fitcheck.screen.records import MOST_LINE, Records
 from fitcheck.screen.store import Catalog
 from fitcheck.source import BadInput, Place, Problem, Source
@@ -187,14 +188,31 @@ def _csv(catalog: Catalog, path: Path, known: Known) -> Raw:
         with (gzip.open if packed else open)(
             path, "rt", encoding="utf-8-sig", errors="surrogateescape", newline=""
         ) as file:
-            return _csv_rows(catalog, path, Records(cast("TextIO", file)), known)
+            records = Records(cast("TextIO", file))
+            return _csv_rows(catalog, path, records, known, plain=not packed)
     except (OSError, EOFError, zlib.error) as error:
         reason = (getattr(error, "strerror", None) or str(error)).lower()
         refuse(path, f"the file can't be read: {reason}", "check the name and the folder")
         raise
 
 
-def _csv_rows(catalog: Catalog, path: Path, records: Records, known: Known) -> Raw:
+def _by_the_store(catalog: Catalog, path: Path, found: Raw, separator: str) -> bool:
+    """Whether the store's own reader took every line; else the table is as it was."""
+    passed, width = found.titles + 1, len(found.headers)
+    lines = lines_of(path) if width > 1 else 0
+    if lines <= passed:
+        return False
+    try:
+        found.read = insert_lines(catalog, path, RAW, width, separator, passed)
+    except _engine_error():
+        found.read = 0
+    if found.read != lines - passed:
+        catalog.run(f"DELETE FROM {RAW}")
+        found.read = 0
+    return found.read > 0
+
+
+def _csv_rows(catalog: Catalog, path: Path, records: Records, known: Known, *, plain: bool) -> Raw:
     every = iter(records)
     ahead = list(islice(every, MOST_TITLES))
     titles = _titles([one.cells for one in ahead], known)
@@ -207,6 +225,8 @@ def _csv_rows(catalog: Catalog, path: Path, records: Records, known: Known) -> R
     _apart(found)
     table = _Table(catalog, found.headers)
     width = len(found.headers)
+    if plain and _by_the_store(catalog, path, found, records.separator):
+        return found
     letters = 0
     for one in chain(ahead[titles + 1 :], every):
         letters += len(one.text)

@@ -31,13 +31,16 @@ class Record:
 
 
 class Records:
-    """One record after the other; `lines` came from the file, `told_lines` are in records."""
+    """One record after the other; `lines` came from the file, `told_lines` are in records.
+
+    `separator` is known once the first record is read.
+    """
 
     def __init__(self, file: TextIO) -> None:
         self._file = file
         self._again: deque[str] = deque()
         self._taken: list[str] = []
-        self._separator = ""
+        self.separator = ""
         self._reader: Iterator[list[str]] | None = None
         # Rows over several lines: where, and the most separators in a line after the first.
         self._long: list[tuple[int, int, int]] = []
@@ -90,7 +93,7 @@ class Records:
         if not text.isascii() and not _is_text(text):
             wrong = wrong or "it is not UTF-8 text (save the list as 'CSV UTF-8')"
         if len(self._taken) > 1:
-            most = max(line.count(self._separator) for line in self._taken[1:])
+            most = max(line.count(self.separator) for line in self._taken[1:])
             self._long.append((start, self.told_lines, most))
         elif len(cells) > 1:
             self._fewest = min(self._fewest, len(cells)) if self._fewest else len(cells)
@@ -99,11 +102,11 @@ class Records:
         return Record(start, cells, text.rstrip("\r\n"), wrong)
 
     def _start(self) -> None:
-        if not self._separator:
+        if not self.separator:
             line = self._from_file()
             self._again.append(line)
-            self._separator = max(SEPARATORS, key=line.count)
-        self._reader = csv.reader(self._next_line(), delimiter=self._separator, strict=True)
+            self.separator = max(SEPARATORS, key=line.count)
+        self._reader = csv.reader(self._next_line(), delimiter=self.separator, strict=True)
 
 
 def _is_text(text: str) -> bool:

@@ -76,7 +76,7 @@ def demands_of(frame: Frame, factor: Factor) -> list[tuple[Plain, ...]]:
     for name in factor.rule.inputs:
         if frame.opening_of(name, position) is None:
             known |= ends_of(name, frame.binding.fact(name, position))
-    fold, some = Fold(known, Nodes()), []
+    fold, some = Fold(known, Nodes(), frame.named(factor.rule, position)), []
     for clause in knowledge.condition(factor.rule).clauses:
         if clause.margin is not None and isinstance(clause.node, Compare):
             limit = knowledge.lowering.interval(clause.node.right)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from inspect import Parameter, Signature
 from typing import Any
 
@@ -17,10 +17,10 @@ from fitcheck.check.verdict import code_of, judge_rules
 from fitcheck.knowledge import Knowledge, Rule
 from fitcheck.language import CONFLICT, NEAR, SILENT, STRADDLES
 from fitcheck.language.columns import Called, Columns
-from fitcheck.model import EngineBuild, Position
+from fitcheck.model import SIDES, EngineBuild, Position
 from fitcheck.screen.cost import Need, need_of
 from fitcheck.screen.opening import Frame, Opening, by_rule
-from fitcheck.screen.store import Catalog, CatalogPart, PartReader, inputs_of
+from fitcheck.screen.store import AT, Catalog, CatalogPart, PartReader, inputs_of
 from fitcheck.source import Problem
 
 JUDGED = "judged"
@@ -81,6 +81,7 @@ def screen(
     spares: int = 0,
 ) -> Screen:
     """Judge every candidate of a catalog for one slot of a build."""
+    opening = replace(opening, sided=catalog.sided(opening.slot))
     frame = Frame(build, catalog.knowledge, [opening])
     groups = by_rule(frame.factors)
     rules = [groups[id_][0].rule for id_ in groups]
@@ -114,7 +115,8 @@ def judging(
     It gives the columns kept and the standing of each rule, r0, r1… in the order of the factors.
     """
     roots = [part for factor in frame.factors for part in factor.outcome.parts]
-    printed = Columns(inputs_of(opening.slot, frame.knowledge, opening.keep), roots)
+    texts = inputs_of(opening.slot, frame.knowledge, opening.keep, opening.sided)
+    printed = Columns(texts, roots)
     results = [
         f"CAST({printed.standing([factor.outcome for factor in factors])} AS TINYINT) AS r{i}"
         for i, factors in enumerate(by_rule(frame.factors).values())
@@ -238,6 +240,8 @@ def told_by(opening: Opening, rule: Rule, knowledge: Knowledge) -> list[str]:
             own = one.partition(".")[2]
             if one and own not in ("present", "comes_with_head", *read):
                 read.append(own)
+                if one in opening.sided and not knowledge.attributes[one].spread_of:
+                    read += [f"{own}{AT}{side}" for side in SIDES]
     return read
 
 

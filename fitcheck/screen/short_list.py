@@ -15,7 +15,7 @@ from fitcheck.screen.cells import Cells
 from fitcheck.screen.mapping import ListFormat
 from fitcheck.screen.money import Money
 from fitcheck.screen.raw import refuse
-from fitcheck.screen.store import Catalog
+from fitcheck.screen.store import AT, Catalog
 from fitcheck.source import BadInput, Mapping, Problem, Problems, Text, read_yaml
 from fitcheck.source import Sequence as Listed
 
@@ -102,6 +102,10 @@ def _yaml_part(
         return None
     row |= {"name": part.name or None, "seller": part.seller or None}
     for statement in part.statements:
+        if statement.selector.cylinder or statement.selector.bank:
+            what = f"{statement.attribute.title}: a list tells of no single cylinder or bank"
+            problems.append(Problem(what, statement.place, "write one figure, or one of each side"))
+            return None
         row |= _row_of(statement)
         row["evidence"] = int(statement.evidence)
     return str(slot), row
@@ -109,6 +113,8 @@ def _yaml_part(
 
 def _row_of(statement: Statement) -> dict[str, Any]:
     own, value = statement.attribute.name.partition(".")[2], statement.value
+    if statement.selector.side:
+        own = f"{own}{AT}{statement.selector.side}"
     if isinstance(value, Quantity):
         return {own: value.text, f"{own}__lo": float(value.lower), f"{own}__hi": float(value.upper)}
     if isinstance(value, int):

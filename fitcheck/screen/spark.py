@@ -9,7 +9,7 @@ exactly, here, once for each set of figures.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +19,7 @@ from fitcheck.language.columns import Called
 from fitcheck.model import EngineBuild
 from fitcheck.screen.opening import Frame, Opening, by_rule
 from fitcheck.screen.screening import Count, decide, define_in, judging, told_by
-from fitcheck.screen.store import Catalog, PartReader, columns_of, figures
+from fitcheck.screen.store import AT, Catalog, PartReader, columns_of, figures, sided_in
 from fitcheck.source import Problem
 
 # What tells one candidate from the others, and what else is handed through.
@@ -87,13 +87,14 @@ def judge(
     the session's checkpoint folder or, where none is set, on the workers, and are lost with a
     worker that is.
     """
+    source = session.table(listed) if "`" not in listed else session.sql(f"SELECT * FROM {listed}")
+    opening = replace(opening, sided=sided_in(source.columns, opening.slot, knowledge))
     frame = Frame(build, knowledge, [opening])
     rules = [factors[0].rule for factors in by_rule(frame.factors).values()]
     read = {rule.id: told_by(opening, rule, knowledge) for rule in rules}
     told = list(dict.fromkeys(name for names in read.values() for name in names))
     own = figures(opening.slot, knowledge)
-    columns = [column for name in told for column, _ in columns_of(name, own[name])]
-    source = session.table(listed) if "`" not in listed else session.sql(f"SELECT * FROM {listed}")
+    columns = [c for name in told for c, _ in columns_of(name, own[name.partition(AT)[0]])]
     source = source.select(*ABOUT_IT, *columns)
     keep = [f'"{name}"' for name in [*ABOUT_IT, *told]]
     query, calls = judging(frame, opening, _BATCH, keep)

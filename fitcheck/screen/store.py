@@ -2,22 +2,34 @@
 
 A figure stands in three columns: the text that a person reads (and that is read again wherever
 rounding could matter), and the two ends of its interval as floats in base units. A choice stands
-as its text and as masks. What is not told is NULL.
+as its text and as masks. What is not told is NULL. A figure that some part tells of one side alone
+has columns for the intakes and the exhausts besides, as `lobe_lift@intake`.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from contextlib import contextmanager
 from dataclasses import dataclass
+from os import getpid
 from pathlib import Path
+from tempfile import gettempdir
 from typing import TYPE_CHECKING, Any
 
 from fitcheck.check.values import ValueReader
 from fitcheck.knowledge import Knowledge
 from fitcheck.language.columns import number
-from fitcheck.model import EVERYWHERE, Attribute, Evidence, Origin, Part, Statement
+from fitcheck.model import (
+    EVERYWHERE,
+    SIDES,
+    Attribute,
+    Evidence,
+    Origin,
+    Part,
+    Selector,
+    Statement,
+)
 from fitcheck.model.evidence import UNTOLD
 from fitcheck.source import BadInput, Place, Problem, Source, Text
 from fitcheck.source import Sequence as Listed
@@ -38,10 +50,14 @@ ABOUT = (
 )
 _ARROW = {"VARCHAR": "string", "BIGINT": "int64", "UTINYINT": "uint8", "DOUBLE": "float64"}
 _MONEY, _LISTS = "priced_in", "lists"
+# Between a figure's name and the side that it is told of.
+AT = "@"
 PLACE = Place(Source("the catalog", ""))
 _FROM_LISTING = ("present", "comes_with_head")
 # What the engine may hold in memory; it goes on to disk past that.
 MEMORY = "1500MB"
+# And while a list is taken in, whose texts are many times what is kept of them.
+MEMORY_FOR_LISTS = "200MB"
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +100,9 @@ def connect(path: Path | None = None) -> duckdb.DuckDBPyConnection:
     except duckdb.Error as error:
         raise _unusable(path, error) from None
     connection.execute(f"SET memory_limit = '{MEMORY}'")
+    if path is None:  # else beside the file
+        folder = Path(gettempdir()) / f"fitcheck-{getpid()}-{id(connection)}"
+        connection.execute(f"SET temp_directory = {quoted(str(folder))}")
     return connection
 
 
@@ -111,7 +130,8 @@ class Catalog:
             tables.setdefault(table, {})[column] = kind
         for table, columns in tables.items():
             known = table in self.knowledge.classes
-            wanted = dict(self.kinds(table)) if known else dict(ABOUT)
+            sided = {name.partition(AT)[0] for name in columns if AT in name}
+            wanted = dict(self.kinds(table, sided)) if known else dict(ABOUT)
             if table in (_MONEY, _LISTS) or columns == wanted:
                 continue
             if known or not wanted.items() <= columns.items():
@@ -174,6 +194,15 @@ class Catalog:
         except duckdb.Error as error:
             raise _unusable(self.path, error) from error
 
+    @contextmanager
+    def taking(self) -> Iterator[None]:
+        """While a list is taken in: what is not at hand goes to the disk sooner."""
+        self.run(f"SET memory_limit = '{MEMORY_FOR_LISTS}'")
+        try:
+            yield
+        finally:
+            self.run(f"SET memory_limit = '{MEMORY}'")
+
     @property
     def currency(self) -> str:
         """What the prices are in, by its ISO 4217 code; empty while none is told."""
@@ -200,11 +229,35 @@ class Catalog:
 
     def told(self, slot: str) -> list[str]:
         """The attributes of a class that any of its parts tells."""
-        own = list(figures(slot, self.knowledge))
+        own = self.names(slot)
         if not self.count(slot):
             return []
         counts = self.run(f'SELECT {", ".join(f"""count("{n}")""" for n in own)} FROM "{slot}"')[0]
-        return [name for name, count in zip(own, counts, strict=True) if count]
+        told = (name for name, count in zip(own, counts, strict=True) if count)
+        return list(dict.fromkeys(name.partition(AT)[0] for name in told))
+
+    def names(self, slot: str) -> list[str]:
+        """The columns of texts that the table of a class has: its figures, and those of a side."""
+        return _names(figures(slot, self.knowledge), self._sided(slot))
+
+    def _sided(self, slot: str) -> list[str]:
+        """The figures, by their short names, that have columns for each side."""
+        told = "SELECT column_name FROM duckdb_columns() WHERE table_name = " + quoted(slot)
+        names = {name for (name,) in self.run(f"{told} AND contains(column_name, '{AT}')")}
+        return [own for own in figures(slot, self.knowledge) if f"{own}{AT}{SIDES[0]}" in names]
+
+    def sided(self, slot: str) -> frozenset[str]:
+        """The attributes of which parts may say another thing of each side."""
+        return sided_in([f"{own}{AT}" for own in self._sided(slot)], slot, self.knowledge)
+
+    def widen(self, slot: str, names: Iterable[str]) -> None:
+        """Make room for figures of one side, by names such as `lobe_lift@intake`."""
+        of = figures(slot, self.knowledge)
+        there = self._sided(slot)
+        for own in dict.fromkeys(name.partition(AT)[0] for name in names if AT in name):
+            for side in SIDES if own in of and own not in there else ():
+                for column, kind in columns_of(f"{own}{AT}{side}", of[own]):
+                    self.run(f'ALTER TABLE "{slot}" ADD COLUMN "{column}" {kind}')
 
     def make(self, slot: str, name: str = "", *, temporary: bool = False) -> None:
         """Make the table of a class, where it is not there yet."""
@@ -217,6 +270,7 @@ class Catalog:
         import pyarrow  # noqa: PLC0415
 
         self.make(slot)
+        self.widen(slot, dict.fromkeys(name for row in rows for name in row if "__" not in name))
         kinds = dict(self.kinds(slot))
         columns = {
             name: pyarrow.array([row.get(name) for row in rows], _ARROW[kind])
@@ -234,22 +288,22 @@ class Catalog:
         finally:
             self.connection.unregister(name)
 
-    def kinds(self, slot: str) -> list[tuple[str, str]]:
-        """The columns of a class's table with their types."""
-        columns = list(ABOUT)
-        for own, attribute in figures(slot, self.knowledge).items():
-            columns += columns_of(own, attribute)
+    def kinds(self, slot: str, sided: Iterable[str] | None = None) -> list[tuple[str, str]]:
+        """The columns of a class's table with their types, `sided` figures by side too."""
+        columns, of = list(ABOUT), figures(slot, self.knowledge)
+        for name in _names(of, self._sided(slot) if sided is None else sided):
+            columns += columns_of(name, of[name.partition(AT)[0]])
         return columns
 
     def inputs(self, slot: str, keep: Iterable[str] = ()) -> dict[tuple[str, str], str]:
         """The text of each end that a rule can read of a candidate."""
-        return inputs_of(slot, self.knowledge, keep)
+        return inputs_of(slot, self.knowledge, keep, self.sided(slot))
 
     def listed(self, slot: str, numbers: Sequence[int]) -> list[CatalogPart]:
         """Parts by their row numbers, in the order asked for."""
         if not numbers:
             return []
-        names = list(figures(slot, self.knowledge))
+        names = self.names(slot)
         texts = "".join(f', "{name}"' for name in names)
         rows = self.run(
             f"SELECT rowid, item, name, seller, source, evidence, price, pack, stock{texts} "
@@ -264,6 +318,20 @@ class Catalog:
         return [found[row] for row in numbers]
 
 
+def sided_in(columns: Iterable[str], slot: str, knowledge: Knowledge) -> frozenset[str]:
+    """The attributes that a table tells by side, by its columns; spreads follow their figures."""
+    told = frozenset(f"{slot}.{name.partition(AT)[0]}" for name in columns if AT in name)
+    own = knowledge.classes[slot].attributes.values()
+    return told | {one.name for one in own if one.spread_of and one.spread_of in told}
+
+
+def _names(own: Iterable[str], sided: Iterable[str]) -> list[str]:
+    """Figures by their short names, and those of each side."""
+    some = set(sided)
+    both = [f"{name}{AT}{side}" for name in own if name in some for side in SIDES]
+    return [*own, *both]
+
+
 def columns_of(own: str, attribute: Attribute) -> list[tuple[str, str]]:
     """The columns of an attribute."""
     if attribute.kind is not None:
@@ -272,53 +340,67 @@ def columns_of(own: str, attribute: Attribute) -> list[tuple[str, str]]:
 
 
 def inputs_of(
-    slot: str, knowledge: Knowledge, keep: Iterable[str] = ()
+    slot: str, knowledge: Knowledge, keep: Iterable[str] = (), sided: Set[str] = frozenset()
 ) -> dict[tuple[str, str], str]:
-    """The text of each end that a rule can read of a candidate, over the table of its class."""
+    """The text of each end that a rule can read of a candidate, over the table of its class.
+
+    Of `sided` attributes also that of a side, as in ("cam.lobe_lift@intake", "lower").
+    """
     found: dict[tuple[str, str], str] = {}
     for own, attribute in figures(slot, knowledge).items():
         if attribute.name not in keep:
             found |= _inputs(own, attribute)
+            for side in SIDES if attribute.name in sided else ():
+                texts = _inputs(own, attribute, side)
+                found |= {(f"{name}{AT}{side}", end): t for (name, end), t in texts.items()}
     return found
 
 
-def _inputs(own: str, attribute: Attribute) -> dict[tuple[str, str], str]:
+def column_of(own: str, part: str = "", side: str = "") -> str:
+    """A column of a figure; of a side, what is told of it alone before what is of both."""
+    both = f'"{own}{part}"'
+    return f'coalesce("{own}{AT}{side}{part}", {both})' if side else both
+
+
+def _inputs(own: str, attribute: Attribute, side: str = "") -> dict[tuple[str, str], str]:
     name = attribute.name
-    found = {(name, "given"): f'("{own}" IS NOT NULL)'}
+    if attribute.spread_of:
+        return _spread_inputs(own, attribute, side)
+    said = f"({column_of(own, side=side)} IS NOT NULL)"
+    found = {(name, "given"): said}
     # A number, as one less than an evidence of a byte's width would be out of the byte's range.
     untold, told = number(float(UNTOLD)), "CAST(evidence AS DOUBLE)"
-    found[name, "rank"] = f'CASE WHEN "{own}" IS NULL THEN {untold} ELSE {told} END'
-    if attribute.spread_of:
-        return found | _spread_inputs(own, attribute)
+    found[name, "rank"] = f"CASE WHEN {said} THEN {told} ELSE {untold} END"
     if attribute.kind is not None and attribute.plausible is not None:
         ends = attribute.plausible.lower, attribute.plausible.upper
         for end, column, bound in zip(("lower", "upper"), ("lo", "hi"), ends, strict=True):
-            found[name, end] = f'coalesce("{own}__{column}", {number(bound)})'
+            found[name, end] = f"coalesce({column_of(own, f'__{column}', side)}, {number(bound)})"
         return found
-    every = (1 << len(attribute.options)) - 1
-    found[name, "mask"] = found[name, "upper"] = f'coalesce("{own}__mask", {every})'
-    found[name, "lower"] = f'coalesce("{own}__mask", 0)'
+    every, mask = (1 << len(attribute.options)) - 1, column_of(own, "__mask", side)
+    found[name, "mask"] = found[name, "upper"] = f"coalesce({mask}, {every})"
+    found[name, "lower"] = f"coalesce({mask}, 0)"
     return found
 
 
-def _spread_inputs(own: str, attribute: Attribute) -> dict[tuple[str, str], str]:
+def _spread_inputs(own: str, attribute: Attribute, side: str) -> dict[tuple[str, str], str]:
     """A spread that is not told is at most what its single figures, all alike, leave open."""
     assert attribute.plausible is not None
     base = attribute.spread_of.partition(".")[2]
     most = number(attribute.plausible.upper)
     least = number(attribute.plausible.lower)
-    single = f'least("{base}__hi" - "{base}__lo", {most})'
-    told = (
-        f'("{own}" IS NOT NULL AND ("{base}" IS NULL OR evidence = 0 OR "{own}__lo" <= {single}))'
-    )
-    known = f'("{base}" IS NOT NULL AND evidence <= {int(Evidence.PREDICTED)})'
+    low, high = (column_of(base, part, side) for part in ("__lo", "__hi"))
+    stated = f"{column_of(base, side=side)} IS NOT NULL"
+    single = f"least({high} - {low}, {most})"
+    told = f'("{own}" IS NOT NULL AND (NOT {stated} OR evidence = 0 OR "{own}__lo" <= {single}))'
+    known = f"({stated} AND evidence <= {int(Evidence.PREDICTED)})"
     return {
+        (attribute.name, "given"): f'("{own}" IS NOT NULL)',
         (attribute.name, "rank"): f"CASE WHEN {told} OR {known} THEN CAST(evidence AS DOUBLE) "
         f"ELSE {number(float(UNTOLD))} END",
         (attribute.name, "lower"): f'CASE WHEN {told} THEN "{own}__lo" '
-        f'WHEN "{base}" IS NOT NULL THEN 0e0 ELSE {least} END',
+        f"WHEN {stated} THEN 0e0 ELSE {least} END",
         (attribute.name, "upper"): f'CASE WHEN {told} THEN "{own}__hi" '
-        f'WHEN "{base}" IS NOT NULL THEN {single} ELSE {most} END',
+        f"WHEN {stated} THEN {single} ELSE {most} END",
     }
 
 
@@ -334,20 +416,24 @@ class PartReader:
 
     def part(self, name: str, seller: str, evidence: int, told: Mapping[str, str | None]) -> Part:
         """A part of which the texts say all that is known."""
-        statements = []
-        for own, text in told.items():
-            if text is not None:
-                attribute, kind = self._figures[own], Evidence(evidence)
-                value = self.value(own, text, kind)
-                origin = Origin(by=seller)
-                statements.append(Statement(attribute, EVERYWHERE, kind, value, origin))
+        statements, kind, origin = [], Evidence(evidence), Origin(by=seller)
+        said = {own: text for own, text in told.items() if text is not None}
+        for own, text in said.items():
+            base, _, side = own.partition(AT)
+            attribute = self._figures[base]
+            value = self.value(own, text, kind)
+            # What is told of one side alone comes before what is told of both.
+            sides = [one for one in SIDES if f"{base}{AT}{one}" not in said]
+            where = [Selector(side=side)] if side else [Selector(side=one) for one in sides]
+            for selector in where if side or len(sides) < len(SIDES) else [EVERYWHERE]:
+                statements.append(Statement(attribute, selector, kind, value, origin))
         return Part(self._slot, name, seller, tuple(statements))
 
     def value(self, own: str, text: str, evidence: Evidence) -> Any:
         """The value that a text of the catalog stands for."""
         key = (own, text, int(evidence))
         if key not in self._known:
-            attribute = self._figures[own]
+            attribute = self._figures[own.partition(AT)[0]]
             node: Any = Text(text, PLACE)
             if attribute.several:
                 node = Listed([Text(one, PLACE) for one in text.split(", ") if one])

@@ -15,7 +15,7 @@ from fitcheck.screen.aside import Imported
 from fitcheck.screen.cells import Cells
 from fitcheck.screen.mapping import Column, ListFormat
 from fitcheck.screen.raw import RAW, Raw, refuse
-from fitcheck.screen.store import Catalog, columns_of, figures, quoted
+from fitcheck.screen.store import AT, Catalog, columns_of, figures, quoted
 from fitcheck.source.place import UNSHOWN
 
 # More different words for classes than this are none.
@@ -54,8 +54,8 @@ class Taking:
         self.progress = progress
         self.cells = Cells(catalog.knowledge, reading)
         self.at = {name: f"c{i}" for i, name in enumerate(raw.headers)}
-        # Figures taken out of cells that hold several: the table of each, its column.
-        self.apart: dict[str, list[tuple[str, Column, Attribute]]] = {}
+        # Figures taken out of cells that hold several: the table of each, its column, its own name.
+        self.apart: dict[str, list[tuple[str, Column, Attribute, str]]] = {}
 
     def look(self) -> None:
         """Read all cells, and gather what is wrong with them."""
@@ -206,16 +206,26 @@ class Taking:
                         "leave one out, by a mapping file or in the list",
                     )
 
+    def _alone(self, slot: str) -> bool:
+        """Whether all rows are of one class."""
+        if self.slots != [slot]:
+            return False
+        return not self.catalog.run("SELECT 1 FROM parts WHERE slot IS NULL LIMIT 1")
+
     def _told(self, slot: str) -> list[tuple[int, Column, Attribute]]:
         own = figures(slot, self.catalog.knowledge)
         return [
-            (i, column, own[column.names[slot]])
+            (i, column, own[name])
             for i, column in enumerate(self.reading.columns)
-            if column.names.get(slot) in own
+            if (name := column.names.get(slot, "").partition(AT)[0]) in own
         ]
 
     def _read_columns(self, slot: str) -> None:
-        mine = f"(SELECT row FROM parts WHERE slot = {quoted(slot)})"
+        mine = (
+            "TRUE"
+            if self._alone(slot)
+            else f"row IN (SELECT row FROM parts WHERE slot = {quoted(slot)})"
+        )
         told = self._told(slot)
         plain = {attribute.name: column.header for _, column, attribute in told}
         for i, column, attribute in told:
@@ -223,7 +233,7 @@ class Taking:
             texts = [
                 text
                 for (text,) in self.catalog.run(
-                    f"SELECT DISTINCT {at} FROM {RAW} WHERE row IN {mine} "
+                    f"SELECT DISTINCT {at} FROM {RAW} WHERE {mine} "
                     f"AND coalesce(trim({at}), '') <> ''"
                 )
             ]
@@ -239,7 +249,7 @@ class Taking:
             self.catalog.run(
                 f"INSERT INTO why SELECT r.row, {quoted(column.header + ': ')} || d.wrong "
                 f"FROM {RAW} AS r JOIN read_{slot}_{i} AS d ON d.text = r.{at} "
-                f"WHERE d.wrong IS NOT NULL AND r.row IN {mine}"
+                f"WHERE d.wrong IS NOT NULL AND {mine}"
             )
         mapped = {column.header for _, column, _ in told}
         for column in self.reading.columns:
@@ -247,7 +257,7 @@ class Taking:
                 title = self.catalog.knowledge.classes[slot].title
                 self.catalog.run(
                     f"INSERT INTO why SELECT row, {quoted(f'{column.header}: a {title} has none')} "
-                    f"FROM {RAW} WHERE row IN {mine} "
+                    f"FROM {RAW} WHERE {mine} "
                     f"AND coalesce(trim({self.at[column.header]}), '') <> ''"
                 )
 
@@ -260,14 +270,16 @@ class Taking:
         texts: list[str],
         plain: dict[str, str],
     ) -> list[str]:
-        """The texts that are one figure; a load with its height becomes figures of its own.
+        """The texts that are one figure; a load with its height, or what is told of each side,
+        becomes figures of its own.
 
         What another column tells as well is left to be told as no figure.
         """
-        found: dict[Attribute, list[tuple[Any, ...]]] = {}
+        found: dict[tuple[Attribute, str], list[tuple[Any, ...]]] = {}
+        sided = AT in column.names[slot]
         left = []
         for text in texts:
-            pieces = self.cells.apart(column, attribute, text)
+            pieces = self.cells.apart(column, attribute, text, sided=sided)
             others = {p.attribute.name for p in pieces} - {attribute.name}
             if not pieces or others & plain.keys():
                 left.append(text)
@@ -275,16 +287,19 @@ class Taking:
             for piece in pieces:
                 bare = Column(column.header, {})
                 read = self.cells.figures(bare, piece.attribute, [piece.text], numbers=False)
-                found.setdefault(piece.attribute, []).append((text, *read.rows[0][1:]))
-        for of, rows in found.items():
-            table = f"apart_{slot}_{i}_{of.name.partition('.')[2]}"
+                row = (text, *read.rows[0][1:])
+                found.setdefault((piece.attribute, piece.side), []).append(row)
+        for (of, side), rows in found.items():
+            own = of.name.partition(".")[2]
+            table = f"apart_{slot}_{i}_{own}{side}"
             self._lend(
                 table,
                 ["text", "clean", "lo", "hi", "mask", "wrong"],
                 ["string", "string", "float64", "float64", "int64", "string"],
                 rows,
             )
-            self.apart.setdefault(slot, []).append((table, column, of))
+            name = f"{own}{AT}{side}" if side else own
+            self.apart.setdefault(slot, []).append((table, column, of, name))
         return left
 
     def _twice(self) -> None:
@@ -329,11 +344,13 @@ class Taking:
                 columns_of(column.names[slot], attribute), parts, strict=True
             ):
                 told[name] = f"d{i}.{part}"
-        for n, (table, column, attribute) in enumerate(self.apart.get(slot, ())):
+        for n, (table, column, attribute, own) in enumerate(self.apart.get(slot, ())):
             joins.append(f"LEFT JOIN {table} AS e{n} ON e{n}.text = r.{self.at[column.header]}")
-            its = columns_of(attribute.name.partition(".")[2], attribute)
-            for (name, _), part in zip(its, ("clean", "lo", "hi"), strict=True):
+            for (name, _), part in zip(
+                columns_of(own, attribute), ("clean", "lo", "hi"), strict=True
+            ):
                 told[name] = f"coalesce(e{n}.{part}, {told.get(name, 'NULL')})"
+        self.catalog.widen(slot, [name for name in told if "__" not in name])
         names += [f'"{name}"' for name in told]
         values += told.values()
         self.catalog.run(

@@ -11,10 +11,10 @@ from typing import Any
 
 from fitcheck.check.values import ValueReader
 from fitcheck.knowledge import Knowledge
-from fitcheck.model import Attribute, Evidence
+from fitcheck.model import SIDES, Attribute, Evidence
 from fitcheck.quantity import Quantity
 from fitcheck.quantity.units import find_unit
-from fitcheck.screen.store import PLACE, figures
+from fitcheck.screen.store import AT, PLACE, figures
 from fitcheck.source import Sequence, Text
 
 
@@ -35,13 +35,21 @@ def random_rows(knowledge: Knowledge, slot: str, seed: int, count: int) -> list[
             "price": random.choice([None, float(random.randrange(5, 400))]),
             "stock": random.choice([None, 0, 3]),
         }
+        sided = random.random() < 0.4
         for name, attribute in own.items():
-            if random.random() < known:
-                row |= columns_for(
-                    name, attribute, random_text(attribute, random), evidence, values
-                )
+            for told in _names(name, attribute, random) if sided else [name]:
+                if random.random() < known:
+                    text = random_text(attribute, random)
+                    row |= columns_for(told, attribute, text, evidence, values)
         rows.append(row)
     return rows
+
+
+def _names(own: str, attribute: Attribute, random: Random) -> list[str]:
+    """One figure for all, or one for each side, as of a camshaft of two lobes; some tell all."""
+    if attribute.each != "valve" or attribute.spread_of or random.random() < 0.5:
+        return [own]
+    return [*random.choice([[], [own]]), *(f"{own}{AT}{side}" for side in SIDES)]
 
 
 def columns_for(

@@ -119,3 +119,65 @@ def test_a_load_and_its_height_may_share_a_cell(catalog, tmp_path):
     assert [s.attribute.name for s in second.part.statements] == ["spring.seat_load"]
     values = {s.attribute.name: s.value.interval for s in first.part.statements}
     assert float(values["spring.load_1_height"].middle) == pytest.approx(1.8 * 25.4)
+
+
+def said(offer):
+    """The figures of a part as a list told them, by name and side."""
+    return {
+        (s.attribute.name.partition(".")[2], s.selector.side): getattr(s.value, "text", s.value)
+        for s in offer.part.statements
+    }
+
+
+def test_intake_and_exhaust_may_differ_in_one_cell_in_two_columns_or_not_at_all(
+    catalog, knowledge, tmp_path, capsys
+):
+    """As cam cards and valve lists print them (invented): .320/.335, or a column for each."""
+    text = (
+        "item,lobe lift [in],int duration at 050 [deg],Exhaust duration at 050 [deg]\n"
+        "two,.320/.335,222,230\none,0.320,222,222\nhalf,.320,,230\nbad,.320/.999,222,222\n"
+    )
+    told = taken(catalog, tmp_path / "cam.csv", text)
+    assert [item for _, item, _ in told.aside] == ["bad"] and dict(told.added) == {"cam": 3}
+    two, one, half = map(said, catalog.listed("cam", [0, 1, 2]))
+    duration = "duration_at_050"
+    assert two == {
+        ("lobe_lift", "intake"): ".320 in",
+        ("lobe_lift", "exhaust"): ".335 in",
+        (duration, "intake"): "222 deg",
+        (duration, "exhaust"): "230 deg",
+    }
+    assert one["lobe_lift", None] == "0.320 in" and (duration, "intake") not in half
+    # A list in YAML may say the same as a build does; of one cylinder alone a list tells nothing.
+    (tmp_path / "short.yaml").write_text(
+        "parts:\n  - cam: {item: A, claimed: {lobe_lift: .320/.335}}\n"
+        "  - cam: {item: B, claimed: {lobe_lift: {3 exhaust: 0.335 in}}}\n"
+    )
+    found = import_list(catalog, tmp_path / "short.yaml", None, tmp_path / "aside.csv")
+    assert found.set_aside == 1 and "no single cylinder" in found.aside[0][2]
+    assert said(catalog.listed("cam", [3])[0]) == {
+        ("lobe_lift", "intake"): ".320 in",
+        ("lobe_lift", "exhaust"): ".335 in",
+    }
+    # Kept and read again, and asked of one side or of any.
+    kept = str(tmp_path / "kept.duckdb")
+    assert main(["catalog", kept, "--add", str(tmp_path / "cam.csv")]) == 3
+    for figure, code, items in (
+        ("exhaust lobe lift=.335", 0, "two"),
+        ("lobe_lift=.3202", 3, "one"),
+    ):
+        capsys.readouterr()
+        assert main(["identify", "cam", figure, "--catalog", kept]) == code
+        assert items in capsys.readouterr().out
+    mapping = tmp_path / "columns.yaml"
+    mapping.write_text("classes: cam\nitem: No\ncolumns: {Lift E: exhaust lobe_lift in}\n")
+    taken(catalog, tmp_path / "own.csv", "No,Lift E\nX,.335\n", read_mapping(mapping, knowledge))
+    assert said(catalog.listed("cam", [4])[0]) == {("lobe_lift", "exhaust"): ".335 in"}
+
+
+def test_two_loads_at_their_heights_may_share_a_cell(catalog, tmp_path):
+    text = 'class,item,seat_load [lbf]\nspring,A,"330 @ 1.250, 125 @ 1.800"\nspring,B,125 @ 1.8 / 330 @ 1.25\n'
+    assert dict(taken(catalog, tmp_path / "list.csv", text).added) == {"spring": 2}
+    for offer in catalog.listed("spring", [0, 1]):
+        told = {name: float(text.split()[0]) for (name, _), text in said(offer).items()}
+        assert told == {"load_1": 125, "load_1_height": 1.8, "load_2": 330, "load_2_height": 1.25}

@@ -27,6 +27,7 @@ from fitcheck.screen.store import Catalog
 from fitcheck.source import BadInput
 
 HEAD = "class,item,price [EUR],rate [lbf/in],shape,colour"
+QUOTED = '"red, or nearly"'  # what the store's own reader of plain lines leaves alone
 LISTS = int(os.environ.get("FITCHECK_LISTS", "5"))
 
 
@@ -452,7 +453,7 @@ def test_a_row_that_the_reader_itself_loses_stops_the_import(catalog, tmp_path, 
     import_list(catalog, written(tmp_path, f"{HEAD}\n{row('A')}\n"))
     monkeypatch.setattr(raw._Table, "insert", lambda *_: None)
     with pytest.raises(AssertionError, match="2 rows read"):
-        import_list(catalog, written(tmp_path, f"{HEAD}\n{row('B')}\n{row('C')}\n"))
+        import_list(catalog, written(tmp_path, f"{HEAD}\n{row('B')}\n{row('C', colour=QUOTED)}\n"))
     assert items(catalog) == ["A"]
 
 
@@ -462,7 +463,66 @@ def test_a_line_that_the_reader_itself_loses_stops_the_import(catalog, tmp_path,
     real = Records._from_file
     monkeypatch.setattr(Records, "_from_file", lambda self: real(self) and real(self))
     with pytest.raises(AssertionError, match="lines"):
-        import_list(catalog, written(tmp_path, "\n".join([HEAD, HEAD, *map(row, "ABCD")])))
+        import_list(
+            catalog,
+            written(tmp_path, "\n".join([HEAD, HEAD, row("A"), row("B", colour=QUOTED), row("C")])),
+        )
+
+
+def cells_read(catalog, path):
+    """The rows as they were read, with what stands in their cells."""
+    found = raw.read_raw(catalog, path)
+    rows = catalog.run(f"SELECT * FROM {raw.RAW} ORDER BY row")
+    return found, [(number, *(cell or "" for cell in cells)) for number, *cells in rows]
+
+
+@pytest.mark.parametrize("seed", range(LISTS))
+def test_plain_lines_are_read_alike_by_the_store_and_line_by_line(
+    catalog, tmp_path, monkeypatch, seed
+):
+    """Without quotes a row is a line; ragged ones, spaces, other ends of lines, odd letters stay."""
+    chance = random.Random(seed)
+    separator, end = chance.choice(",;\t"), chance.choice(["\n", "\r\n"])
+    some = [
+        "",
+        " ",
+        "1.5",
+        " 2 ",
+        "ü",
+        "#3",
+        "\\",
+        "NULL",
+        "null",
+        "-",
+        "a b",
+        "%",
+        "\u2028",
+        "true",
+    ]
+    lines = [
+        separator.join(chance.choice(some) for _ in range(chance.choice([3, 4, 4, 4, 4])))
+        for _ in range(chance.randrange(1, 30))
+    ]
+    lines += chance.choice([[], [" "], [f"a{separator * 4}b"], [""]])
+    text = end.join([separator.join(["item", "rate", "shape", "colour"]), *lines])
+    text += chance.choice(["", end])
+    path = written(tmp_path, chance.choice(["", "\ufeff"]) + text)
+    by_store, told = cells_read(catalog, path)
+    monkeypatch.setattr(raw, "lines_of", lambda _: 0)
+    one_by_one, wanted = cells_read(catalog, path)
+    assert told == wanted and by_store == one_by_one
+
+
+def test_a_row_that_the_store_loses_is_read_line_by_line(catalog, tmp_path, monkeypatch):
+    def losing(catalog, *about):
+        taken = insert(catalog, *about)
+        catalog.run(f"DELETE FROM {raw.RAW} WHERE row = 2")
+        return taken - 1
+
+    insert = raw.insert_lines
+    monkeypatch.setattr(raw, "insert_lines", losing)
+    import_list(catalog, written(tmp_path, f"{HEAD}\n{row('B')}\n{row('C')}\n"))
+    assert items(catalog) == ["B", "C"]
 
 
 def test_the_lists_that_travel_along_are_read_whole(catalog):

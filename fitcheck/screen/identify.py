@@ -16,7 +16,8 @@ from fitcheck.knowledge import Knowledge, Procedure
 from fitcheck.model import SIDES, Attribute, Part
 from fitcheck.quantity import Quantity
 from fitcheck.screen.loads import PAIRS, SLOT, agreeing, loads_of, pressed_at
-from fitcheck.screen.store import Catalog, CatalogPart, column_of, figures
+from fitcheck.screen.store import Catalog, CatalogPart
+from fitcheck.screen.tables import column_of, figures
 
 # Papers and owners tell nothing of an unknown part; a load without its height tells nothing.
 _NOT_BY_HAND = ("from_paper", "asked_of_owner", "spring_load", "spring_load_height")

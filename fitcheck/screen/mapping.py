@@ -13,7 +13,7 @@ from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.words import Word
 from fitcheck.model import Evidence, shape, shaped
 from fitcheck.quantity.units import find_unit, kinds_of_unit, unit_names
-from fitcheck.screen.store import AT
+from fitcheck.screen.tables import AT
 from fitcheck.source import BadInput, Mapping, Place, Problem, Problems, Text, read_yaml
 
 # Headers that need no mapping file: these, and `rate [lbf/in]` or `shape` for attributes.

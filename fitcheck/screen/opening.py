@@ -18,7 +18,7 @@ from fitcheck.language.plain import FALSE, TRUE, Plain, beneath
 from fitcheck.model import EngineBuild, Fact, Part, Position, Selector
 from fitcheck.plan.work import fits_part
 from fitcheck.quantity import System
-from fitcheck.screen.store import AT
+from fitcheck.screen.tables import AT
 from fitcheck.source import Problem
 
 ENDS = ("lower", "upper", "mask", "rank")

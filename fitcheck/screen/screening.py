@@ -20,7 +20,8 @@ from fitcheck.language.columns import Called, Columns
 from fitcheck.model import SIDES, EngineBuild, Position
 from fitcheck.screen.cost import Need, need_of
 from fitcheck.screen.opening import Frame, Opening, by_rule
-from fitcheck.screen.store import AT, Catalog, CatalogPart, PartReader, inputs_of
+from fitcheck.screen.store import Catalog, CatalogPart, PartReader
+from fitcheck.screen.tables import AT, inputs_of
 from fitcheck.source import Problem
 
 JUDGED = "judged"

@@ -15,7 +15,8 @@ from fitcheck.screen.cells import Cells
 from fitcheck.screen.mapping import ListFormat
 from fitcheck.screen.money import Money
 from fitcheck.screen.raw import refuse
-from fitcheck.screen.store import AT, Catalog
+from fitcheck.screen.store import Catalog
+from fitcheck.screen.tables import AT
 from fitcheck.source import BadInput, Mapping, Problem, Problems, Text, read_yaml
 from fitcheck.source import Sequence as Listed
 

@@ -19,7 +19,8 @@ from fitcheck.language.columns import Called
 from fitcheck.model import EngineBuild
 from fitcheck.screen.opening import Frame, Opening, by_rule
 from fitcheck.screen.screening import Count, decide, define_in, judging, told_by
-from fitcheck.screen.store import AT, Catalog, PartReader, columns_of, figures, sided_in
+from fitcheck.screen.store import Catalog, PartReader
+from fitcheck.screen.tables import AT, columns_of, figures, sided_in
 from fitcheck.source import Problem
 
 # What tells one candidate from the others, and what else is handed through.

@@ -15,7 +15,8 @@ from fitcheck.screen.aside import Imported
 from fitcheck.screen.cells import Cells
 from fitcheck.screen.mapping import Column, ListFormat
 from fitcheck.screen.raw import RAW, Raw, refuse
-from fitcheck.screen.store import AT, Catalog, columns_of, figures, quoted
+from fitcheck.screen.store import Catalog, quoted
+from fitcheck.screen.tables import AT, columns_of, figures
 from fitcheck.source.place import UNSHOWN
 
 # More different words for classes than this are none.

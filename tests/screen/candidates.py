@@ -14,7 +14,8 @@ from fitcheck.knowledge import Knowledge
 from fitcheck.model import SIDES, Attribute, Evidence
 from fitcheck.quantity import Quantity
 from fitcheck.quantity.units import find_unit
-from fitcheck.screen.store import AT, PLACE, figures
+from fitcheck.screen.store import PLACE
+from fitcheck.screen.tables import AT, figures
 from fitcheck.source import Sequence, Text
 
 

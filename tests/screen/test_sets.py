@@ -11,7 +11,8 @@ from fitcheck.plan.prices import NO_PRICES
 from fitcheck.screen.candidates import FromParts
 from fitcheck.screen.opening import Frame, Opening
 from fitcheck.screen.sets import INF, OpenSlots, best_sets
-from fitcheck.screen.store import PartReader, figures
+from fitcheck.screen.store import PartReader
+from fitcheck.screen.tables import figures
 from fitcheck.screen.together import front, labour_of
 from tests.invented.parts import MAKERS, demo_parts, texts
 from tests.plan.long import LONG

@@ -15,7 +15,6 @@ from functools import cache
 from typing import TYPE_CHECKING, Any, TypeVar, cast, dataclass_transform, get_args, get_type_hints
 
 from fitcheck.source import Mapping, Place, Problem, Sequence, Text, nearest
-from fitcheck.source.frozen import made_late
 from fitcheck.source.place import MOST_LETTERS
 
 if TYPE_CHECKING:
@@ -42,9 +41,7 @@ def shape(made: type[S]) -> type[S]:
         "arbitrary_types_allowed": True,
     }
     made.__getstate__ = _bare_state  # type: ignore[method-assign]
-    how = {"frozen": True, "kw_only": True, "eq": False, "repr": False}
-    late: type[S] = made_late(made, how)
-    return late
+    return dataclasses.dataclass(frozen=True, kw_only=True, eq=False, repr=False)(made)
 
 
 def _bare_state(self: Any) -> dict[str, Any]:

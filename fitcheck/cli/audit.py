@@ -4,26 +4,15 @@ from __future__ import annotations
 
 import argparse
 
-from fitcheck.cli.common import (
-    CLASHES,
-    FITS,
-    OPEN,
-    build_argument,
-    console,
-    json_option,
-    listed_in,
-    print_data,
-    rules_option,
-    units_option,
-    with_build,
-)
+from fitcheck.cli.common import CLASHES, FITS, OPEN, console, listed_in, print_data, with_build
+from fitcheck.cli.options import shared
 
 HELP = "hold what was claimed or ordered against what was measured"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    build_argument(parser)
+    shared(parser, "build")
     parser.add_argument(
         "--slot",
         action="append",
@@ -32,9 +21,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="only this part and what came with it; may be repeated",
     )
     parser.add_argument("--all", action="store_true", help="list what is not measured as well")
-    rules_option(parser)
-    units_option(parser)
-    json_option(parser)
+    shared(parser, "--rules", "--units", "--json")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -7,7 +7,8 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fitcheck.cli.common import FITS, loaded, refuse, rules_option, units_option
+from fitcheck.cli.common import FITS, loaded, refuse
+from fitcheck.cli.options import shared
 
 if TYPE_CHECKING:
     from fitcheck.bench.asking import Bench
@@ -37,8 +38,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         metavar="ADDRESS",
         help="an address of this machine at which a phone may ask to be let in, as 192.168.1.20",
     )
-    rules_option(parser)
-    units_option(parser)
+    shared(parser, "--rules", "--units")
 
 
 def run(options: argparse.Namespace) -> int:

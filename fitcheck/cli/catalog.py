@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitcheck.cli.catalog_files import SUFFIX, say
-from fitcheck.cli.common import FITS, OPEN, loaded, refuse, rules_option
+from fitcheck.cli.common import FITS, OPEN, loaded, refuse
+from fitcheck.cli.options import shared
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -61,7 +62,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         metavar="FOLDER",
         help="write the catalog as Parquet, a folder for each class, as other engines read it",
     )
-    rules_option(parser)
+    shared(parser, "--rules")
 
 
 def run(options: argparse.Namespace) -> int:

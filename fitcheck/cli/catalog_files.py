@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,18 +16,6 @@ if TYPE_CHECKING:
     from fitcheck.screen.store import Catalog
 
 SUFFIX = ".duckdb"
-
-
-def catalog_option(parser: argparse.ArgumentParser) -> None:
-    """Where candidates come from."""
-    parser.add_argument(
-        "--catalog",
-        type=Path,
-        default=None,
-        metavar="FILE",
-        help=f"a catalog ({SUFFIX}), a list (CSV, xlsx, Parquet, YAML) or a folder of lists "
-        "(default: the invented parts)",
-    )
 
 
 def say(text: str) -> None:

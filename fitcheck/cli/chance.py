@@ -4,18 +4,8 @@ from __future__ import annotations
 
 import argparse
 
-from fitcheck.cli.common import (
-    build_argument,
-    checked,
-    console,
-    exit_code,
-    json_option,
-    print_data,
-    refuse,
-    rules_option,
-    set_option,
-    units_option,
-)
+from fitcheck.cli.common import checked, console, exit_code, print_data, refuse
+from fitcheck.cli.options import shared
 
 HELP = "count how many assemblies clear each rule, within the tolerances"
 MOST = 1_000_000
@@ -23,7 +13,7 @@ MOST = 1_000_000
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    build_argument(parser)
+    shared(parser, "build")
     parser.add_argument(
         "--spread",
         choices=("even", "normal"),
@@ -38,10 +28,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="how many assemblies (default: 20000)",
     )
     parser.add_argument("--seed", type=int, default=1, help="another draw of the same kind")
-    set_option(parser)
-    rules_option(parser)
-    units_option(parser)
-    json_option(parser)
+    shared(parser, "--set", "--rules", "--units", "--json")
 
 
 def run(options: argparse.Namespace) -> int:

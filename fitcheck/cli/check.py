@@ -4,29 +4,17 @@ from __future__ import annotations
 
 import argparse
 
-from fitcheck.cli.common import (
-    build_argument,
-    checked,
-    exit_code,
-    json_option,
-    output,
-    print_data,
-    rules_option,
-    set_option,
-    units_option,
-)
+from fitcheck.cli.common import checked, exit_code, output, print_data
+from fitcheck.cli.options import shared
 
 HELP = "check a build file"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    build_argument(parser)
+    shared(parser, "build")
     parser.add_argument("--all", action="store_true", help="shorten nothing")
-    set_option(parser)
-    rules_option(parser)
-    units_option(parser)
-    json_option(parser)
+    shared(parser, "--set", "--rules", "--units", "--json")
 
 
 def run(options: argparse.Namespace) -> int:

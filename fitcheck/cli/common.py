@@ -33,47 +33,6 @@ _NAMED_BUILD = re.compile(r"^ +(?:- +)?build: *([^\s#]+)", re.MULTILINE)
 MOST_LOOKED_AT = 1_000_000  # bytes of a build file, to see in which units it is written
 
 
-def build_argument(parser: argparse.ArgumentParser) -> None:
-    """The build file."""
-    parser.add_argument("build", type=Path, help="the build file (YAML)")
-
-
-def rules_option(parser: argparse.ArgumentParser) -> None:
-    """Rules beside, or instead of, those that travel with fitcheck."""
-    folders = parser.add_mutually_exclusive_group()
-    folders.add_argument(
-        "--rules",
-        type=Path,
-        default=None,
-        metavar="FOLDER",
-        help="rules, limits, usual figures and words of your own, beside those of fitcheck",
-    )
-    folders.add_argument(
-        "--only-rules",
-        type=Path,
-        default=None,
-        metavar="FOLDER",
-        help="a whole folder of rules, instead of those of fitcheck",
-    )
-    parser.add_argument(
-        "--house",
-        type=Path,
-        default=None,
-        metavar="FILE",
-        help="limits and waivers of your own shop (YAML)",
-    )
-
-
-def units_option(parser: argparse.ArgumentParser) -> None:
-    """How figures are shown."""
-    parser.add_argument(
-        "--units",
-        choices=("inch", "metric"),
-        default=None,
-        help="how figures are shown (default: as most of the build file is written)",
-    )
-
-
 def settle_units(options: argparse.Namespace) -> None:
     """Show figures as the build is written, where a command shows any and nobody asks otherwise."""
     if getattr(options, "units", "inch") is not None:
@@ -93,23 +52,6 @@ def _start_of(path: Path) -> str:
     with suppress(OSError, ValueError), path.open("rb") as file:
         return file.read(MOST_LOOKED_AT).decode(errors="replace")
     return ""
-
-
-def set_option(parser: argparse.ArgumentParser) -> None:
-    """What if: changes that touch no file."""
-    parser.add_argument(
-        "--set",
-        action="append",
-        default=[],
-        metavar="CHANGE",
-        help="suppose spring.rate=300 lbf/in, spring.rate@exhaust=..., shim=none, "
-        "or spring=OTHER.yaml; may be repeated",
-    )
-
-
-def json_option(parser: argparse.ArgumentParser) -> None:
-    """Data instead of text."""
-    parser.add_argument("--json", action="store_true", help="data instead of text")
 
 
 def loaded(options: argparse.Namespace) -> Knowledge:

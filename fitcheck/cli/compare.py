@@ -5,30 +5,17 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from fitcheck.cli.common import (
-    build_argument,
-    console,
-    exit_code,
-    json_option,
-    print_data,
-    refuse,
-    rules_option,
-    set_option,
-    units_option,
-    with_build,
-)
+from fitcheck.cli.common import console, exit_code, print_data, refuse, with_build
+from fitcheck.cli.options import shared
 
 HELP = "compare two builds, or one before and after changes"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    build_argument(parser)
+    shared(parser, "build")
     parser.add_argument("other", nargs="?", type=Path, default=None, help="another build file")
-    set_option(parser)
-    rules_option(parser)
-    units_option(parser)
-    json_option(parser)
+    shared(parser, "--set", "--rules", "--units", "--json")
 
 
 def run(options: argparse.Namespace) -> int:

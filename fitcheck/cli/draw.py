@@ -5,15 +5,9 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from fitcheck.cli.common import (
-    FITS,
-    build_argument,
-    checked,
-    refuse,
-    rules_option,
-    units_option,
-)
-from fitcheck.cli.output import output_option, write_out
+from fitcheck.cli.common import FITS, checked, refuse
+from fitcheck.cli.options import output_option, shared
+from fitcheck.cli.output import write_out
 from fitcheck.report.drawings import DRAWINGS
 
 if TYPE_CHECKING:
@@ -25,7 +19,7 @@ HELP = "a drawing of one thing, to scale"
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    build_argument(parser)
+    shared(parser, "build")
     kinds = "; ".join(f"{name}: {told}" for name, (_, told) in DRAWINGS.items())
     parser.add_argument("drawing", choices=[*DRAWINGS], help=kinds)
     parser.add_argument(
@@ -36,8 +30,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "(default: the one to look at soonest)",
     )
     output_option(parser, ".svg")
-    rules_option(parser)
-    units_option(parser)
+    shared(parser, "--rules", "--units")
 
 
 def run(options: argparse.Namespace) -> int:

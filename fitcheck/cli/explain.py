@@ -5,20 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from fitcheck.cli.common import (
-    FITS,
-    build_argument,
-    checked,
-    exit_code,
-    json_option,
-    output,
-    print_data,
-    refuse,
-    rule_of,
-    rules_option,
-    set_option,
-    units_option,
-)
+from fitcheck.cli.common import FITS, checked, exit_code, output, print_data, refuse, rule_of
+from fitcheck.cli.options import shared
 from fitcheck.source import BadInput
 
 if TYPE_CHECKING:
@@ -29,13 +17,9 @@ HELP = "show how the answer to one question comes about"
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    build_argument(parser)
+    shared(parser, "build")
     parser.add_argument("rule", help="the rule's name, as in square brackets in a check")
-    parser.add_argument("--at", default="", help="only here, as in 'exhaust' or '3 intake'")
-    set_option(parser)
-    rules_option(parser)
-    units_option(parser)
-    json_option(parser)
+    shared(parser, "--at", "--set", "--rules", "--units", "--json")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from fitcheck.cli.common import FITS, loaded, refuse, rules_option, units_option
-from fitcheck.cli.output import force_option
+from fitcheck.cli.common import FITS, loaded, refuse
+from fitcheck.cli.options import shared
 from fitcheck.source.writing import check_new, write_whole
 
 HELP = "the whole knowledge as linked pages, with search"
@@ -15,9 +15,7 @@ HELP = "the whole knowledge as linked pages, with search"
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
     parser.add_argument("folder", type=Path, help="the folder to write the pages into")
-    force_option(parser)
-    rules_option(parser)
-    units_option(parser)
+    shared(parser, "--force", "--rules", "--units")
 
 
 def run(options: argparse.Namespace) -> int:

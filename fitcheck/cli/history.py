@@ -4,32 +4,15 @@ from __future__ import annotations
 
 import argparse
 
-from fitcheck.cli.common import (
-    FITS,
-    build_argument,
-    console,
-    json_option,
-    listed_in,
-    print_data,
-    rules_option,
-    with_build,
-)
+from fitcheck.cli.common import FITS, console, listed_in, print_data, with_build
+from fitcheck.cli.options import shared
 
 HELP = "show who measured what, when and with what, and what holds"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    build_argument(parser)
-    parser.add_argument(
-        "--slot",
-        action="append",
-        default=[],
-        metavar="PART",
-        help="only this part; may be repeated",
-    )
-    rules_option(parser)
-    json_option(parser)
+    shared(parser, "build", "--slot", "--rules", "--json")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -5,18 +5,17 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from fitcheck.cli.catalog_files import catalog_option, opened
+from fitcheck.cli.catalog_files import opened
 from fitcheck.cli.common import (  # fmt: skip
     CLASHES,
     FITS,
     OPEN,
     console,
-    json_option,
     loaded,
     print_data,
-    rules_option,
     slot_of,
 )
+from fitcheck.cli.options import shared
 
 if TYPE_CHECKING:
     from fitcheck.knowledge import Knowledge
@@ -36,9 +35,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         '"125 lbs @ 1.800"',
     )
     parser.set_defaults(more="figure")
-    catalog_option(parser)
-    rules_option(parser)
-    json_option(parser)
+    shared(parser, "--catalog", "--rules", "--json")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -4,27 +4,17 @@ from __future__ import annotations
 
 import argparse
 
-from fitcheck.cli.common import (
-    build_argument,
-    checked,
-    console,
-    exit_code,
-    json_option,
-    print_data,
-    rules_option,
-    units_option,
-)
+from fitcheck.cli.common import checked, console, exit_code, print_data
+from fitcheck.cli.options import shared
 
 HELP = "say what to measure or ask first, and how finely"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    build_argument(parser)
+    shared(parser, "build")
     parser.add_argument("--all", action="store_true", help="shorten nothing")
-    rules_option(parser)
-    units_option(parser)
-    json_option(parser)
+    shared(parser, "--rules", "--units", "--json")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -8,26 +8,21 @@ from fitcheck.cli.common import (  # fmt: skip
     CLASHES,
     FITS,
     OPEN,
-    build_argument,
     console,
-    json_option,
     print_data,
-    rules_option,
     slot_of,
-    units_option,
     with_build,
 )
+from fitcheck.cli.options import shared
 
 HELP = "say what to ask for when ordering a part"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    build_argument(parser)
+    shared(parser, "build")
     parser.add_argument("slot", help="the class of the part, as in spring")
-    rules_option(parser)
-    units_option(parser)
-    json_option(parser)
+    shared(parser, "--rules", "--units", "--json")
 
 
 def run(options: argparse.Namespace) -> int:

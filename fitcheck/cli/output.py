@@ -9,38 +9,6 @@ from fitcheck.cli.common import refuse
 from fitcheck.source.writing import check_new, write_whole
 
 
-def output_option(parser: argparse.ArgumentParser, suffix: str) -> None:
-    """The file that is written."""
-    parser.add_argument(
-        "-o",
-        "--output",
-        type=Path,
-        default=None,
-        metavar=f"FILE{suffix}",
-        help="the file to write (default: print it)",
-    )
-    parser.set_defaults(suffix=suffix)
-    force_option(parser)
-
-
-def page_option(parser: argparse.ArgumentParser) -> None:
-    """For commands that print text and can write a page instead."""
-    parser.add_argument(
-        "--page",
-        type=Path,
-        metavar="FILE.html",
-        help="write a page to print and to send instead of the text",
-    )
-    force_option(parser)
-
-
-def force_option(parser: argparse.ArgumentParser) -> None:
-    """For commands that write files: whether over others than pages and drawings made before."""
-    parser.add_argument(
-        "--force", action="store_true", help="write over a file that is there already"
-    )
-
-
 def check_outputs(options: argparse.Namespace, *names: str) -> None:
     """Refuse a file's name before the work that is to be written there."""
     for name in names:

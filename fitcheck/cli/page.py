@@ -7,15 +7,9 @@ import os
 from pathlib import Path
 from urllib.parse import quote
 
-from fitcheck.cli.common import (
-    build_argument,
-    checked,
-    exit_code,
-    refuse,
-    rules_option,
-    units_option,
-)
-from fitcheck.cli.output import output_option, write_out
+from fitcheck.cli.common import checked, exit_code, refuse
+from fitcheck.cli.options import output_option, shared
+from fitcheck.cli.output import write_out
 from fitcheck.report.html import PAGES
 
 HELP = "a page to print and to send, with drawings"
@@ -23,7 +17,7 @@ HELP = "a page to print and to send, with drawings"
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    build_argument(parser)
+    shared(parser, "build")
     kinds = "; ".join(f"{name}: {kind.help}" for name, kind in PAGES.items())
     parser.add_argument("--kind", choices=[*PAGES], default="check", help=f"which page. {kinds}")
     parser.add_argument(
@@ -39,8 +33,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="link what is found to the handbook in this folder ('fitcheck handbook' writes it)",
     )
     output_option(parser, ".html")
-    rules_option(parser)
-    units_option(parser)
+    shared(parser, "--rules", "--units")
 
 
 def _address(options: argparse.Namespace) -> str:

@@ -4,17 +4,8 @@ from __future__ import annotations
 
 import argparse
 
-from fitcheck.cli.common import (
-    FITS,
-    attribute_of,
-    json_option,
-    loaded,
-    output,
-    print_data,
-    rules_option,
-    slot_of,
-    units_option,
-)
+from fitcheck.cli.common import FITS, attribute_of, loaded, output, print_data, slot_of
+from fitcheck.cli.options import shared
 
 HELP = "tell what there is to say of a part, and what each figure is for"
 
@@ -24,9 +15,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "name", nargs="?", default="", help="a part, as in cam, or a figure, as in cam.lobe_lift"
     )
-    rules_option(parser)
-    units_option(parser)
-    json_option(parser)
+    shared(parser, "--rules", "--units", "--json")
 
 
 def run(options: argparse.Namespace) -> int:

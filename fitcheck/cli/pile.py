@@ -5,38 +5,23 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from fitcheck.cli.catalog_files import catalog_option, opened, say
-from fitcheck.cli.common import (
-    CLASHES,
-    FITS,
-    OPEN,
-    build_argument,
-    console,
-    json_option,
-    print_data,
-    refuse,
-    rules_option,
-    units_option,
-    with_build,
-)
-from fitcheck.cli.output import check_outputs, page_option, write_page
+from fitcheck.cli.catalog_files import opened, say
+from fitcheck.cli.common import CLASHES, FITS, OPEN, console, print_data, refuse, with_build
+from fitcheck.cli.options import shared
+from fitcheck.cli.output import check_outputs, write_page
 
 HELP = "say which parts of a pile go together, and what is lacking"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    build_argument(parser)
+    shared(parser, "build")
     parser.add_argument("pile", type=Path, help="the pile file (YAML): the parts on the bench")
     parser.add_argument(
         "--top", type=int, default=2, metavar="N", help="how many sets (default: 2)"
     )
     parser.add_argument("--note", action="store_true", help="only the note for a quote")
-    page_option(parser)
-    catalog_option(parser)
-    rules_option(parser)
-    units_option(parser)
-    json_option(parser)
+    shared(parser, "--page", "--force", "--catalog", "--rules", "--units", "--json")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -8,21 +8,9 @@ from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING
 
-from fitcheck.cli.common import (
-    CLASHES,
-    OPEN,
-    build_argument,
-    checked,
-    console,
-    exit_code,
-    json_option,
-    print_data,
-    refuse,
-    rules_option,
-    set_option,
-    units_option,
-)
-from fitcheck.cli.output import check_outputs, page_option, write_page
+from fitcheck.cli.common import CLASHES, OPEN, checked, console, exit_code, print_data, refuse
+from fitcheck.cli.options import shared
+from fitcheck.cli.output import check_outputs, write_page
 from fitcheck.source.writing import write_whole
 
 if TYPE_CHECKING:
@@ -39,7 +27,7 @@ OBJECTIVES = ("price", "hours", "metal", "parts")
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    build_argument(parser)
+    shared(parser, "build")
     parser.add_argument("--prices", type=Path, metavar="FILE", help="the shop's price file (YAML)")
     parser.add_argument(
         "--objective",
@@ -47,9 +35,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         default=None,
         help="what shall be least (default: price with a price file, else hours)",
     )
-    parser.add_argument(
-        "--decide-all", action="store_true", help="nothing may be left that cannot be told"
-    )
+    shared(parser, "--decide-all")
     parser.add_argument(
         "--seconds",
         type=float,
@@ -65,11 +51,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="search for no plan, but tell what this work comes to: mill_deck=0.010 in, "
         "hone_guide@3 exhaust=0.0010 in, change_drive_gear; may be repeated",
     )
-    page_option(parser)
-    set_option(parser)
-    rules_option(parser)
-    units_option(parser)
-    json_option(parser)
+    shared(parser, "--page", "--force", "--set", "--rules", "--units", "--json")
 
 
 def run(options: argparse.Namespace) -> int:

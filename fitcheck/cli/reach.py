@@ -10,15 +10,12 @@ from fitcheck.cli.common import (
     FITS,
     OPEN,
     attribute_of,
-    build_argument,
     console,
-    json_option,
     print_data,
     refuse,
-    rules_option,
-    units_option,
     with_build,
 )
+from fitcheck.cli.options import shared
 
 if TYPE_CHECKING:
     from fitcheck.knowledge import Knowledge
@@ -29,15 +26,12 @@ HELP = "say how far a figure can go, and what binds at each end"
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    build_argument(parser)
+    shared(parser, "build")
     parser.add_argument("attribute", help="the figure, as in cam.lobe_lift")
     parser.add_argument(
         "other", nargs="?", default="", help="a second one: a table of both, for values of this"
     )
-    parser.add_argument("--at", default="", help="only here, as in 'exhaust' or '3 intake'")
-    rules_option(parser)
-    units_option(parser)
-    json_option(parser)
+    shared(parser, "--at", "--rules", "--units", "--json")
 
 
 def run(options: argparse.Namespace) -> int:

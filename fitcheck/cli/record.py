@@ -7,14 +7,15 @@ import sys
 from datetime import date
 from pathlib import Path
 
-from fitcheck.cli.common import BAD_INPUT, FITS, build_argument, loaded, refuse, rules_option
+from fitcheck.cli.common import BAD_INPUT, FITS, loaded, refuse
+from fitcheck.cli.options import shared
 
 HELP = "record a filled inspection sheet in the build file"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    build_argument(parser)
+    shared(parser, "build")
     parser.add_argument("sheet", type=Path, help="the filled sheet (CSV or xlsx)")
     parser.add_argument("--by", default="", help="who measured, where a row does not say")
     parser.add_argument(
@@ -30,7 +31,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--decimal-comma", action="store_true", help="commas in figures are decimal marks"
     )
-    rules_option(parser)
+    shared(parser, "--rules")
 
 
 def run(options: argparse.Namespace) -> int:

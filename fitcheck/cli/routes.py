@@ -7,19 +7,9 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fitcheck.cli.common import (
-    CLASHES,
-    OPEN,
-    console,
-    exit_code,
-    json_option,
-    loaded,
-    print_data,
-    refuse,
-    rules_option,
-    units_option,
-)
-from fitcheck.cli.output import check_outputs, page_option, write_drawing, write_page
+from fitcheck.cli.common import CLASHES, OPEN, console, exit_code, loaded, print_data, refuse
+from fitcheck.cli.options import shared
+from fitcheck.cli.output import check_outputs, write_drawing, write_page
 
 if TYPE_CHECKING:
     from fitcheck.plan.search import Progress
@@ -30,19 +20,15 @@ HELP = "compare rework, bare castings and other heads"
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
     parser.add_argument("routes", type=Path, help="the routes file (YAML)")
-    parser.add_argument(
-        "--decide-all", action="store_true", help="nothing may be left that cannot be told"
-    )
+    shared(parser, "--decide-all")
     parser.add_argument(
         "--seconds", type=float, default=120, help="stop planning after so long (default: 120)"
     )
-    page_option(parser)
+    shared(parser, "--page", "--force")
     parser.add_argument(
         "--drawings", type=Path, metavar="FOLDER", help="write the drawings of the prices there too"
     )
-    rules_option(parser)
-    units_option(parser)
-    json_option(parser)
+    shared(parser, "--rules", "--units", "--json")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import argparse
 
-from fitcheck.cli.common import FITS, console, loaded, rule_of, rules_option, units_option
+from fitcheck.cli.common import FITS, console, loaded, rule_of
+from fitcheck.cli.options import shared
 
 HELP = "show the page of one rule"
 
@@ -12,8 +13,7 @@ HELP = "show the page of one rule"
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
     parser.add_argument("rule", help="the rule's name")
-    rules_option(parser)
-    units_option(parser)
+    shared(parser, "--rules", "--units")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import argparse
 
-from fitcheck.cli.common import FITS, json_option, loaded, one_of, print_data, rules_option
+from fitcheck.cli.common import FITS, loaded, one_of, print_data
+from fitcheck.cli.options import shared
 
 HELP = "list the rules"
 
@@ -12,8 +13,7 @@ HELP = "list the rules"
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
     parser.add_argument("--family", default="", help="only those of one family")
-    rules_option(parser)
-    json_option(parser)
+    shared(parser, "--rules", "--json")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -4,35 +4,15 @@ from __future__ import annotations
 
 import argparse
 
-from fitcheck.cli.common import (
-    FITS,
-    OPEN,
-    build_argument,
-    console,
-    json_option,
-    listed_in,
-    print_data,
-    rules_option,
-    units_option,
-    with_build,
-)
+from fitcheck.cli.common import FITS, OPEN, console, listed_in, print_data, with_build
+from fitcheck.cli.options import shared
 
 HELP = "what some measured chambers or valves say of all of them, and how many more are needed"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    build_argument(parser)
-    parser.add_argument(
-        "--slot",
-        action="append",
-        default=[],
-        metavar="PART",
-        help="only this part; may be repeated",
-    )
-    rules_option(parser)
-    units_option(parser)
-    json_option(parser)
+    shared(parser, "build", "--slot", "--rules", "--units", "--json")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import argparse
 import json
 
-from fitcheck.cli.common import FITS, loaded, one_of, rules_option
-from fitcheck.cli.output import output_option, write_out
+from fitcheck.cli.common import FITS, loaded, one_of
+from fitcheck.cli.options import output_option, shared
+from fitcheck.cli.output import write_out
 
 HELP = "print the schema of a kind of file, for editors that complete and explain"
 
@@ -17,7 +18,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "kind", nargs="?", default="", help="build, house, prices, routes, pile or columns"
     )
     output_option(parser, ".json")
-    rules_option(parser)
+    shared(parser, "--rules")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -7,22 +7,19 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fitcheck.cli.catalog_files import catalog_option, opened, say
+from fitcheck.cli.catalog_files import opened, say
 from fitcheck.cli.common import (
     CLASHES,
     FITS,
     OPEN,
     attribute_of,
-    build_argument,
     console,
-    json_option,
     print_data,
     refuse,
-    rules_option,
     slot_of,
-    units_option,
     with_build,
 )
+from fitcheck.cli.options import shared
 
 if TYPE_CHECKING:
     from fitcheck.knowledge import Knowledge
@@ -37,12 +34,12 @@ HELP = "say which parts of a catalog fit an open slot, or several together"
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    build_argument(parser)
+    shared(parser, "build")
     parser.add_argument(
         "slot", nargs="+", help="an open slot, as in spring, or valve@exhaust for one side"
     )
     parser.set_defaults(more="slot")
-    catalog_option(parser)
+    shared(parser, "--catalog")
     parser.add_argument(
         "--by",
         choices=("room", "price", "work"),
@@ -81,9 +78,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         metavar="NAME=VALUE",
         help="a setting of Spark's own; may be repeated",
     )
-    rules_option(parser)
-    units_option(parser)
-    json_option(parser)
+    shared(parser, "--rules", "--units", "--json")
 
 
 def run(options: argparse.Namespace) -> int:

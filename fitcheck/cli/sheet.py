@@ -6,17 +6,8 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fitcheck.cli.common import (
-    FITS,
-    build_argument,
-    console,
-    listed_in,
-    refuse,
-    rules_option,
-    units_option,
-    with_build,
-)
-from fitcheck.cli.output import force_option
+from fitcheck.cli.common import FITS, console, listed_in, refuse, with_build
+from fitcheck.cli.options import shared
 from fitcheck.source.writing import write_whole
 
 if TYPE_CHECKING:
@@ -28,7 +19,7 @@ HELP = "an inspection sheet to print, or to fill in a spreadsheet"
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    build_argument(parser)
+    shared(parser, "build")
     parser.add_argument(
         "--slot",
         action="append",
@@ -49,9 +40,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--again", action="store_true", help="all figures, also what is measured already"
     )
-    force_option(parser)
-    rules_option(parser)
-    units_option(parser)
+    shared(parser, "--force", "--rules", "--units")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -8,8 +8,8 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fitcheck.cli.common import FITS, loaded, refuse, rules_option, units_option
-from fitcheck.cli.output import force_option
+from fitcheck.cli.common import FITS, loaded, refuse
+from fitcheck.cli.options import shared
 from fitcheck.source.writing import check_new, write_whole
 
 if TYPE_CHECKING:
@@ -35,10 +35,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         metavar="SLOT.ATTRIBUTE=VALUE",
         help="what is known already, as cam.lobe_lift='0.320 in'; may be repeated",
     )
-    force_option(parser)
+    shared(parser, "--force")
     parser.add_argument("--all", action="store_true", help="a line for everything there is to say")
-    rules_option(parser)
-    units_option(parser)
+    shared(parser, "--rules", "--units")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import argparse
 
-from fitcheck.cli.common import FITS, build_argument
+from fitcheck.cli.common import FITS
+from fitcheck.cli.options import shared
 
 HELP = "put the state of a build file before the last record back"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    build_argument(parser)
+    shared(parser, "build")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from fitcheck.check.checking import BuildCheck
 from fitcheck.check.finding import RuleFinding
+from fitcheck.check.verdict import Verdict
 from fitcheck.knowledge import Rule
 from fitcheck.model import Position
 from fitcheck.quantity import Interval
@@ -65,6 +66,8 @@ def _same(was: RuleFinding | None, now: RuleFinding | None) -> bool:
         return True
     if was is None or now is None or was.verdict is not now.verdict:
         return False
+    if now.verdict is Verdict.UNMEASURED:
+        return True  # its margin is as wide as what nobody gave: it says nothing
     if all(now.facts.get(name) is fact for name, fact in was.facts.items()):
         return True
     return _figures(was) == _figures(now)

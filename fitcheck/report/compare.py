@@ -76,8 +76,14 @@ def _write(
     at = _places(change.positions, layout)
     writer.line(f"- {change.rule.file.subject}{f' ({at})' if at else ''}  [{change.rule.id}]")
     for label, finding in zip(labels, (change.before, change.after), strict=True):
-        margin = margin_line(finding, system) if finding else ""
+        margin = _margin(finding, system)
         writer.labelled(f"{label}:", f"{_word(finding)}{f'; {margin}' if margin else ''}", 2)
+
+
+def _margin(finding: RuleFinding | None, system: System) -> str:
+    """The margin, where what it rests on was given."""
+    known = finding is not None and finding.verdict is not Verdict.UNMEASURED
+    return margin_line(finding, system) if finding is not None and known else ""
 
 
 def _word(finding: RuleFinding | None) -> str:
@@ -113,7 +119,7 @@ def _data(change: Change, labels: tuple[str, str], system: System) -> dict[str, 
         "positions": [str(position) for position in change.positions],
         "turned": change.turned,
         **{
-            label: {"verdict": finding.verdict.value, "margin": margin_line(finding, system)}
+            label: {"verdict": finding.verdict.value, "margin": _margin(finding, system)}
             if finding
             else None
             for label, finding in sides.items()

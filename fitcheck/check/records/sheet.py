@@ -171,11 +171,33 @@ class _Page:
             self.items[item.attribute.name] = item
 
 
+def _by_nearness(rule: Rule) -> list[str]:
+    """The figures of a rule, the fewest steps from what it asks first, then what it depends on."""
+    return list(dict.fromkeys([*_beneath([rule.requires]), *_beneath(list(rule.roots))]))
+
+
+def _beneath(level: list[Node]) -> list[str]:
+    """The figures beneath some nodes, step by step."""
+    names: dict[str, None] = {}
+    seen = {id(node) for node in level}
+    while level:
+        names |= dict.fromkeys(one.name for one in level if isinstance(one, Variable))
+        beneath = {id(part): part for one in level for part in one.parts}
+        level = [part for key, part in beneath.items() if key not in seen]
+        seen |= beneath.keys()
+    return list(names)
+
+
 def _resting(check: BuildCheck) -> dict[str, dict[Position, None]]:
-    """The figures on which a clash rests and that can be measured or seen, but nobody did so."""
+    """The figures on which a clash rests and that can be measured or seen, but nobody did so.
+
+    Of one clash what it compares itself comes before what that is reckoned from.
+    """
     found: dict[str, dict[Position, None]] = {}
     for finding in check.conflicts:
-        for name, fact in finding.cited.items():
+        cited = finding.cited
+        for name in sorted(cited, key=_by_nearness(finding.rule).index):
+            fact = cited[name]
             procedure = check.knowledge.procedures.get(fact.attribute.measure)
             seen = fact.evidence <= Evidence.PREDICTED or procedure is None or procedure.asked
             if not finding.is_remark and not seen:

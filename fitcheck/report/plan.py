@@ -26,6 +26,7 @@ from fitcheck.report.plan_answer import (
     stop_words,
     whole_job,
 )
+from fitcheck.report.stand_off import notes_of
 from fitcheck.report.targets import amount_words, toleranced
 from fitcheck.report.writer import Writer
 
@@ -89,7 +90,7 @@ class PlanReport(Writer):
             stop = stop_words(step)
             if stop:
                 self.labelled("Stop if:", stop)
-            for note in step.notes:
+            for note in notes_of(step, self.plan, self.system):
                 self.labelled("Note:", note)
             self.labelled("Mind:", minded(step.cautions))
 

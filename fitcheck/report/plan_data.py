@@ -16,6 +16,7 @@ from fitcheck.quantity import System
 from fitcheck.report.phrases import counts
 from fitcheck.report.plan import minded, titles
 from fitcheck.report.plan_answer import answer, at, left_out, likely_left, stop_words
+from fitcheck.report.stand_off import notes_of
 from fitcheck.report.targets import amount_words, toleranced
 from fitcheck.source.table import table_text
 
@@ -115,7 +116,7 @@ def _order(order: WorkOrder, system: System) -> dict[str, Any]:
                     for target in step.targets
                 ],
                 "stop": stop_words(step),
-                "notes": list(step.notes),
+                "notes": list(notes_of(step, order.plan, system)),
                 "cautions": [caution.id for caution in step.cautions],
             }
             for step in order.steps

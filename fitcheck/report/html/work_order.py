@@ -15,6 +15,7 @@ from fitcheck.report.html.frame import Section, Table, Told, render, stamp
 from fitcheck.report.phrases import capital, fact_title
 from fitcheck.report.plan import minded, titles
 from fitcheck.report.plan_answer import at, costs_words, likely_left, stop_words, whole_job
+from fitcheck.report.stand_off import notes_of
 from fitcheck.report.targets import toleranced
 
 _MOST_SUBJECTS = 3
@@ -108,7 +109,7 @@ def _job(
         str(operation.file.does) if operation else "Measure it before anything is cut to suit it.",
         stop_words(step),
         _targets(order, step, system),
-        step.notes,
+        notes_of(step, order.plan, system),
         _told(new),
         again,
     )

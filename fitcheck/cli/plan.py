@@ -73,8 +73,9 @@ def run(options: argparse.Namespace) -> int:
 def _searched(options: argparse.Namespace, check: BuildCheck, prices: Prices) -> int:
     from fitcheck.plan.contradiction import contradiction  # noqa: PLC0415
     from fitcheck.plan.others import others_in_kind  # noqa: PLC0415
-    from fitcheck.plan.planner import make_plan, time_left  # noqa: PLC0415
+    from fitcheck.plan.planner import make_plan  # noqa: PLC0415
     from fitcheck.plan.question import Goal  # noqa: PLC0415
+    from fitcheck.plan.search import time_left  # noqa: PLC0415
     from fitcheck.plan.work_order import work_order  # noqa: PLC0415
     from fitcheck.report.plan import PlanReport  # noqa: PLC0415
     from fitcheck.report.plan_answer import (  # noqa: PLC0415

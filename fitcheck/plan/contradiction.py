@@ -9,8 +9,9 @@ from time import monotonic
 from fitcheck.check import check_build
 from fitcheck.knowledge import Operation
 from fitcheck.model import EngineBuild, Fact, Position
-from fitcheck.plan.planner import Planner, PlanOutcome, time_left
+from fitcheck.plan.planner import Planner, PlanOutcome
 from fitcheck.plan.question import Goal, Question
+from fitcheck.plan.search import time_left
 
 
 @dataclass(frozen=True, slots=True)

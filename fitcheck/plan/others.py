@@ -5,8 +5,8 @@ from __future__ import annotations
 from time import monotonic
 
 from fitcheck.plan.made import Plan
-from fitcheck.plan.planner import PlanOutcome, time_left
-from fitcheck.plan.search import Bound, Clause
+from fitcheck.plan.planner import PlanOutcome
+from fitcheck.plan.search import Bound, Clause, time_left
 from fitcheck.plan.work import Work
 
 

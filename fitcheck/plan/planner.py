@@ -2,29 +2,41 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, replace
 from time import monotonic
 
 from fitcheck.check import BuildCheck, check_build
 from fitcheck.check.bind import Binding
-from fitcheck.knowledge import SEVERITIES, Operation, Rule
+from fitcheck.knowledge import Operation, Rule
 from fitcheck.model import Position
+from fitcheck.plan.amounts import settled
 from fitcheck.plan.apply import apply
-from fitcheck.plan.course import Course, Stage
+from fitcheck.plan.course import Course
+from fitcheck.plan.less import clashing_at, key_of, reasons, to_ask_less
 from fitcheck.plan.made import Plan
 from fitcheck.plan.prices import NO_PRICES, Prices
 from fitcheck.plan.question import Goal, Question, Strictness
 from fitcheck.plan.questions import Questions
-from fitcheck.plan.search import Clause, Cost, Judge, SearchResult, Told, WorkSearch
-from fitcheck.plan.stages import NOTHING, Objective, Stages, remedies, whole_library
+from fitcheck.plan.repair import Repair
+from fitcheck.plan.search import (
+    LEAST_SECONDS,
+    Clause,
+    Cost,
+    Judge,
+    Point,
+    SearchResult,
+    Told,
+    WorkSearch,
+    over,
+    time_left,
+)
+from fitcheck.plan.stages import NOTHING, Objective, Stages, remedies, same_work, whole_library
+from fitcheck.plan.unmended import ALONE, mended_together, unmended_alone
 from fitcheck.plan.widest import Widest
-from fitcheck.plan.work import removes_metal, step_of
 
-# Seconds for which one clash is looked at alone before all are together.
-_ALONE = 2.0
-# Seconds that are given however late it is.
-_LEAST = 0.1
+# The share of its time in which a plan is sought by cost; then any will do.
+_SEARCHING = 0.7
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +46,8 @@ class PlanOutcome:
     Of the questions in `less` less could be asked than of others. `given_up` are clashes that no
     work mends at all. `whole` tells that every operation of the library was tried, not only the
     remedies that rules name. `why` holds the questions that together leave no plan; `smallest`
-    tells that each of them was shown to be needed.
+    tells that each of them was shown to be needed. `stuck` are those that leave none however little
+    is asked of them.
     """
 
     plan: Plan | None
@@ -49,6 +62,7 @@ class PlanOutcome:
     clauses: tuple[Clause, ...]
     why: tuple[Question, ...]
     smallest: bool
+    stuck: tuple[Question, ...]
     looked_at: int
 
     @property
@@ -102,10 +116,9 @@ class Planner:
         seconds: float | None = None,
         known: Iterable[Clause] = (),
         told: Told | None = None,
-        *,
-        dives: bool = False,
+        some: Callable[[], Point | None] | None = None,
     ) -> SearchResult:
-        """The cheapest choice that the judge does not refuse."""
+        """The cheapest choice that the judge does not refuse; or `some`, when the time is over."""
         clauses = [*self.stages.clauses, *known]
         return WorkSearch(
             self._choices,
@@ -115,13 +128,14 @@ class Planner:
             told,
             clauses,
             self.stages.rivals,
-            dives=dives,
+            some,
         ).run()
 
     def outcome(
         self,
         goal: Goal,
         until: float | None,
+        end: float | None,
         *,
         whole: bool,
         hopeless: Collection[tuple[str, Position]] = (),
@@ -132,7 +146,8 @@ class Planner:
         A clash that nothing makes surely fit is then only asked to fit at the figures aimed at,
         then only to clash no more. Where `whole` tells that this library is all there is, one that
         nothing mends at all stops nothing else: the rest is planned without it, as without those
-        that are `hopeless`, by rule and place. What was learned `before` from a narrower library
+        that are `hopeless`, by rule and place. The search ends at a time, `until`; without a plan
+        then, some plan is sought until the `end`. What was learned `before` from a narrower library
         holds wherever nothing that was added bears on it.
         """
         less: dict[object, Question] = {}
@@ -141,15 +156,18 @@ class Planner:
             less |= {question.key: question for question in questions.give_up(hopeless)}
         known = {} if before is None else self._still_true(before, questions)
         first: tuple[tuple[Question, ...], bool] = (), True
+        stuck: tuple[Question, ...] = ()
         while True:
             found = self.cheapest(questions, known, until)
+            if found.point is None and not found.proven:
+                found = self.rescued(found, questions, less, end)
             if found.point is None and found.proven:
                 why, smallest = self.core(questions, found.clauses, until)
-                first = first if first[0] else (why, smallest)
-                weakest = _to_ask_less(why, give_up=whole and goal is Goal.MENDED)
+                first, stuck = first if first[0] else (why, smallest), why
+                weakest = to_ask_less(why, give_up=whole and goal is Goal.MENDED)
                 if weakest:
                     less |= {question.key: question for question in questions.ask_less(weakest)}
-                    known = {clause: None for clause in known if _key(clause) not in less}
+                    known = {clause: None for clause in known if key_of(clause) not in less}
                     continue
             given_up = tuple(q for q in less.values() if q.asks is Strictness.NOTHING)
             plan = None if found.point is None else self.made(found, questions, goal)
@@ -168,14 +186,15 @@ class Planner:
                 found.clauses,
                 first[0] if plan is None else (),
                 first[1],
+                stuck if plan is None else (),
                 found.looked_at,
             )
 
     def _still_true(self, before: PlanOutcome, questions: Questions) -> dict[Clause, None]:
         """The clauses that a narrower library gave for questions which the rest does not touch."""
-        numbers = {_what(stage): stage.number for stage in self.stages.list}
+        numbers = {same_work(stage): stage.number for stage in self.stages.list}
         now = {question.key: question for question in questions.all}
-        number = {one.number: numbers[_what(one)] for one in before.planner.stages.list}
+        number = {one.number: numbers[same_work(one)] for one in before.planner.stages.list}
         found: dict[Clause, None] = {}
         for clause in before.clauses:
             old = clause.reason
@@ -187,25 +206,6 @@ class Planner:
                 found[Clause(tuple(bounds), new)] = None
         return found
 
-    def hopeless(
-        self, why: Iterable[Question], goal: Goal, until: float | None
-    ) -> set[tuple[str, Position]]:
-        """The clashes among some questions that this library does not mend even one by one."""
-        asked = {(one.title, place) for one in why if one.clashed for place in one.positions}
-        found: set[tuple[str, Position]] = set()
-        questions = self.questions(goal)
-        for question in questions.clashing:
-            places = {(question.title, place) for place in question.positions}
-            if asked.isdisjoint(places):
-                continue
-            while question.asks > Strictness.CLEAR:
-                question.ask(Strictness(question.asks - 1))
-            judge = questions.judge_only([question, *questions.figures])
-            alone = self.search(judge, min(_ALONE, time_left(until) or _ALONE))
-            if alone.point is None and alone.proven:
-                found |= places
-        return found
-
     def cheapest(
         self, questions: Questions, known: dict[Clause, None], until: float | None
     ) -> SearchResult:
@@ -215,17 +215,47 @@ class Planner:
             return SearchResult(None, NOTHING, NOTHING, True, clauses, 0)
         for question in questions.clashing:
             seconds = time_left(until)
-            if seconds is not None and seconds <= _LEAST:
+            if seconds is not None and seconds <= LEAST_SECONDS:
                 break
             alone = self.search(
                 questions.judge_only([question, *questions.figures]),
-                _ALONE if seconds is None else min(_ALONE, seconds / 10),
+                ALONE if seconds is None else min(ALONE, seconds / 10),
                 known,
             )
             known |= dict.fromkeys(alone.clauses)
             if alone.point is None and alone.proven:
                 return alone
-        return self.search(questions.judge, time_left(until), known, self.told, dives=True)
+
+        def some() -> dict[int, int] | None:
+            return self._repair(questions, until).run()
+
+        return self.search(questions.judge, time_left(until), known, self.told, some)
+
+    def _repair(self, questions: Questions, until: float | None) -> Repair:
+        """A look for some plan, in half the time that is left."""
+        half = None if until is None else monotonic() + (time_left(until) or LEAST_SECONDS) / 2
+        return Repair(questions, self.stages, self._choices, half)
+
+    def rescued(
+        self,
+        found: SearchResult,
+        questions: Questions,
+        less: dict[object, Question],
+        end: float | None,
+    ) -> SearchResult:
+        """Some plan when the time is over: less and less is asked of what stays refused."""
+        give_up = questions.refusal.goal is Goal.MENDED
+        while True:
+            repair = self._repair(questions, end)
+            point = repair.run()
+            if point is not None:
+                return replace(found, point=point, cost=repair.cost(point))
+            weakest = to_ask_less(repair.stuck, give_up=give_up) or to_ask_less(
+                repair.met, give_up=give_up
+            )
+            if not weakest or over(end):
+                return found
+            less |= {question.key: question for question in questions.ask_less(weakest)}
 
     def core(
         self, questions: Questions, clauses: Iterable[Clause], until: float | None
@@ -242,7 +272,9 @@ class Planner:
         for question in list(kept):
             rest = [other for other in kept if other != question]
             left = [clause for clause in learned if clause.reason in rest]
-            found = self.search(questions.judge_only(rest), time_left(until), left)
+            found = self.search(lambda point, known: (), time_left(until), left)
+            if found.point is not None:  # what is known so far does not tell
+                found = self.search(questions.judge_only(rest), time_left(until), left)
             if found.point is None and found.proven:
                 kept = rest
                 learned = [clause for clause in found.clauses if clause.reason in rest]
@@ -252,7 +284,7 @@ class Planner:
     def made(self, found: SearchResult, questions: Questions, goal: Goal) -> Plan:
         """The plan at the point that a search found, no work of it much deeper than it must be."""
         assert found.point is not None
-        point = self._with_room(self._trimmed(found.point, questions), questions)
+        point = settled(found.point, questions, self.stages)
         works = tuple(self.stages.work(number, steps) for number, steps in point.items())
         costs = tuple(self.stages.costs(number, steps) for number, steps in point.items())
         applied = apply(self.check.build, self.check.knowledge, works)
@@ -270,44 +302,6 @@ class Planner:
             found.cost,
         )
 
-    def _trimmed(self, point: Mapping[int, int], questions: Questions) -> dict[int, int]:
-        """The point with each amount as small as the others allow: a cost often hides it."""
-        kept = dict(point)
-        for number in sorted(kept, key=lambda one: self.stages.costs(one, 1).metal, reverse=True):
-            refused, good = 0, kept[number]
-            while good - refused > 1:
-                middle = (refused + good) // 2
-                if questions.allows({**kept, number: middle}):
-                    good = middle
-                else:
-                    refused = middle
-            kept[number] = good
-        return kept
-
-    def _with_room(self, point: Mapping[int, int], questions: Questions) -> dict[int, int]:
-        """The point with each amount off the edge of what is allowed, where that costs nothing.
-
-        What can be undone is set to the middle. Metal is cut deeper by twice the work's tolerance
-        at most, and never past the middle.
-        """
-        found = dict(point)
-        for number, least in point.items():
-            operation = self.stages.list[number].operation
-            if operation is None or operation.amount is None or least == self.stages.most(number):
-                continue
-            room = (self.stages.most(number) - least) // 2
-            if removes_metal(operation):
-                room = min(room, int(-(-2 * operation.amount.tolerance // step_of(operation))))
-            cost = self._choices[number].cost
-            while room and not (
-                cost(least) == cost(least + room)
-                and questions.allows({**found, number: least + 2 * room})
-                and questions.allows({**found, number: least + room})
-            ):
-                room //= 2
-            found[number] = least + room
-        return found
-
 
 def make_plan(
     check: BuildCheck,
@@ -322,20 +316,27 @@ def make_plan(
     Where these don't reach the goal, every operation of the library is tried before it is said
     that there is no plan.
     """
-    until = None if seconds is None else monotonic() + seconds
+    end = None if seconds is None else monotonic() + seconds
+    until = None if seconds is None else monotonic() + _SEARCHING * seconds
     knowledge = check.knowledge
     asked = {finding.rule.id for finding in check.conflicts}
+    beside: dict[str, Operation] = {}  # what mends together what remedies don't
     hopeless: set[tuple[str, Position]] = set()
     whole: Planner | None = None
     before: PlanOutcome | None = None
+
+    def planned(names: Collection[str]) -> list[Operation]:
+        named = remedies(knowledge, (knowledge.rules[name] for name in sorted(names)))
+        return list({one.id: one for one in (*named, *beside.values())}.values())
+
     while True:
-        library = remedies(knowledge, (knowledge.rules[name] for name in sorted(asked)))
+        library = planned(asked)
         planner = Planner(check, prices, objective, library, told)
-        outcome = planner.outcome(goal, until, whole=False, hopeless=hopeless, before=before)
+        outcome = planner.outcome(goal, until, end, whole=False, hopeless=hopeless, before=before)
         met = {question.rule.id for question in reasons(outcome.clauses) if question.rule}
-        wider = remedies(knowledge, (knowledge.rules[name] for name in sorted(asked | met)))
+        wider = planned(asked | met)
         if not outcome.proven:
-            return outcome
+            return _the_better(outcome, before)
         if len(wider) > len(library):
             asked |= met
             before = outcome
@@ -344,49 +345,28 @@ def make_plan(
             return outcome
         whole = whole or Planner(check, prices, objective, whole_library(knowledge), told)
         if not outcome.why:  # nothing at all is mended: that is proven over the whole library
-            return whole.outcome(goal, until, whole=True)
-        found = whole.hopeless(outcome.why, goal, until) if goal is Goal.MENDED else set()
+            return whole.outcome(goal, until, end, whole=True)
+        before, found = outcome, set[tuple[str, Position]]()
+        if goal is Goal.MENDED:
+            found = unmended_alone(whole.questions(goal), whole.search, outcome.why, until)
+        more: dict[str, Operation] = {}
         if found <= hopeless:
-            return whole.outcome(goal, until, whole=True, hopeless=hopeless)
+            tried = mended_together(whole.questions(goal), whole.search, outcome.stuck, until)
+            works = [whole.stages.list[number].operation for number in tried.point or ()]
+            more = {one.id: one for one in works if one is not None and one not in library}
+            if tried.point is None and tried.proven:
+                found = clashing_at(to_ask_less(outcome.stuck, give_up=goal is Goal.MENDED))
+        if not more and found <= hopeless:
+            return whole.outcome(goal, until, end, whole=True, hopeless=hopeless)
+        beside |= more
         hopeless |= found
 
 
-def _what(stage: Stage) -> object:
-    """The same for the same work in another library; the parts on offer always come first."""
-    return stage.number if stage.operation is None else (stage.operation.id, stage.positions)
-
-
-def _to_ask_less(why: Iterable[Question], *, give_up: bool) -> list[Question]:
-    """Of questions that leave no plan those of which less can be asked, the least matter first."""
-    asked = list(why)
-    strict = [question for question in asked if question.must_fit]
-    if strict:
-        return strict
-    for asks in (Strictness.AIMED, Strictness.CLEAR) if give_up else (Strictness.AIMED,):
-        for severity in reversed(SEVERITIES):
-            found = [
-                question
-                for question in asked
-                if question.asks is asks
-                and question.rule is not None
-                and question.rule.severity == severity
-                and (question.clashed or (asks is Strictness.AIMED and severity == "advice"))
-            ]
-            if found:
-                return found
-    return []
-
-
-def time_left(until: float | None) -> float | None:
-    """The seconds until a time, never quite none."""
-    return None if until is None else max(_LEAST, until - monotonic())
-
-
-def _key(clause: Clause) -> object:
-    return clause.reason.key if isinstance(clause.reason, Question) else None
-
-
-def reasons(clauses: Iterable[Clause]) -> list[Question]:
-    """The questions behind some clauses, each once."""
-    found = dict.fromkeys(clause.reason for clause in clauses)
-    return [reason for reason in found if isinstance(reason, Question)]
+def _the_better(outcome: PlanOutcome, before: PlanOutcome | None) -> PlanOutcome:
+    """What was found when the time ran out, or the cheaper plan of a narrower library."""
+    plan = None if before is None else before.plan
+    if before is None or plan is None:
+        return outcome
+    if outcome.plan is not None and outcome.plan.cost <= plan.cost:
+        return outcome
+    return replace(before, plan=replace(plan, proven=False), proven=False, least=outcome.least)

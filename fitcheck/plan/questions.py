@@ -124,6 +124,20 @@ class Questions:
         runs: Runs = {}
         return not any(self.refusal.at(one, point, runs) for one in self._asked_at(point))
 
+    def refusing(self, changed: Iterable[int], point: Point) -> list[Question]:
+        """The questions refusing a point among those that some changed stages touch."""
+        runs: Runs = {}
+        asked = {id(q): q for stage in changed for q in self._by_stage.get(stage, ())}
+        return [one for one in asked.values() if self.refusal.at(one, point, runs)]
+
+    def refuses(self, question: Question, point: Point) -> bool:
+        """Whether one question refuses a point."""
+        return self.refusal.at(question, point)
+
+    def clause(self, question: Question, point: Point) -> Clause:
+        """What one question that refuses a point asks of others."""
+        return self._widest.clause(question, point, self.refusal)
+
     def _asked_at(self, point: Point) -> Iterable[Question]:
         made = [stage for stage, steps in point.items() if steps]
         asked = {id(q): q for stage in made for q in self._by_stage.get(stage, ())}
@@ -224,7 +238,8 @@ class Questions:
         """Positions that share the facts and the works for all that the names depend on."""
         groups: dict[object, list[Position]] = {}
         read = list(names)
-        beyond = [name for name in self._closure(read) if name not in read]
+        # What a spread is the spread of counts at all places alike: the side tells which.
+        beyond = [name for name in self._closure(read, gathered=False) if name not in read]
         for position in self.course.binding.build.layout.positions(each):
             key = (
                 (position,)
@@ -244,8 +259,8 @@ class Questions:
         facts += [id(course.binding.fact(name, p)) for name in beyond for p in near]
         return clash, position.side, tuple(facts), self._touching(names, position)
 
-    def _closure(self, names: Iterable[str]) -> tuple[str, ...]:
-        """The names and all that effects on them read."""
+    def _closure(self, names: Iterable[str], *, gathered: bool = True) -> tuple[str, ...]:
+        """The names and all that effects on them read, and what they are `gathered` from."""
         found: dict[str, None] = {}
         stack = list(names)
         while stack:
@@ -253,7 +268,8 @@ class Questions:
             if name not in found:
                 found[name] = None
                 stack += self._read_by_effects(name)
-                stack += filter(None, [self.course.gathers(name)])
+                if gathered:
+                    stack += filter(None, [self.course.gathers(name)])
         return tuple(found)
 
     def _read_by_effects(self, name: str) -> frozenset[str]:

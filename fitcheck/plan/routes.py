@@ -25,10 +25,10 @@ from time import monotonic
 from fitcheck.check import BuildCheck, check_build, read_build
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Evidence, Fact, shape, shaped
-from fitcheck.plan.planner import PlanOutcome, make_plan, time_left
+from fitcheck.plan.planner import PlanOutcome, make_plan
 from fitcheck.plan.prices import Prices, read_price, read_prices
 from fitcheck.plan.question import Goal
-from fitcheck.plan.search import Told
+from fitcheck.plan.search import Told, time_left
 from fitcheck.source import BadInput, Problem, Problems, Text, read_yaml
 
 _HOURS = re.compile(r"([0-9]{1,4}(?:\.[0-9]{1,2})?) h")

@@ -18,12 +18,10 @@ from time import monotonic
 
 Cost = tuple[Fraction, ...]
 Point = Mapping[int, int]  # the steps of the choices that are made; the others are at none
-# A dive for some answer is given up after so many turns. The first comes when so many boxes were
-# looked at, the others each when twice as many were.
-_LONGEST_DIVE = 400
-_FIRST_DIVE = 64
-# Seconds that it may take however late it is.
-_LEAST_DIVE = 0.1
+# So many boxes are looked at before some answer is sought beside.
+_PATIENCE = 64
+# Seconds that are given however late it is.
+LEAST_SECONDS = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,23 +111,20 @@ class WorkSearch:
         told: Told | None = None,
         clauses: Iterable[Clause] = (),
         rivals: Iterable[Iterable[int]] = (),
-        *,
-        dives: bool = True,
+        some: Callable[[], Point | None] | None = None,
     ) -> None:
         """Of each group of `rivals` one choice at most is made.
 
-        `dives` looks for some answer by the way, for when the time runs out.
+        `some` looks for an answer that need not be the cheapest, for when the search is long.
         """
         self.choices = choices
         self.judge = judge
         self.nothing = nothing
         self.until = None if seconds is None else monotonic() + seconds
         # By then there shall be some answer.
-        self.first_by = None if seconds is None else monotonic() + seconds / 4
-        # Half as long again, for a dive when the time is over and nothing was found yet.
-        self.end = None if seconds is None else monotonic() + max(_LEAST_DIVE, 1.5 * seconds)
+        self.soon = None if seconds is None else monotonic() + seconds / 8
         self.told = told
-        self.dives = dives
+        self.some = some
         self.clauses = list(clauses)
         self._groups: dict[int, list[int]] = {}
         for number, group in enumerate(rivals):
@@ -160,11 +155,11 @@ class WorkSearch:
             least = box.rank
             if self.best is not None and least >= self.best_cost:
                 return self._found(self.best, self.best_cost, self.best_cost, proven=True)
-            if _over(self.until):
-                return self._stopped(least, box)
+            if self.looked_at > _PATIENCE or over(self.soon):
+                self._seek()
+            if over(self.until):
+                return self._found(self.best, self.best_cost, least, proven=False)
             self.looked_at += 1
-            if self.dives and self._shall_dive():
-                self._dive(box)
             if self._learned(box.low) or self._violated(box.low):
                 self._split(box)
             else:
@@ -179,16 +174,12 @@ class WorkSearch:
         made = None if point is None else {c: steps for c, steps in sorted(point.items()) if steps}
         return SearchResult(made, cost, least, proven, tuple(self.clauses), self.looked_at)
 
-    def _stopped(self, least: Cost, box: _Box) -> SearchResult:
-        if self.best is None and self.dives:
-            self._dive(box)
-        return self._found(self.best, self.best_cost, least, proven=False)
-
-    def _shall_dive(self) -> bool:
-        if self.best is None and _over(self.first_by):
-            self.first_by = None
-            return True
-        return self.looked_at >= _FIRST_DIVE and self.looked_at.bit_count() == 1
+    def _seek(self) -> None:
+        """Looks for some answer, once."""
+        some, self.some = self.some, None
+        point = None if some is None else some()
+        if point is not None:
+            self.best, self.best_cost = dict(point), self._cost(point)
 
     def _tell(self, least: Cost) -> None:
         if self.told is not None and monotonic() - self._last_told > 2:
@@ -202,7 +193,7 @@ class WorkSearch:
         total = self.nothing
         for choice, steps in point.items():
             if steps:
-                total = _sum(total, self.choices[choice].cost(steps))
+                total = summed(total, self.choices[choice].cost(steps))
         return total
 
     def _push(self, low: dict[int, int], high: dict[int, int], shallow: int) -> None:
@@ -297,7 +288,7 @@ class WorkSearch:
             names = {bound.choice for bound in opened}
             if used.isdisjoint(names):
                 used |= names
-                total = _sum(total, extra)
+                total = summed(total, extra)
         return total, low, high
 
     def _split(self, box: _Box) -> None:
@@ -314,25 +305,17 @@ class WorkSearch:
         kept = {**low, bound.choice: bound.steps}, dict(high)
         return [kept, (dict(low), {**high, bound.choice: bound.steps - 1})]
 
-    def _dive(self, box: _Box) -> None:
-        """Looks for some better answer in a box: always into the cheapest part, or the next."""
-        waiting: list[tuple[Point, Point]] = [(box.low, box.high)]
-        for turn in range(_LONGEST_DIVE):
-            if not waiting or (turn and _over(self.end)):
-                return
-            least = self._least(*waiting.pop())
-            if least is None or (self.best is not None and least[0] >= self.best_cost):
-                continue
-            _, low, high = least
-            if not self._learned(low) and not self._violated(low):
-                self.best, self.best_cost = low, self._cost(low)
-                return
-            waiting += reversed(self._parts(low, high))
 
-
-def _over(until: float | None) -> bool:
+def over(until: float | None) -> bool:
+    """Whether a time has come."""
     return until is not None and monotonic() > until
 
 
-def _sum(a: Cost, b: Cost) -> Cost:
+def time_left(until: float | None) -> float | None:
+    """The seconds until a time, never quite none."""
+    return None if until is None else max(LEAST_SECONDS, until - monotonic())
+
+
+def summed(a: Cost, b: Cost) -> Cost:
+    """What two things cost together."""
     return tuple(x + y for x, y in zip(a, b, strict=True))

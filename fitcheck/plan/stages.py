@@ -107,6 +107,11 @@ def whole_library(knowledge: Knowledge) -> list[Operation]:
     ]
 
 
+def same_work(stage: Stage) -> object:
+    """The same for the same work in another library; the parts on offer always come first."""
+    return stage.number if stage.operation is None else (stage.operation.id, stage.positions)
+
+
 def opposite(one: Operation, other: Operation) -> bool:
     """Whether one operation gives a part just what the other takes from it."""
     own = f"{one.file.on}."
@@ -332,9 +337,10 @@ class Stages:
 
     def choices(self) -> list[Choice]:
         """The stages as choices of a search."""
-        return [Choice(self.most(stage.number), self._cost_of(stage.number)) for stage in self.list]
+        return [Choice(self.most(stage.number), self.cost_of(stage.number)) for stage in self.list]
 
-    def _cost_of(self, number: int) -> Callable[[int], Cost]:
+    def cost_of(self, number: int) -> Callable[[int], Cost]:
+        """What a stage costs by its number of steps, as the objective counts it."""
         known: dict[int, Cost] = {}
 
         def cost(steps: int) -> Cost:

@@ -149,7 +149,12 @@ def _after(outcome: PlanOutcome) -> str:
     told = []
     if left:
         named = ", ".join(subject(question, plan.before) for question in left.values())
-        told = [f"NOT MENDED, for no work of the library and no part on offer does: {named}."]
+        why = (
+            "for no work of the library and no part on offer does"
+            if outcome.proven
+            else "for in this time no work was found that does, with all the rest"
+        )
+        told = [f"NOT MENDED, {why}: {named}."]
     others = tuple(one for one in plan.after.conflicts if one.rule.id not in left)
     if others:
         told.append(
@@ -163,8 +168,9 @@ def remarks(outcome: PlanOutcome) -> list[str]:
     plan = outcome.plan
     if plan is None:
         return []
+    nothing = "nothing" if outcome.proven else "nothing that was found in this time"
     told = [
-        f"{capital(subject(question, plan.before))}: with what is known nothing makes it surely "
+        f"{capital(subject(question, plan.before))}: with what is known {nothing} makes it surely "
         "fit. After this work it clashes no more; measure or ask further."
         for question in outcome.unsure
     ]

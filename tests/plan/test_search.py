@@ -69,7 +69,8 @@ def test_no_time_still_bounds_the_answer():
     choices = [
         Choice(len(own) - 1, lambda steps, own=own: (Fraction(own[steps]),)) for own in prices
     ]
-    found = WorkSearch(choices, judge, (Fraction(0),), seconds=-1).run()
+    some = {0: 3, 2: 1}  # kept by every clause, at 10
+    found = WorkSearch(choices, judge, (Fraction(0),), seconds=-1, some=lambda: some).run()
     assert not found.proven
     assert found.point is not None and all(clause.holds(found.point) for clause in clauses)
     assert found.least <= (9,) <= found.cost  # the least is 9: the second choice at two steps

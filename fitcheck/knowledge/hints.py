@@ -27,6 +27,11 @@ from fitcheck.quantity import QuantityError, read_quantity
 MOST_OFFERED = 5
 # Words that say nothing of which figure is meant: what is plausible is asked.
 BARE = (("size",), ("dimension",), *((side,) for side in SIDES))
+# Words that say what kind of figure is meant, of many things each.
+OF_A_KIND = frozenset(
+    "angle area clearance depth diameter gap height length lift load mass number size thickness "
+    "volume width".split()
+)
 MOST_ELSEWHERE = 2  # a word of more parts than that says nothing of any of them
 LIKE = 0.75  # of the letters, for a misspelling of a word that stands in its place
 ALMOST = 0.85  # of the letters, for a misspelling of any word at all
@@ -259,7 +264,10 @@ class Hints:
         # A word that says nothing of any part (what a gasket is made of) counts less.
         unknown = UNKNOWN if scope is self.words.parts else 1
         weight = {token: 1 / count[token] if count[token] else unknown for token in tokens}
-        titles = [name for name, found in titled.items() if not found.isdisjoint(tokens)]
+        # What is known here and says more than the kind of figure has to be met: a port's volume is
+        # no chamber's.
+        telling = {token for token in tokens if count[token]} - OF_A_KIND or set(tokens)
+        titles = [name for name, found in titled.items() if not found.isdisjoint(telling)]
         points = {
             name: sum(
                 weight[token] if token in titled[name] else weight[token] / 2

@@ -29,7 +29,7 @@ MOST_CHARACTERS = 80
 LEAST_LETTERS = 3  # of a word cut short
 NOT_SAID = ("present", "comes_with_head")
 _INITIALS = re.compile(r"\b([a-z])[./]\s?([a-z])\b\.?")  # I.D., C/L
-_AND = re.compile(r"\s*(?:[&+/,]|\band\b)\s*")
+_AND = re.compile(r"\s*(?:\bw/|\bwith\b|[&+/,]|\band\b)\s*")
 _DECIMAL = re.compile(r"(?<!\d)0?\.(\d+)")
 _PIECE = re.compile(r"[^\W_]+")
 _LETTERS = re.compile(r"[a-z0-9 _-]*")  # what needs no respelling
@@ -267,7 +267,9 @@ class Words:
         found = self.parts.find(text)
         pieces = _AND.split(text) if not (found.name or found.may) else []
         names = {self.parts.find(piece).name for piece in pieces}
-        return Word(min(names), short=True) if len(names) == 1 else found
+        if len(names) == 1:
+            return Word(min(names), short=True)
+        return Word(may=tuple(sorted(names))) if names and "" not in names else found
 
     def attribute(self, slot: str, text: str) -> Word:
         """The attribute of a class that a text means; names are in full, as in `cam.lobe_lift`.

@@ -306,3 +306,9 @@ def test_a_pile_is_read_by_the_same_words(knowledge, tmp_path):
     path.write_text(text.replace("seat pressure", "pressure"), encoding="utf-8")
     with pytest.raises(BadInput, match="'pressure' of a valve spring could be one of 4 things"):
         read_pile(path, build, knowledge)
+
+
+def test_a_word_of_another_thing_of_the_part_is_never_sent_to_a_like_figure(knowledge):
+    """205 cc of intake port beneath the chamber's volume would pass for a chamber of 205 cc."""
+    text = PLAIN.replace("parts:\n", "parts:\n  head: {claimed: {port volume: 205 cc}}\n")
+    assert "chamber_volume" not in told(knowledge, text)

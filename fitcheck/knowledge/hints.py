@@ -29,8 +29,24 @@ MOST_OFFERED = 5
 BARE = (("size",), ("dimension",), *((side,) for side in SIDES))
 # Words that say what kind of figure is meant, of many things each.
 OF_A_KIND = frozenset(
-    "angle area clearance depth diameter gap height length lift load mass number size thickness "
-    "volume width".split()
+    [
+        "angle",
+        "area",
+        "clearance",
+        "depth",
+        "diameter",
+        "gap",
+        "height",
+        "length",
+        "lift",
+        "load",
+        "mass",
+        "number",
+        "size",
+        "thickness",
+        "volume",
+        "width",
+    ]
 )
 MOST_ELSEWHERE = 2  # a word of more parts than that says nothing of any of them
 LIKE = 0.75  # of the letters, for a misspelling of a word that stands in its place

@@ -9,6 +9,7 @@ from fitcheck.bench.asking import Visit, go, shown, sight, slow
 from fitcheck.bench.render import render
 from fitcheck.check import RuleFinding, Verdict, derivations, describe_fact
 from fitcheck.check.likely import Likely
+from fitcheck.report.answers import worst_place
 from fitcheck.report.html.frame import cautions
 from fitcheck.report.phrases import (
     capital,
@@ -18,7 +19,7 @@ from fitcheck.report.phrases import (
     missing_words,
     places,
 )
-from fitcheck.report.story import Story, remedies
+from fitcheck.report.story import Story, by_rule, remedies
 from fitcheck.source import BadInput, Problem, frozen
 
 # How questions stand: the group, its mark, its heading.
@@ -93,7 +94,7 @@ def questions(visit: Visit) -> Response:
     """All questions by how they stand, each with its link."""
     check, system = visit.bench.desk.checked, visit.bench.desk.system
     groups = {"clash": [], "decide": [], "open": [], "fits": []}  # type: dict[str, list[AskedLine]]
-    for one in check.worst_by_rule:
+    for one in map(worst_place, by_rule(check.findings)):
         decide = one.verdict.undecided and one.rule.id in check.disputed
         groups["decide" if decide else mark_of(one)].append(
             AskedLine(

@@ -19,6 +19,7 @@ from fitcheck.bench.fields import (
     MOST_LETTERS,
     SAYS,
     in_a_field,
+    in_words,
     refusal,
     said_in_field,
 )
@@ -153,7 +154,7 @@ def _written_down(visit: Visit, own: Round, key: str) -> str:
     kept = desk.keep(ToKeep((Saying(key, said),)), visit.tab)
     if kept.refused:
         raise BadInput([problem for _, problem in kept.refused])
-    own.done[key] = in_a_field(held(desk.build, attribute, selector))
+    own.done[key] = in_words(attribute, in_a_field(held(desk.build, attribute, selector)))
     own.out_of_reach.discard(key)
     return note
 
@@ -243,7 +244,8 @@ def _answered(visit: Visit, own: Round, key: str, note: str) -> Response:
     words = {
         "take": own.takes.get(key),
         "key": key,
-        "value": in_a_field(held(desk.build, attribute, selector)),
+        "value": in_words(attribute, in_a_field(held(desk.build, attribute, selector))),
+        "measured": attribute.kind is not None,
         "note": note,
         "claimed": _claimed(desk, attribute, selector),
         "off": _off(desk, attribute, selector),

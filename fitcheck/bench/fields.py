@@ -37,6 +37,7 @@ SAYS = {
 MOST_FIRST, MOST_APART = 8, 4
 MOST_LETTERS = 200
 AT = "@"
+APART = "told place by place"
 
 
 @frozen
@@ -59,6 +60,11 @@ class Field:
     how: str = ""
     bad: str = ""
     typed: str | None = None
+
+    @property
+    def hint(self) -> str:
+        """What an empty field says of itself where its figure is told place by place."""
+        return APART if self.differs and not self.value else ""
 
     @property
     def shown(self) -> str:
@@ -202,6 +208,23 @@ def in_a_field(said: Statement | None) -> str:
     """What stands in a field."""
     value = "" if said is None else written(said)
     return value if isinstance(value, str) else ", ".join(value)
+
+
+def in_words(attribute: Attribute, text: str) -> str:
+    """What stands in a field as it is said aloud: options by their words."""
+    words = dict(options_of(attribute))
+    return ", ".join(words.get(one, one) for one in text.split(", "))
+
+
+def read_as(said: Sequence[Statement]) -> str:
+    """How a figure was understood: of several, which each is and where."""
+    return ", ".join(
+        " ".join(filter(None, (one.selector.side, one.attribute.title, text)))
+        if len(said) > 1
+        else text
+        for one in said
+        if (text := getattr(one.value, "text", ""))
+    )
 
 
 def taken_words(fact: Fact, system: System) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
 
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
@@ -19,6 +18,7 @@ from fitcheck.bench.fields import (
     Wants,
     named,
     origin_of,
+    read_as,
     read_form,
 )
 from fitcheck.bench.render import render
@@ -162,7 +162,7 @@ def draft(visit: Visit) -> Response:
     desk, answered = visit.bench.desk, _read(visit)
     check = desk.draft(answered.sayings)
     told = turned(desk.checked, check)
-    read = {one.name: _read_as(one.said) for one in answered.sayings if one.said}
+    read = {one.name: read_as(one.said) for one in answered.sayings if one.said}
     found = in_sight(check, told, desk.system)
     return JSONResponse(
         {
@@ -171,15 +171,6 @@ def draft(visit: Visit) -> Response:
             "read": read,
             "version": desk.version,
         }
-    )
-
-
-def _read_as(said: Any) -> str:
-    texts = [getattr(one.value, "text", "") for one in said]
-    return ", ".join(
-        f"{one.attribute.title} {text}" if len(said) > 1 else text
-        for one, text in zip(said, texts, strict=True)
-        if text
     )
 
 
@@ -227,7 +218,13 @@ def _field_data(fields: Fields, name: str, told: Answered) -> dict[str, str]:
         return {}
     one = fields.field(attribute, selector)
     bad = told.refused.get(name, "")
-    return {"value": one.value, "said": one.said, "taken": one.taken, "bad": bad}
+    return {
+        "value": one.value,
+        "said": one.said,
+        "taken": one.taken,
+        "bad": bad,
+        "hint": one.hint,
+    }
 
 
 def _with_refused(form: Form, visit: Visit, told: Answered) -> Form:

@@ -15,8 +15,10 @@ from fitcheck.bench.fields import (
     Field,
     Wants,
     field_id,
+    in_words,
     named,
     origin_of,
+    read_as,
     refusal,
     said_in_field,
     where_words,
@@ -26,8 +28,10 @@ from fitcheck.check import BuildCheck, recheck
 from fitcheck.check.comparing import turned
 from fitcheck.check.records.keeping import Saying, ToKeep
 from fitcheck.model import EngineBuild, Evidence, Origin, Selector, Statement
+from fitcheck.report.answers import worst_place
 from fitcheck.report.phrases import capital, counts, missing_words, summary
 from fitcheck.report.stacking import stacked
+from fitcheck.report.story import by_rule
 from fitcheck.source import BadInput, Problem, frozen
 
 NAMES = "ABCD"
@@ -199,7 +203,7 @@ def _tried(desk: Desk, own: Try, check: BuildCheck) -> Tried:
         (
             name,
             f"{capital(knowledge.classes[name.partition('.')[0]].title)}: {_title(desk, name)}",
-            text,
+            _value(desk, name, text),
         )
         for name, text in own.figures.items()
     ]
@@ -207,6 +211,12 @@ def _tried(desk: Desk, own: Try, check: BuildCheck) -> Tried:
     return Tried(
         own.name, tuple(supposed), summary(check), number.clashes, number.open, number.fits
     )
+
+
+def _value(desk: Desk, name: str, text: str) -> str:
+    attribute, _ = named(name, desk.knowledge)
+    said = _statements(desk, name, text, Evidence.MEASURED, NO_ONE)
+    return read_as(said) or (text if attribute is None else in_words(attribute, text))
 
 
 def _title(desk: Desk, name: str) -> str:
@@ -221,7 +231,10 @@ def _rows(desk: Desk, checks: dict[str, BuildCheck]) -> list[TriedRow]:
     before = desk.checked
     rules = {one.rule.id: one.rule for check in checks.values() for one in turned(before, check)}
     every = [before, *checks.values()]
-    worst = [{one.rule.id: one for one in check.worst_by_rule} for check in every]
+    worst = [
+        {found[0].rule.id: worst_place(found) for found in by_rule(check.findings)}
+        for check in every
+    ]
     return [
         TriedRow(
             id_,

@@ -49,6 +49,7 @@ def test_a_figure_is_kept_as_its_field_is_left(sitting):
         "said": "claimed by springs' page",
         "taken": "",
         "bad": "",
+        "hint": "",
     }
     assert "coil_bind_height: 1.150 in" in sitting.text
     assert _remarks(sitting.text) == _remarks(BUILD)

@@ -95,6 +95,16 @@ def test_three_springs_side_by_side_and_nothing_is_written(sitting, knowledge):
     assert sitting.text == TEXT and not sitting.folder.joinpath("build.yaml.kept").exists()
 
 
+def test_a_try_is_held_against_the_worst_place_as_the_answer_is(tmp_path, knowledge):
+    """The exhaust lacks 0.040 in more than the intake, in the answer and in the table of tries."""
+    apart = "{intake: 1.700 in, exhaust: 1.660 in}  #"
+    sitting = Sitting(tmp_path, knowledge, TEXT.replace("1.700 in}  #", f"{apart[:-3]}}}  #"))
+    _suppose(sitting, "A", **{BIND: "1.000 in"})
+    line = re.search(r'data-question="coil_bind".*?class="short">(.*?)<', sitting.get("/").text)[1]
+    row = re.search(r"<th scope=\"row\">Coil-bind.*?</tr>", sitting.get("/try").text, re.S)[0]
+    assert f'STOP <span class="quiet">{line}</span>' in row
+
+
 def test_what_is_kept_takes_the_place_of_the_old_figure(sitting):
     _suppose(sitting, "A", **{BIND: "1.050 in", RATE: "300 lbf/in"})
     assert sitting.post("/try/keep", name="A", says="page", by="another page").status_code == 303

@@ -69,6 +69,7 @@ const keep = latest(async () => {
     box.classList.toggle("bad", Boolean(one.bad));
     box.classList.toggle("kept-now", !one.bad && before !== one.value);
     if (!input) continue;
+    input.placeholder = one.hint;
     if (one.bad) input.setAttribute("aria-invalid", "true");
     else { input.removeAttribute("aria-invalid"); if (document.activeElement !== input) input.value = one.value; }
   }

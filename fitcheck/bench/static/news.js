@@ -17,14 +17,15 @@ export function say(text) {
   line.append(" ", shut);
   box.append(line);
   while (box.children.length > 4) box.firstChild.remove();
+  return line;
 }
 
-let lost = false;
+let lost = null;
 async function look() {
   if (!document.hidden) {
     try {
       const {ok, told} = await get(`/state?seen=${version()}&tab=${tab}`);
-      if (lost) { lost = false; say("The bench answers again."); }
+      if (lost) { lost.remove(); lost = null; say("The bench answers again."); }
       if (ok) {
         trouble.replaceChildren(...(told.trouble.length ? [troubled(told.trouble)] : []));
         if (told.version !== version()) {
@@ -35,7 +36,7 @@ async function look() {
       }
     } catch (error) {
       if (!(error instanceof NoAnswer)) throw error;
-      if (!lost) { lost = true; say("The bench does not answer just now. Nothing typed on this page is gone."); }
+      lost ||= say("The bench does not answer just now. Nothing typed on this page is gone.");
     }
   }
   setTimeout(look, EVERY);

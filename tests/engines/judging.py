@@ -7,6 +7,7 @@ a gross fault it has to be a stop or serious, for a slight one a remark will do.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -56,6 +57,18 @@ def alarms(check: BuildCheck) -> dict[str, Alarm]:
         for found in clashes(check)
         if found.rule.severity in GRAVE
     }
+
+
+def answers(name: str, check: BuildCheck) -> list[str]:
+    """What the rules say of an engine: how many fit, and of each other its verdict and places."""
+    places: Counter[tuple[str, str, str]] = Counter()
+    for found in (*check.findings, *(claim.finding for claim in check.claims)):
+        if found.verdict is Verdict.FITS:
+            places["rules", "fits", "any"] += 1
+        else:
+            key = found.rule.id, found.verdict.value, found.rule.severity
+            places[key] += len(found.positions)
+    return [f"{name},{','.join(key)},{count}" for key, count in sorted(places.items())]
 
 
 @dataclass(frozen=True)

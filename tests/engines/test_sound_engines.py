@@ -8,22 +8,33 @@ false alarm, unless it is listed here with the reason.
 
 from __future__ import annotations
 
+import os
+import re
 from dataclasses import replace
+from difflib import unified_diff
 from random import Random
 
 import pytest
 
-from fitcheck.check import check_build, read_build
-from fitcheck.knowledge import Knowledge
-from tests.engines.judging import alarms, checked, engines
+import fitcheck
+from fitcheck.check import BuildCheck, check_build, read_build
+from fitcheck.cli.demo import demo_folder
+from fitcheck.knowledge import Knowledge, default_rules
+from tests.engines.judging import HERE, alarms, answers, checked, engines
 from tests.engines.tolerances import assemblies
 
+ANSWERS = HERE / "answers.csv"
 # Rules that raise a false alarm for a reason that stands: on which engines, and why.
 KNOWN: dict[str, tuple[set[str], str]] = {}
 
 
-def test_no_false_alarms(knowledge: Knowledge) -> None:
-    built = [(path.stem, checked(path, knowledge)) for path in engines("healthy")]
+@pytest.fixture(scope="module")
+def healthy(knowledge: Knowledge) -> dict[str, BuildCheck]:
+    return {path.stem: checked(path, knowledge) for path in engines("healthy")}
+
+
+def test_no_false_alarms(healthy: dict[str, BuildCheck], knowledge: Knowledge) -> None:
+    built = list(healthy.items())
     built += [
         (path.stem, check_build(build, knowledge))
         for path in engines("factory")
@@ -69,6 +80,33 @@ def test_the_engines_are_many_and_complete(knowledge: Knowledge) -> None:
         told |= {name for slot in build.absent for name in knowledge.classes[slot].attributes}
         silent = {name for name in knowledge.attributes if name not in told}
         assert len(silent) < 0.3 * len(knowledge.attributes), (path.stem, sorted(silent))
+
+
+def test_what_a_change_of_the_knowledge_turns_is_told(
+    healthy: dict[str, BuildCheck], knowledge: Knowledge
+) -> None:
+    """What each rule says of the demos and of the healthy engines, held against what it said.
+
+    `FITCHECK_ANSWERS=keep` keeps the new answers; say in `rules/CHANGES.md` what turned, and why.
+    """
+    demos = {
+        name: checked(demo_folder() / name / "build.yaml", knowledge)
+        for name in ("hill_climb_four", "service_boat", "work_truck")
+    }
+    now = [line for name, check in (demos | healthy).items() for line in answers(name, check)]
+    if os.environ.get("FITCHECK_ANSWERS") == "keep":
+        ANSWERS.write_text("\n".join(now) + "\n", encoding="utf-8")
+    before = ANSWERS.read_text(encoding="utf-8").splitlines()
+    turned = [line for line in unified_diff(before, now, n=0, lineterm="") if line[:2] != "@@"]
+    assert turned == [], "\n".join(turned)
+    assert len(now) > 500
+
+
+def test_the_changes_of_the_knowledge_are_listed_by_version() -> None:
+    text = (default_rules() / "CHANGES.md").read_text(encoding="utf-8")
+    versions = re.findall(r"^## (\S+)", text, re.MULTILINE)
+    assert versions[0] == fitcheck.__version__
+    assert len(set(versions)) == len(versions)
 
 
 def _known(engine: str, rule: str) -> bool:

@@ -28,7 +28,7 @@ from fitcheck.knowledge.load import load_anew
 from fitcheck.model import EngineBuild, Evidence, Fact, Origin, Part, Position, Selector, Statement
 from fitcheck.quantity import Interval, Quantity
 from tests.builds import random_build
-from tests.knowledge.small import written
+from tests.knowledge.small import changed, written
 from tests.plan.long import LONG
 
 DEMOS = Path(__file__).parents[2] / "catalog_demo"
@@ -109,6 +109,65 @@ def test_on_small_rules_just_what_settles_something_is_asked_for(small, parts):
             asked = {name for ask in found.ranked for name in names_for(ask, finding)}
             assert asked <= on_a_grid(finding)
             assert asked
+
+
+RULE = """\
+title: {figure} is out
+subject: {figure}
+severity: {severity}
+requires: {figure} <= most
+limits: {{most: {{value: {most}, source: practice, why: as is common}}}}
+message: It is {{{figure}}}.
+why: A rule with one figure.
+fixes: [{{replace: spring, note: another}}]
+examples:
+  fits: [{{{figure}: {most}}}]
+  conflict: [{{{figure}: {over}}}]
+  unmeasured: [{{}}]
+"""
+BENCH = """\
+card: {title: card, tool: card, setup: desk, steps: [Read it.], resolution: none, minutes: 2, source: practice}
+scale: {title: scale, tool: scale, setup: desk, steps: [Read it.], resolution: 1 lbf/in, minutes: 3, source: practice}
+height_micrometer: {title: micrometer, tool: micrometer, setup: desk, steps: [Read it.], resolution: none,
+                    minutes: 2, source: practice}
+"""
+
+
+def first_asked(folder: Path, tall: str, stiff: str, spring: str, bench: str = "card") -> str:
+    """The first figure asked for, of two rules that read one each, as grave as is told."""
+    tall_rule = RULE.format(
+        figure="spring.solid_height", severity=tall, most="1.250 in", over="1.251 in"
+    )
+    stiff_rule = RULE.format(
+        figure="spring.rate", severity=stiff, most="525 lbf/in", over="526 lbf/in"
+    )
+    spring_file = changed(
+        "classes/spring.yaml", "claim: +-5 %, measure: card", f"claim: +-5 %, measure: {bench}"
+    )
+    own = {
+        "fits/springs/tall.yaml": tall_rule,
+        "fits/springs/stiff.yaml": stiff_rule,
+        "measuring/bench.yaml": BENCH,
+        **spring_file,
+    }
+    knowledge = load_anew(written(folder, own))
+    text = f"build: b\ncylinders: '1'\ncomplete: 'yes'\nparts:\n  spring: {spring}\n"
+    rules = [knowledge.rules[name] for name in ("tall", "stiff")]
+    found = asks(check_build(read_build("b.yaml", knowledge, text), knowledge, rules))
+    assert {one.attribute.name for one in found} == {"spring.solid_height", "spring.rate"}
+    return found[0].attribute.name
+
+
+def test_the_figure_of_the_graver_rule_is_asked_for_first(tmp_path):
+    assert first_asked(tmp_path / "a", "serious", "advice", "{}") == "spring.solid_height"
+    assert first_asked(tmp_path / "b", "advice", "serious", "{}") == "spring.rate"
+
+
+def test_a_rule_weighs_no_more_where_its_valves_differ(tmp_path):
+    """Two groups of a valve each are as many places as one group of both: the quicker comes first."""
+    apart = "{claimed: {rate: {intake: 400..600 lbf/in, exhaust: 410..600 lbf/in}}}"
+    asked = first_asked(tmp_path, "serious", "serious", apart, bench="scale")
+    assert asked == "spring.solid_height"
 
 
 def names_for(ask: Ask, finding: RuleFinding) -> set[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence, Set
 from typing import Any
 
@@ -63,6 +64,7 @@ def write_screen(
         writer.heading(f"The first {len(best.ranked)}, {_ORDERS[best.order]}")
     for number, one in enumerate(best.ranked, 1):
         lines.ranked(number, one)
+    _write_asked(writer, found, best)
     _write_waits(writer, found, best)
     out = [count for count in found.counts if count.out]
     if out:
@@ -119,6 +121,32 @@ def _write_fixed(writer: Writer, found: Screen) -> None:
     if clashes:
         names = "; ".join(f"{rule.file.subject} [{rule.id}]" for rule in clashes)
         writer.line(f"Whichever is fitted, this clashes already: {names}.")
+
+
+def _write_asked(writer: Writer, found: Screen, best: Best) -> None:
+    """The figures that those wait for which may fit, the one that decides most first."""
+    waiting = [one for one in best.decided if one.standing is Standing.MAY]
+    lacking = [_lacking(one, found) for one in waiting]
+    if not any(lacking):
+        return
+    writer.heading("What those that may fit wait for")
+    names = Counter(name for some in lacking for name in some)
+    alone = Counter(next(iter(some)) for some in lacking if len(some) == 1)
+    for name, count in sorted(names.items(), key=lambda one: (-alone[one[0]], -one[1], one[0])):
+        told = f", {alone[name]} for nothing else" if alone[name] else ""
+        writer.line(f"- {name}: {count} of {len(waiting)}{told}")
+    if near := sum(not some for some in lacking):
+        writer.line(f"- finer figures, as they lie at a limit: {near} of {len(waiting)}")
+
+
+def _lacking(decided: Decided, found: Screen) -> frozenset[str]:
+    """The figures that questions of a candidate itself wait for."""
+    slot, knowledge = found.opening.slot, found.frame.knowledge
+    lacking = [fact.attribute for finding in decided.asks for fact in finding.missing]
+    return frozenset(
+        f"{'its' if one.slot == slot else f'{knowledge.classes[one.slot].title}:'} {one.title}"
+        for one in lacking
+    )
 
 
 def _write_waits(writer: Writer, found: Screen, best: Best) -> None:

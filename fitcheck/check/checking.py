@@ -24,15 +24,15 @@ CLAIMS = "claims"
 class BuildCheck:
     """The outcome for one build.
 
-    `findings` are in the order a reader wants them: conflicts first, the gravest before the
-    rest; then what cannot be told; then what fits. `silent` names the rules that had nothing
-    to say. `failures` are rules that could not be computed: they are never passes. `waived` are
-    clashes that the house accepts: they stand apart, and `house` tells what became of each of its
-    limits and waivers. `beneath` are clashes whose fault another finding tells at the same places.
+    `binding` gives its facts. `findings` are in the order a reader wants them: conflicts first,
+    the gravest before the rest; then what cannot be told; then what fits. `silent` names the rules
+    that had nothing to say. `failures` are rules that could not be computed: they are never passes.
+    `waived` are clashes that the house accepts: they stand apart, and `house` tells what became of
+    each of its limits and waivers. `beneath` are clashes whose fault another finding tells at the
+    same places.
     """
 
-    build: EngineBuild
-    knowledge: Knowledge
+    binding: Binding = field(repr=False)
     findings: list[RuleFinding]
     claims: list[ClaimJudged]
     silent: set[str]
@@ -40,6 +40,16 @@ class BuildCheck:
     waived: list[Waived] = field(default_factory=list)
     house: HouseUse | None = None
     beneath: list[RuleFinding] = field(default_factory=list)
+
+    @property
+    def build(self) -> EngineBuild:
+        """The build."""
+        return self.binding.build
+
+    @property
+    def knowledge(self) -> Knowledge:
+        """The knowledge, with what the makers of its parts ask for."""
+        return self.binding.knowledge
 
     @property
     def all_findings(self) -> list[RuleFinding]:
@@ -109,7 +119,7 @@ def check_build(
     judged = judge(binding, failures) if only is None else judge_rules(binding, only, failures)
     findings = [_finding(one, binding) for one in judged if one.verdict is not None]
     silent = {one.rule.id for one in judged} - {finding.rule.id for finding in findings}
-    return _gathered(build, knowledge, findings, silent, failures)
+    return _gathered(binding, findings, silent, failures)
 
 
 def recheck(check: BuildCheck, build: EngineBuild, changed: Iterable[str]) -> BuildCheck:
@@ -136,12 +146,11 @@ def recheck(check: BuildCheck, build: EngineBuild, changed: Iterable[str]) -> Bu
     findings = kept + [_finding(one, binding) for one in judged if one.verdict]
     spoken = {finding.rule.id for finding in findings}
     silent = (check.silent - set(again)) | {one.rule.id for one in judged} - spoken
-    return _gathered(build, knowledge, findings, silent, failures)
+    return _gathered(binding, findings, silent, failures)
 
 
 def _gathered(
-    build: EngineBuild,
-    knowledge: Knowledge,
+    binding: Binding,
     findings: list[RuleFinding],
     silent: set[str],
     failures: list[Problem],
@@ -151,9 +160,9 @@ def _gathered(
     findings.sort(key=_order)
     about_parts = [found for found in findings if found.rule.family != CLAIMS]
     claims = judge_claims([found for found in findings if found.rule.family == CLAIMS], about_parts)
-    left, waived, house = waive(about_parts, build, knowledge)
+    left, waived, house = waive(about_parts, binding.build, binding.knowledge)
     left, beneath = told_once(left)
-    return BuildCheck(build, knowledge, left, claims, silent, failures, waived, house, beneath)
+    return BuildCheck(binding, left, claims, silent, failures, waived, house, beneath)
 
 
 def _finding(judged: Judged, binding: Binding) -> RuleFinding:

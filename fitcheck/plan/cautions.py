@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from fitcheck.check import BuildCheck
-from fitcheck.check.bind import Binding
 from fitcheck.knowledge import Caution, Knowledge, Rule
 from fitcheck.model import Position
 from fitcheck.plan.work import Work, fits_part, removes_metal
@@ -43,7 +42,7 @@ def of_use(check: BuildCheck) -> tuple[Caution, ...]:
     attribute = check.knowledge.attributes.get(USE)
     if attribute is None:
         return ()
-    fact = Binding(check.build, check.knowledge).fact(USE, Position())
+    fact = check.binding.fact(USE, Position())
     left = {name for i, name in enumerate(attribute.options) if fact.mask >> i & 1}
     return tuple(
         caution

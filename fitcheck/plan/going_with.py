@@ -19,7 +19,7 @@ def going_with(works: Sequence[Work], check: BuildCheck) -> list[Work]:
 
     What calls for an operation stands with it, as `goes_with`; one may call for another.
     """
-    knowledge, binding = check.knowledge, Binding(check.build, check.knowledge)
+    knowledge, binding = check.knowledge, check.binding
     order = order_of(knowledge)
     done = {work.operation.id for work in works if work.operation}
     waiting = [

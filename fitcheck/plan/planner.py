@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from time import monotonic
 
 from fitcheck.check import BuildCheck, check_build
-from fitcheck.check.bind import Binding
 from fitcheck.knowledge import Operation, Rule
 from fitcheck.model import Position
 from fitcheck.plan.amounts import settled
@@ -96,7 +95,7 @@ class Planner:
         grouped = like.check if like is not None else check
         self.stages = Stages(grouped, prices, objective, operations)
         self.told = told
-        self.course = Course(Binding(check.build, check.knowledge), self.stages.list)
+        self.course = Course(check.binding, self.stages.list)
         self._choices = self.stages.choices()
 
     def questions(

@@ -164,7 +164,7 @@ class Stages:
             and fix.operation
             and self.knowledge.operations[fix.operation].each == "bank"
         }
-        binding = Binding(check.build, self.knowledge)
+        binding = check.binding
         for offer in prices.offers:
             if self._priced(offer.price, offer.swap.name or offer.swap.slot):
                 self._offer(offer)

@@ -212,7 +212,7 @@ def _item(attribute: Attribute, check: BuildCheck, positions: Iterable[Position]
     if procedure is None:
         return None
     lines = tuple(_lines(attribute, procedure, check.build, positions))
-    judged = _judged(attribute, Binding(check.build, check.knowledge))
+    judged = _judged(attribute, check.binding)
     return Item(attribute, procedure, lines, tuple(judged))
 
 

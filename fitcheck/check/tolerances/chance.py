@@ -90,7 +90,7 @@ def chances(
         if finding.missing:
             left_out[finding.rule.id] = finding.rule
         by_rule[finding.rule.id].append(finding)
-    draws = _Draws(Binding(check.build, check.knowledge), spread, drawn, seed)
+    draws = _Draws(check.binding, spread, drawn, seed)
     found: list[Chance] = []
     everything: list[Array] = []
     for id_, findings in by_rule.items():

@@ -8,7 +8,6 @@ from functools import cached_property
 from typing import Any
 
 from fitcheck.check import BuildCheck, RuleFinding, Verdict
-from fitcheck.check.bind import Binding
 from fitcheck.check.needs import missing
 from fitcheck.knowledge import kind_in
 from fitcheck.knowledge.figures import Figures
@@ -67,7 +66,7 @@ class Numbers:
         self.check = check
         self.system: System = system
         self.knowledge = check.knowledge
-        self.binding = Binding(check.build, check.knowledge)
+        self.binding = check.binding
         self.kept: dict[object, Any] = {}  # what a drawing worked out for a place, once
 
     def of(self, name: str, at: Position) -> DrawnFigure:

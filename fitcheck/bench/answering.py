@@ -10,15 +10,6 @@ from fitcheck.report.phrases import capital, counts, group_places, missing_words
 from fitcheck.report.story import clashing
 from fitcheck.source import frozen
 
-MARKS = {
-    "no": "clash",
-    "likely not": "open",
-    "ask": "open",
-    "decide": "open",
-    "look": "open",
-    "likely": "open",
-    "yes": "fits",
-}
 GRAVE = {"stop": "STOP", "serious": "SERIOUS", "advice": "REMARK"}
 
 

@@ -21,7 +21,6 @@ Range = tuple[float, float]
 Truth = tuple[bool, bool]  # surely, possibly
 NO: Truth = (False, False)
 YES: Truth = (True, True)
-MAYBE: Truth = (False, True)
 # Farther than any figure; finite, so that it can be reckoned with.
 _FAR = 1e60
 # A float that is the nearest to an exact end is off by less than this share of it.

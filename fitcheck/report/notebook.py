@@ -1,18 +1,15 @@
-"""What a notebook shows of a check, a finding or routes: the answer, and its drawings."""
+"""What a notebook shows of a check or a finding: the answer, and its drawings."""
 
 from __future__ import annotations
 
 from fitcheck.check import BuildCheck, RuleFinding
-from fitcheck.plan.routes import Routes
 from fitcheck.quantity import System
 from fitcheck.report.comes_out import comes_out
 from fitcheck.report.drawings.making import drawing, tightest
 from fitcheck.report.drawings.margins import finding_strip, ranked, strip
 from fitcheck.report.drawings.numbers import STATE_WORDS, Numbers, state
-from fitcheck.report.drawings.route_prices import drawings_of
 from fitcheck.report.drawings.svg import safe
 from fitcheck.report.phrases import capital, margin_line
-from fitcheck.report.routes import routes_answer
 from fitcheck.report.story import Story
 
 MOST_ROWS = 14
@@ -35,12 +32,6 @@ def check_html(check: BuildCheck, system: System) -> str:
         f"<div><p><strong>{safe(f'{story.summary} {story.usual}'.strip())}</strong></p>"
         f"<ul>{lines}</ul>{figures}</div>"
     )
-
-
-def routes_html(found: Routes) -> str:
-    """Which way costs least, and the drawings of the prices."""
-    figures = "".join(one.alone() for one in drawings_of(found))
-    return f"<div><p><strong>{safe(routes_answer(found))}</strong></p>{figures}</div>"
 
 
 def finding_html(finding: RuleFinding, system: System) -> str:

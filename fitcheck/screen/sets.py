@@ -186,7 +186,6 @@ class SetSearch:
 
     def __init__(self, problem: OpenSlots) -> None:
         self.problem = problem
-        self.expanded = 0
         self._left = {slot: np.flatnonzero(problem.alive[slot]) for slot in problem.slots}
         large = [demand for demand in problem.demands if not demand.tabled]
         late = {slot: sum(slot in demand.slots for demand in large) for slot in problem.slots}
@@ -282,7 +281,6 @@ class SetSearch:
 
     def _children(self, node: _Node) -> Iterator[_Node]:
         """The candidates for the next slot, the most promising first."""
-        self.expanded += 1
         slot = self._order[len(node.chosen)]
         left, chosen = self._left[slot], node.chosen
         cost = self.problem.fixed[slot][left]

@@ -54,8 +54,8 @@ class JudgedCatalog:
     """The answer over all candidates.
 
     `table` is a Spark table with what `ABOUT_IT` names of each candidate, the texts of the figures
-    `told`, and a column for each rule: r0, r1… in the order of `rules`, the standings as
-    `language/columns.py` numbers them. `exact` is how many answers were too near a limit for floats
+    `told`, and a column for each rule: r0, r1… in the order of `rules`, with its standing as
+    `language/compiled.py` has it. `exact` is how many answers were too near a limit for floats
     and were decided exactly.
     """
 

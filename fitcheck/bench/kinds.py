@@ -209,7 +209,7 @@ def arguments(work: JobKind, said: dict[str, str], desk: Desk) -> tuple[list[str
     options: list[str] = []
     alone = [str(desk.folder.path / CATALOG)] if "list" in work.asks else []
     for ask in work.asks:
-        value = said.get(ask, "").strip()
+        value = said.get(ask, "")
         for one in _read(ask, value, desk):
             if ask in OPTIONS:
                 options.append(f"--{OPTIONS[ask]}={one}")

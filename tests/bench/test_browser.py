@@ -319,6 +319,26 @@ def test_the_answer_turns_as_somebody_types_and_nothing_is_kept_before(page, ben
     bench.until("1.350 in")
 
 
+def test_a_thousand_keys_in_a_second(page, bench):
+    """The page asks for few of them, the answer that stays is the last's, and nothing is kept."""
+    page.goto(f"{bench.home}/part/spring")
+    asked = []
+    page.on("request", lambda one: asked.append(one.url) if one.url.endswith("/draft") else None)
+    page.evaluate("""() => {
+      const field = document.querySelector('[name="f:spring.coil_bind_height"]');
+      for (let i = 0; i < 1000; i += 1) {
+        field.value = (1 + i / 2000).toFixed(4);
+        field.dispatchEvent(new Event('input', {bubbles: true}));
+      }
+    }""")
+    page.get_by_text("Read as 1.4995 in.").wait_for()
+    page.wait_for_function("() => !document.querySelector('#sight').ariaBusy")
+    told = page.locator("#sight").inner_text()
+    assert "As typed, not kept yet." in told and "STOP" in told
+    assert len(asked) < 20
+    assert bench.text == SMALL
+
+
 def test_a_clash_opens_where_it_stands(page, bench):
     page.goto(f"{bench.home}/part/spring")
     link = page.locator("a[data-question=coil_bind]")

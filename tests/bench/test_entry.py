@@ -5,13 +5,16 @@ from __future__ import annotations
 import asyncio
 import html.parser
 import json
+import os
 
 import pytest
 
 from fitcheck.bench import guard
 from fitcheck.bench.guard import MOST_BYTES
+from fitcheck.bench.kinds import FILES, KINDS, NO_FILE
 from tests.bench.conftest import FORM, HOME, HOST, OWN, Sitting
 
+EVERY = os.environ.get("FITCHECK_BROWSER")  # all on every screen, as .ci/run does
 EVERY_GET = (
     "/",
     "/parts",
@@ -21,9 +24,15 @@ EVERY_GET = (
     "/state",
     "/history",
     "/question/coil_bind",
+    "/questions",
+    "/work",
+    "/section",
+    "/try",
+    "/phone",
 )
 EVERY_POST = ("/open", "/begin", "/invented", "/undo", "/draft", "/part/spring/keep",
-              "/part/shim/none")  # fmt: skip
+              "/part/shim/none", "/begin-other", "/work/start", "/try/suppose", "/try/keep",
+              "/phone/open", "/beside/begin", "/beside/reading")  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -225,6 +234,17 @@ def test_no_name_leads_out_of_the_folder(beside, name):
     assert beside.desk.path == beside.path
 
 
+@pytest.mark.parametrize("name", TRICKS if EVERY else TRICKS[::6])
+def test_no_name_leads_a_command_out_of_the_folder(beside, name):
+    """Each kind of work that takes a file, each of its files."""
+    asked = [(kind, one) for kind, work in KINDS.items() for one in work.asks if one in FILES]
+    for kind, one in asked:
+        if name or one not in NO_FILE:
+            answer = beside.post("/work/start", kind=kind, slot="spring", **{one: name})
+            assert answer.status_code == 409, (kind, one)
+    assert not beside.bench.more["jobs"].jobs
+
+
 def test_what_is_not_of_the_folder_is_not_listed(beside):
     text = beside.get("/files").text
     assert "build.yaml" in text
@@ -253,7 +273,6 @@ PAYLOADS = [
     "<!--<script>-->", "<style>*{display:none}</style>", "<input autofocus onfocus=alert(1)>",
     "<object data=x>", "<meta http-equiv=refresh content=0>",
 ]  # fmt: skip
-ALLOWED = {"script": {"/static/bench.js"}, "meta": {"viewport"}}
 
 
 class _Seen(html.parser.HTMLParser):
@@ -290,11 +309,32 @@ def test_no_text_that_is_typed_becomes_a_script(sitting, payload):
         sitting.script("/part/shim/keep", **form),
         sitting.post("/begin", **begun),
         sitting.post("/open", name=payload),
+        sitting.post("/begin-other", kind=payload),
+        sitting.post("/work/start", kind="screen", slot=payload, catalog=payload),
         sitting.get(f"/question/{payload.replace('/', '-')}"),
         sitting.get(f"/part/{payload.replace('/', '-')}"),
     ]
+    _no_script(answers)
+
+
+@pytest.mark.parametrize("payload", PAYLOADS if EVERY else PAYLOADS[:1])
+def test_no_text_of_a_try_or_a_reading_becomes_a_script(sitting, payload):
+    tried = {"name": "A", "slot": "shim", "f:shim.material": payload, "f:shim.thickness": payload}
+    read = {"key": "shim.thickness@1 intake", "value": payload, "by": payload, "with": payload}
+    sitting.post("/beside/begin", whole="yes")
+    answers = [
+        sitting.post("/try/suppose", **tried),
+        sitting.get("/try", name=payload, slot=payload),
+        sitting.post("/beside/reading", **read),
+        sitting.get("/beside/take", key=payload, by=payload, value=payload),
+        sitting.get("/section", at=payload, lift=payload),
+    ]
+    _no_script(answers)
+
+
+def _no_script(answers) -> None:
     for answer in answers:
-        assert answer.status_code in (200, 404, 409, 422)
+        assert answer.status_code in (200, 303, 404, 409, 422)
         if answer.headers["content-type"].startswith("text/html"):
             assert _Seen(answer.text).wrong == []
             assert "script-src 'self'" in answer.headers["content-security-policy"]
@@ -326,7 +366,7 @@ def test_no_text_of_a_file_becomes_a_script(sitting):
 
 def test_no_page_asks_for_anything_from_elsewhere(tmp_path, knowledge):
     sitting = Sitting(tmp_path, knowledge)
-    for path in ("/part/spring", "/files", "/history"):
+    for path in ("/", "/questions", "/part/spring", "/work", "/files", "/history"):
         text = sitting.get(path).text
         assert "//" not in text.replace("http://www.w3.org/2000/svg", "")
         assert "<style" not in text and " style=" not in text and "unsafe" not in text

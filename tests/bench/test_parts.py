@@ -310,8 +310,8 @@ def test_twenty_four_cylinders_all_different(sitting):
 
 
 def test_a_thousand_keys_are_answered_each_by_itself(sitting):
-    """As many as a held key sends: each answer is whole, and nothing is written."""
-    for number in range(40):
+    """Each answer is whole, and nothing is written; the browser's test sends a thousand."""
+    for number in range(10):
         told = sitting.script(
             "/draft", **{f"f:{BIND}": "1" * number, f"was:{BIND}": "", "says": "page"}
         )

@@ -113,6 +113,15 @@ def test_what_a_form_says_becomes_a_command(sitting, started, name):
     assert started.lines[0][3:] == wanted
 
 
+def test_no_text_of_a_piece_of_work_becomes_a_script(sitting, started):
+    """Neither what was typed nor what the command says of it."""
+    typed = "<script>alert(1)</script>"
+    started.script["script"] = f"print({typed!r})"
+    where = sitting.post("/work/start", kind="identify", slot="spring", figures=typed)
+    page = _ended(sitting, where.headers["location"])
+    assert typed not in page and page.count("&lt;script&gt;alert(1)") == 2
+
+
 # What of the commands is no work: the bench itself, what its other screens do, what belongs to
 # those who write rules, and the shell's.
 OTHERWISE = {

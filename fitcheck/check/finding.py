@@ -13,10 +13,8 @@ from functools import cached_property
 from typing import Any
 
 from fitcheck.check.bind import Binding
-from fitcheck.check.cited import Counting
-from fitcheck.check.figures import show_node
-from fitcheck.check.needs import missing_in
-from fitcheck.check.telling import options_told
+from fitcheck.check.needs import Counting, missing_in
+from fitcheck.check.telling import options_told, show_node
 from fitcheck.check.twice import who_says
 from fitcheck.check.verdict import Verdict, verdict_on
 from fitcheck.knowledge import Knowledge, Rule, Template, kind_in

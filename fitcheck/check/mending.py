@@ -7,11 +7,12 @@ from dataclasses import replace
 from fractions import Fraction
 from functools import cache, cached_property
 
-from fitcheck.check.figures import may_hold
 from fitcheck.check.finding import RuleFinding
-from fitcheck.knowledge import Fix, Operation, Template, kind_in, shortfall
-from fitcheck.knowledge.figures import figures_of_fix
-from fitcheck.language import YES_NO, Is, Node, Variable, variables
+from fitcheck.check.needs import Facts, taken
+from fitcheck.knowledge import Fix, Knowledge, Operation, Template, kind_in, shortfall
+from fitcheck.knowledge.figures import figures_of_fix, figures_of_margin
+from fitcheck.language import YES_NO, Compare, Is, Node, Variable, variables
+from fitcheck.language.tree import Apply
 from fitcheck.model import Attribute, Evidence, Fact
 from fitcheck.quantity import Interval, Kind, System, show, show_safe
 from fitcheck.source import frozen
@@ -53,7 +54,7 @@ class _Mending:
         found = [
             replace(self._mend(fix, system), perhaps=self._perhaps(fix))
             for fix in self.finding.rule.fixes
-            if fix.when is None or may_hold(fix.when, self.finding.known, self.finding.knowledge)
+            if fix.when is None or _may_hold(fix.when, self.finding.known, self.finding.knowledge)
         ]
         return sorted(found, key=lambda mend: (not mend.enough, mend.perhaps))
 
@@ -143,6 +144,18 @@ class _Mending:
             if procedure is not None and procedure.resolution is not None
         ]
         return max(steps, default=Fraction(0))
+
+
+def _may_hold(condition: Node, facts: Facts, knowledge: Knowledge) -> bool:
+    """Whether a condition can hold, by the choices and the figures known so far."""
+    if isinstance(condition, Apply) and condition.op in ("and", "or"):
+        join = all if condition.op == "and" else any
+        return join(_may_hold(part, facts, knowledge) for part in condition.args)
+    if isinstance(condition, Compare) and condition.op in ("<", "<=", ">", ">="):
+        margin = knowledge.differences.of(condition)
+        greatest = figures_of_margin(condition, knowledge).of(facts)[id(margin)].upper
+        return greatest >= 0 if condition.op.endswith("=") else greatest > 0
+    return taken(condition, facts) is not False
 
 
 def _safe_side(before: str, name: str, after: str) -> bool | None:

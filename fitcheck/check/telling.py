@@ -1,8 +1,11 @@
-"""Facts in words."""
+"""Facts and figures in words."""
 
 from __future__ import annotations
 
+from fitcheck.knowledge import kind_in
+from fitcheck.language import Node
 from fitcheck.model import Evidence, Fact
+from fitcheck.quantity import Interval, System, show
 
 
 def describe_fact(fact: Fact) -> str:
@@ -21,3 +24,9 @@ def options_told(fact: Fact) -> str:
     """The options that a fact leaves open, in words."""
     words_ = [word for i, word in enumerate(fact.attribute.option_words) if fact.mask >> i & 1]
     return " or ".join(words_)
+
+
+def show_node(node: Node, interval: Interval, system: System) -> str:
+    """A node's interval in the kind that its parts are shown in."""
+    kind = kind_in(node)
+    return show(interval, kind, system) if kind else "?"

@@ -8,9 +8,9 @@ from functools import cached_property
 from operator import itemgetter
 
 from fitcheck.check.bind import Binding, gathered_places
-from fitcheck.check.figures import Figures
 from fitcheck.check.usual import Ordinary
 from fitcheck.knowledge import Knowledge, Operation
+from fitcheck.knowledge.figures import Figures
 from fitcheck.language import YES_NO, variables
 from fitcheck.model import Attribute, EngineBuild, Evidence, Fact, Part, Position
 from fitcheck.plan.reach import RangeWalk, Reach

@@ -40,9 +40,11 @@ TOLD = (
     "set-up",
 )
 
-# Blanks that stand side by side; the rows of a page, their width in letters, and the rows that a
-# new set-up and tool takes.
-ACROSS, PAGE, _WIDTH, _OF_A_TOOL = 8, 50, 80, 3
+# Blanks that stand side by side in a text.
+ACROSS = 8
+# On paper, US Letter being the shorter: the rows of a page, their width in letters, the blanks side
+# by side, and the rows that a blank, a new set-up and tool, and a caution take.
+PAGE, _WIDTH, _ON_PAPER, _OF_A_BLANK, _OF_A_TOOL, _OF_A_CAUTION = 57, 105, 3, 2, 4, 5
 
 _TURNED = {">=": "<=", "<=": ">=", ">": "<", "<": ">"}
 
@@ -156,18 +158,22 @@ class _Page:
         self.room = room
         self.items: dict[str, Item] = {}
         self._tools: set[tuple[str, str]] = set()
+        self._cautions: set[str] = set()
 
     def fill(self, items: Iterable[Item]) -> None:
         """The first of the items, until one finds no room."""
         for item in items:
             tool = str(item.procedure.file.setup), str(item.procedure.file.tool)
+            cautions = set(map(str, item.procedure.file.cautions))
             height = _height(item) + (0 if tool in self._tools else _OF_A_TOOL)
+            height += _OF_A_CAUTION * len(cautions - self._cautions)
             if item.attribute.name in self.items:
                 continue
             if height > self.room and self.items:
                 return
             self.room -= height
             self._tools.add(tool)
+            self._cautions |= cautions
             self.items[item.attribute.name] = item
 
 
@@ -218,9 +224,7 @@ def _item(attribute: Attribute, check: BuildCheck, positions: Iterable[Position]
 
 def _height(item: Item) -> int:
     """The rows that an item takes in print: what it is, its words and limits, and its blanks."""
-    sides = len({line.selector.side for line in item.lines})
-    across = len({line.selector.cylinder for line in item.lines})
-    blanks = 1 if across < 2 else (1 + sides) * -(-across // ACROSS)
+    blanks = _OF_A_BLANK * -(-len(item.lines) // _ON_PAPER)
     words = sum(len(word) + 3 for word in item.attribute.option_words)
     return 2 + len(item.judged) + blanks + -(-words // _WIDTH)
 

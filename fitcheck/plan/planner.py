@@ -154,12 +154,13 @@ class Planner:
         if goal is Goal.MENDED:
             less |= {question.key: question for question in questions.give_up(hopeless)}
         known = {} if before is None else self._still_true(before, questions)
+        repair = Repair(questions, self.stages, self._choices)
         first: tuple[tuple[Question, ...], bool] = (), True
         stuck: tuple[Question, ...] = ()
         while True:
-            found = self.cheapest(questions, known, until)
+            found = self.cheapest(questions, repair, known, until)
             if found.point is None and not found.proven:
-                found = self.rescued(found, questions, less, end)
+                found = self.rescued(found, questions, repair, less, end)
             if found.point is None and found.proven:
                 why, smallest = self.core(questions, found.clauses, until)
                 first, stuck = first if first[0] else (why, smallest), why
@@ -206,7 +207,11 @@ class Planner:
         return found
 
     def cheapest(
-        self, questions: Questions, known: dict[Clause, None], until: float | None
+        self,
+        questions: Questions,
+        repair: Repair,
+        known: dict[Clause, None],
+        until: float | None,
     ) -> SearchResult:
         """The search of all questions, after each clash alone: what is learned there holds."""
         if questions.hopeless:
@@ -226,27 +231,22 @@ class Planner:
                 return alone
 
         def some() -> dict[int, int] | None:
-            return self._repair(questions, until).run()
+            return repair.run(_halfway(until))
 
         return self.search(questions.judge, time_left(until), known, self.told, some)
-
-    def _repair(self, questions: Questions, until: float | None) -> Repair:
-        """A look for some plan, in half the time that is left."""
-        half = None if until is None else monotonic() + (time_left(until) or LEAST_SECONDS) / 2
-        return Repair(questions, self.stages, self._choices, half)
 
     def rescued(
         self,
         found: SearchResult,
         questions: Questions,
+        repair: Repair,
         less: dict[object, Question],
         end: float | None,
     ) -> SearchResult:
         """Some plan when the time is over: less and less is asked of what stays refused."""
         give_up = questions.refusal.goal is Goal.MENDED
         while True:
-            repair = self._repair(questions, end)
-            point = repair.run()
+            point = repair.run(_halfway(end))
             if point is not None:
                 return replace(found, point=point, cost=repair.cost(point))
             weakest = to_ask_less(repair.stuck, give_up=give_up) or to_ask_less(
@@ -369,3 +369,9 @@ def _the_better(outcome: PlanOutcome, before: PlanOutcome | None) -> PlanOutcome
     if outcome.plan is not None and outcome.plan.cost <= plan.cost:
         return outcome
     return replace(before, plan=replace(plan, proven=False), proven=False, least=outcome.least)
+
+
+def _halfway(until: float | None) -> float | None:
+    """The time halfway to another."""
+    left = time_left(until)
+    return None if left is None else monotonic() + left / 2

@@ -124,6 +124,11 @@ class Questions:
         runs: Runs = {}
         return not any(self.refusal.at(one, point, runs) for one in self._asked_at(point))
 
+    def refused_at(self, point: Point) -> list[Question]:
+        """The questions that refuse a point."""
+        runs: Runs = {}
+        return [one for one in self._asked_at(point) if self.refusal.at(one, point, runs)]
+
     def refusing(self, changed: Iterable[int], point: Point) -> list[Question]:
         """The questions refusing a point among those that some changed stages touch."""
         runs: Runs = {}

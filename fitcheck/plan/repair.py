@@ -34,11 +34,11 @@ class Repair:
         questions: Questions,
         stages: Stages,
         choices: Sequence[Choice],
-        until: float | None = None,
     ) -> None:
         self.questions = questions
         self.choices = choices
-        self.until = until
+        self.point: dict[int, int] = {}  # where it is
+        self._seen = {frozenset[tuple[int, int]]()}
         self._clauses: dict[int, list[Clause]] = {}
         for clause in stages.clauses:
             for bound in clause.bounds:
@@ -62,44 +62,47 @@ class Repair:
         """What it met and could not answer at once."""
         return [one for one in self._weight if isinstance(one, Question)]
 
-    def run(self) -> dict[int, int] | None:
-        """A choice of works that nothing refuses, none of them needless; None if it found none."""
-        point: dict[int, int] = {}
-        refused = dict.fromkeys(self.questions.refused_at_start)
-        asked: dict[Asked, None] = dict.fromkeys(refused)
-        seen = {frozenset[tuple[int, int]]()}
+    def run(self, until: float | None = None) -> dict[int, int] | None:
+        """A choice of works that nothing refuses, none of them needless; None if it found none.
+
+        Run again it goes on where it was, by what is asked then.
+        """
+        asked = self._refused()
         least, turns = len(asked) + 1, 0
         while turns < _PATIENCE:
             turns += 1
             if not asked:
-                return self._without_needless(point)
+                return self._without_needless(self.point)
             if len(asked) < least:
                 least, turns = len(asked), 0
                 self.stuck = [one for one in asked if isinstance(one, Question)]
-            if over(self.until):
-                return None
-            best = self._best(asked, point, seen)
+            best = None if over(until) else self._best(asked)
             if best is None:
                 return None
             rank, there, left = best
             if rank[0] >= self._badness(asked):
                 for one in asked:
                     self._weight[one] = self._weight.get(one, 1) + 1
-            point, asked = there, left
-            seen.add(frozenset(point.items()))
+            self.point, asked = there, left
+            self._seen.add(frozenset(there.items()))
         return None
 
-    def _best(
-        self, asked: dict[Asked, None], point: Point, seen: set[frozenset[tuple[int, int]]]
-    ) -> Turn | None:
+    def _refused(self) -> dict[Asked, None]:
+        """All that refuses the point where it is."""
+        found: dict[Asked, None] = dict.fromkeys(self.questions.refused_at(self.point))
+        for clauses in self._clauses.values():
+            found |= {one: None for one in clauses if not one.holds(self.point)}
+        return found
+
+    def _best(self, asked: dict[Asked, None]) -> Turn | None:
         """The best move for what weighs most, or for the next thing where that has none left."""
         for one in sorted(asked, key=lambda one: -self._weight.get(one, 1)):
             best: Turn | None = None
-            for move in self._moves(one, point):
-                there = self._moved(point, move)
-                if frozenset(there.items()) in seen:
+            for move in self._moves(one, self.point):
+                there = self._moved(self.point, move)
+                if frozenset(there.items()) in self._seen:
                     continue
-                left = self._left(asked, point, there)
+                left = self._left(asked, self.point, there)
                 rank = self._badness(left), self.cost(there)
                 if best is None or rank < best[0]:
                     best = rank, there, left

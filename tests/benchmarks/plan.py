@@ -172,7 +172,7 @@ def solver(knowledge: Knowledge) -> list[str]:
 
 
 def _by_search(planner: Planner, questions: Questions) -> tuple[Fraction, int]:
-    found = planner.cheapest(questions, {}, None)
+    found = planner.search(questions.judge)
     return found.cost[0], found.looked_at
 
 

@@ -29,8 +29,8 @@ def test_proofs_are_true_and_smallest(tmp_path_factory):
         knowledge = load_anew(written(tmp_path_factory.mktemp(f"proof{seed}"), works, demands))
         for _ in range(CASES // 4):
             case = random_case(random, works, demands, order_of(knowledge))
-            _, planner, _ = planned(knowledge, case, Goal.MENDED)
-            outcome = planner.outcome(Goal.MENDED, None, whole=True)
+            _, planner, *_ = planned(knowledge, case, Goal.MENDED)
+            outcome = planner.outcome(Goal.MENDED, None, None, whole=True)
             proof = contradiction(outcome)
             if proof is None:
                 continue

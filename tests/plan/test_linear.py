@@ -94,7 +94,7 @@ def test_same_cost_as_a_solver(libraries):
         knowledge, works, demands = libraries[number % len(libraries)]
         order = order_of(knowledge)
         case = linear_case(random, works, demands, order)
-        _, _, found = planned(knowledge, case, Goal.MENDED)
+        _, _, found, _ = planned(knowledge, case, Goal.MENDED)
         wanted = solved(case)
         if found is None or found.point is None:
             assert wanted is None, f"case {number}"

@@ -37,6 +37,7 @@ REWORK_PRICE = sum(REWORK.values()) + REWORK_HOURS * HOUR
 BARE_PRICE = sum(BARE.values()) + BARE_HOURS * HOUR
 
 
+@LONG
 def test_what_each_way_costs_by_hand(found):
     prices = {route.way.title: route.price for route in found.routes}
     assert prices == {
@@ -48,6 +49,7 @@ def test_what_each_way_costs_by_hand(found):
     assert all(route.outcome.proven and not route.after.conflicts for route in found.routes)
 
 
+@LONG
 def test_it_turns_over_at_the_price_of_the_complete_head(found):
     (turn,) = [turn for turn in found.turns if turn.what == "complete road head"]
     assert turn.price == REWORK["head"] + BARE_PRICE - REWORK_PRICE
@@ -72,6 +74,7 @@ def test_it_turns_over_at_the_price_of_the_hour(found):
     assert rework.price < bare.price
 
 
+@LONG
 def test_risk_is_the_share_of_figures_nobody_measured(found):
     """By hand on the findings' own facts: those stated and not measured, of all stated."""
     for route in found.routes:
@@ -85,6 +88,7 @@ def test_risk_is_the_share_of_figures_nobody_measured(found):
         assert float(route.claimed) == pytest.approx(weak / len(stated), abs=0.02)
 
 
+@LONG
 def test_in_words_and_as_data(found):
     out = io.StringIO()
     write_routes(found, Console(file=out, width=100, color_system=None), "metric")
@@ -97,11 +101,13 @@ def test_in_words_and_as_data(found):
     assert {turn["what"] for turn in data["turns"]} == {"complete road head", "hour of the shop"}
 
 
+@LONG
 def test_time_that_ran_out_is_told(found):
     assert found.sought and len(turns_told(found)) == 2
     assert "The time ran out" in turns_told(replace(found, sought=False))[-1]
 
 
+@LONG
 def test_a_way_without_a_plan_comes_to_nothing(found):
     route = found.routes[0]
     without = Route(route.way, replace(route.outcome, plan=None))

@@ -20,8 +20,7 @@ from fitcheck.report.plan import PlanReport
 from fitcheck.report.plan_answer import answer, gap_words, progress_words
 from fitcheck.report.plan_data import COLUMNS, order_csv, outcome_data
 from fitcheck.source import BadInput
-
-NAMES = ("work_truck", "hill_climb_four")
+from tests.plan.long import LONG
 
 
 def text_of(demos, name, **more):
@@ -33,7 +32,10 @@ def text_of(demos, name, **more):
     return " ".join(out.getvalue().split())
 
 
-@pytest.mark.parametrize("name", NAMES)
+NAMES = pytest.mark.parametrize("name", ["work_truck", pytest.param("hill_climb_four", marks=LONG)])
+
+
+@NAMES
 def test_no_step_comes_before_what_it_waits_for(demos, name):
     done: list[str] = []
     waits = {
@@ -48,7 +50,7 @@ def test_no_step_comes_before_what_it_waits_for(demos, name):
             assert later not in waits[earlier], f"{earlier} is done before {later}"
 
 
-@pytest.mark.parametrize("name", NAMES)
+@NAMES
 def test_cautions_stand_beside_their_step_and_in_full(demos, name):
     order, text = work_order(demos.plan(name).plan, demos.prices(name)), text_of(demos, name)
     for step in order.steps:
@@ -77,7 +79,7 @@ def test_the_use_of_the_engine_brings_its_own(demos):
     assert boat == {"licensed_use"} and truck == set()
 
 
-@pytest.mark.parametrize("name", NAMES)
+@NAMES
 def test_what_was_changed_is_measured_again(demos, name):
     plan = demos.plan(name).plan
     order = work_order(plan, demos.prices(name))
@@ -102,6 +104,7 @@ def test_what_was_changed_is_measured_again(demos, name):
                     assert undone in read
 
 
+@LONG
 def test_the_machinist_asks_what_is_claimed_and_what_is_unknown(demos):
     order = work_order(demos.plan("hill_climb_four").plan, demos.prices("hill_climb_four"))
     questions, gasket = order.questions, "fit_thicker_gasket"
@@ -157,6 +160,7 @@ def test_as_a_table_whose_columns_sum(demos):
     assert all(row["mind"] for row in rows if row["kind"] == "do")
 
 
+@LONG
 def test_a_name_that_looks_like_a_formula_is_none(demos):
     outcome = demos.plan("hill_climb_four")
     order = work_order(outcome.plan, NO_PRICES)

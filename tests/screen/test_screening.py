@@ -21,7 +21,7 @@ from tests.screen.candidates import random_rows
 from tests.screen.reckoned import Reckoning
 
 # 20 000 are run by hand and before a release; the suite takes its share.
-CANDIDATES = int(os.environ.get("FITCHECK_CANDIDATES", "30"))
+CANDIDATES = int(os.environ.get("FITCHECK_CANDIDATES", "16"))
 # What was measured on the head, and what these figures differ by.
 KEPT = frozenset(
     f"spring.{name}"

@@ -200,11 +200,15 @@ class SourceFile:
 
 @shape
 class CautionFile:
-    """An entry of cautions.yaml; `uses` are uses of an engine that call for it alone."""
+    """An entry of cautions.yaml; `uses` are uses of an engine that call for it alone.
+
+    It is not told where an attribute in `where` is surely none of its options.
+    """
 
     title: Text
     text: Text
     uses: list[Text] = field(default_factory=list)
+    where: dict[Text, list[Text]] = field(default_factory=dict)
     source: Text
 
 

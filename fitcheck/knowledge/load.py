@@ -196,8 +196,8 @@ class _Loader(Folders):
         use = self.attributes.get("engine.use")
         known = use.options if use else ()
         for caution in self.cautions.values():
-            for name in caution.file.uses:
-                self.reader.one_of(name, known, "use of an engine")
+            self._check(caution.file.uses, known, "use of an engine")
+            self._check_where(caution.file.where)
 
     def _check_spreads(self) -> None:
         for attribute in self.attributes.values():
@@ -274,16 +274,17 @@ class _Loader(Folders):
     def _check_goes_with(
         self, file: OperationFile, files: dict[Text, OperationFile], classes: dict[str, PartClass]
     ) -> None:
-        with_ = file.goes_with
-        if with_ is None:
+        if (with_ := file.goes_with) is None:
             return
         self._check(with_.parts, classes, "part class")
         self._check(with_.operations, files, "operation")
-        self._check([*with_.undone, *with_.where], self.attributes, "attribute")
-        for name, options in with_.where.items():
-            attribute = self.attributes.get(name)
-            if attribute is not None:
-                self._check(options, dict.fromkeys(attribute.options), "option")
+        self._check(with_.undone, self.attributes, "attribute")
+        self._check_where(with_.where)
+
+    def _check_where(self, where: dict[Text, list[Text]]) -> None:
+        self._check(where, self.attributes, "attribute")
+        for name in filter(self.attributes.__contains__, where):
+            self._check(where[name], self.attributes[name].options, "option")
 
     def _check_sort(self, key: Text, file: OperationFile) -> None:
         """What sort of work it is, against what else is told of it."""
@@ -393,6 +394,6 @@ class _Loader(Folders):
         self._check(covered, rules, "rule")
         return rules
 
-    def _check(self, names: list[Text], known: Iterable[Any], what: str) -> None:
+    def _check(self, names: Iterable[Text], known: Iterable[Any], what: str) -> None:
         for name in names:
             self.reader.one_of(name, map(str, known), what)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from fitcheck.check import BuildCheck
 from fitcheck.check.bind import Binding
 from fitcheck.knowledge import Operation
 from fitcheck.model import Position
 from fitcheck.plan.work import Work, covers, order_of
+from fitcheck.source import Text
 
 # What shows whether the old parts are worth any money.
 BEFORE_MONEY = ("wash_and_inspect", "crack_test", "pressure_test")
@@ -25,7 +26,9 @@ def going_with(works: Sequence[Work], check: BuildCheck) -> list[Work]:
     waiting = [
         one
         for one in knowledge.operations.values()
-        if one.file.goes_with is not None and one.id not in done and _may_be(one, binding)
+        if one.file.goes_with is not None
+        and one.id not in done
+        and may_be(one.file.goes_with.where, binding)
     ]
     found: list[Work] = []
     again = True
@@ -55,10 +58,9 @@ def _calls_for(work: Work, operation: Operation) -> bool:
     )
 
 
-def _may_be(operation: Operation, binding: Binding) -> bool:
-    """Whether what it goes with may be there: lash is set on solid lifters alone."""
-    assert operation.file.goes_with is not None
-    for name, options in operation.file.goes_with.where.items():
+def may_be(where: Mapping[Text, Sequence[Text]], binding: Binding) -> bool:
+    """Whether each attribute may be one of its options somewhere: lash is set on solids alone."""
+    for name, options in where.items():
         attribute = binding.knowledge.attributes[name]
         wanted = sum(1 << attribute.options.index(str(one)) for one in options)
         places = binding.build.layout.positions(attribute.each)

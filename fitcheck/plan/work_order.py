@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
+from fitcheck.check.bind import Binding
 from fitcheck.check.telling import describe_fact
 from fitcheck.knowledge import SEVERITIES, Caution, Procedure, Rule
 from fitcheck.model import Attribute, Evidence, Fact, Position
 from fitcheck.plan import cautions
-from fitcheck.plan.going_with import BEFORE_MONEY, going_with
+from fitcheck.plan.going_with import BEFORE_MONEY, going_with, may_be
 from fitcheck.plan.made import Plan
 from fitcheck.plan.prices import Prices
 from fitcheck.plan.stages import Costs, costs_of
@@ -118,8 +119,10 @@ def _numbered(plan: Plan, prices: Prices) -> Iterator[JobStep]:
     bought = max((order[name] for name in BEFORE_MONEY if name in order), default=-1) + 0.5
     steps = [*_steps(plan), *_going_with(plan, prices)]
     steps.sort(key=lambda one: order[one.work.operation.id] if one.work.operation else bought)
+    binding = Binding(plan.before.build, knowledge)
     for number, step in enumerate(steps, 1):
-        yield replace(step, number=number)
+        told = tuple(one for one in step.cautions if may_be(one.file.where, binding))
+        yield replace(step, number=number, cautions=told)
 
 
 def _going_with(plan: Plan, prices: Prices) -> Iterator[JobStep]:

@@ -328,6 +328,14 @@ MISTAKES = {
         "flying",
         "no name is known here",
     ),
+    "caution for no option": Mistake(
+        "cautions.yaml",
+        "source: practice}",
+        "where: {cam.lobe_type: [rollar]}, source: practice}",
+        "'rollar' is no option",
+        "rollar",
+        "did you mean 'roller'?",
+    ),
     "unknown kind of source": Mistake(
         "sources.yaml",
         "kind: practice",

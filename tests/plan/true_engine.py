@@ -14,7 +14,7 @@ from random import Random
 
 from fitcheck.check.bind import Binding
 from fitcheck.knowledge import Knowledge
-from fitcheck.model import EngineBuild, Evidence, Origin, Position, Selector, Statement
+from fitcheck.model import EngineBuild, Evidence, Origin, Part, Position, Selector, Statement
 from fitcheck.quantity import Interval, Quantity
 
 Key = tuple[str, Position]
@@ -24,6 +24,9 @@ ATTITUDE = (
     "rocker.height_above_rail", "valve_cover.gap_to_rockers", "retainer.gap_to_rocker",
     "lifter.lash", "lifter.preload",
 )  # fmt: skip
+# What work may put into an engine that had none.
+BROUGHT = "shim"
+THICKNESS = "shim.thickness"
 BOLTS = ("head_fasteners.engagement", "head_fasteners.bottom_gap")
 MANIFOLD = ("intake_manifold.face_gap", "intake_manifold.end_gap", "intake_manifold.port_mismatch")
 # Between pushrod and bore, a usual lean.
@@ -55,7 +58,20 @@ class Truth:
                     truth.figures[key] = float(fact.interval.middle)
                     truth.stated[key] = fact.statement
                     truth.halves[key] = float(fact.interval.width) / 2
+        if BROUGHT in build.absent:
+            truth._none_yet()
         return truth
+
+    def _none_yet(self) -> None:
+        attribute = self.knowledge.attributes[THICKNESS]
+        assert attribute.kind is not None
+        none = Quantity(attribute.kind, Interval.point(Fraction(0)), "0", True)
+        for place in self.build.layout.positions(attribute.each):
+            key, where = (THICKNESS, place), Selector(None, place.cylinder, place.side)
+            self.figures[key], self.halves[key] = 0.0, 0.0
+            self.stated[key] = Statement(
+                attribute, where, Evidence.MEASURED, none, Origin(by="judge")
+            )
 
     def at(self, name: str, position: Position) -> float | None:
         """A true figure at a place, or at the wider place that holds it."""
@@ -91,7 +107,12 @@ class Truth:
             )
             rest = [replace(p, statements=k) for p, k in zip(ones[1:], kept[1:], strict=True)]
             parts[slot] = (first, *rest)
-        return replace(self.build, parts=parts)
+        shims = {key: value for key, value in self.figures.items() if key[0] == THICKNESS}
+        if BROUGHT in parts or not any(shims.values()):
+            return replace(self.build, parts=parts)
+        said = [one for one in (self._statement(key, random) for key in shims) if one is not None]
+        parts[BROUGHT] = (Part(BROUGHT, BROUGHT, "", tuple(said)),)
+        return replace(self.build, parts=parts, absent=self.build.absent - {BROUGHT})
 
     def _statement(self, key: Key, random: Random | None) -> Statement | None:
         value, said, half = self.figures[key], self.stated[key], self.halves[key]

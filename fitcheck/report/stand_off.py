@@ -32,5 +32,8 @@ def _stands_off(work: Work, plan: Plan, system: System) -> str:
         return ""
     told = show_safe(Interval.point(max(asked)), operation.amount.kind, system, up=True)
     if max(asked) < amount:
-        return f"{told} would just do, as a check says; the rest keeps off the edge of the limit"
+        return (
+            f"a check, which looks at one clash alone, asks for {told}; more keeps off the edge of "
+            "the limit, or makes up for other steps"
+        )
     return f"a check asks for {told} of this alone; other steps give the rest"

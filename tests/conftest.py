@@ -7,6 +7,15 @@ from fitcheck.knowledge.cache import OFF
 from fitcheck.knowledge.load import load_anew
 
 
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items):
+    """What waits for a variable of the environment is marked for the run that sets them all."""
+    for item in items:
+        reasons = [mark.kwargs.get("reason", "") for mark in item.iter_markers("skipif")]
+        if any("FITCHECK_" in reason for reason in reasons):
+            item.add_marker("in_ci")
+
+
 @pytest.fixture(scope="session", autouse=True)
 def own_cache(tmp_path_factory):
     """The user's own cache is never touched, by the tests or by the commands they start."""

@@ -27,6 +27,7 @@ from tests.plan.library import (
 )
 from tests.plan.reckoned import SIDES, Case, allowed, cheapest
 
+pytestmark = pytest.mark.in_ci
 CASES = 240 if "FITCHECK_PLANS" in os.environ else 90
 LIBRARIES = 8
 

@@ -131,7 +131,9 @@ def test_as_text(demos):
     assert "6 steps for 420.00 USD, 2.00 h. This is proven to be the cheapest plan" in text
     assert "by 0.00200 in +-0.00020" in text
     # The guides lack up to 0.0014 in; honed by just that the tightest would be on the limit.
-    assert "Note: a check, which looks at one clash alone, asks for 0.0014 in; more keeps off" in text
+    assert (
+        "Note: a check, which looks at one clash alone, asks for 0.0014 in; more keeps off" in text
+    )
     assert "valve spring: installed height, all exhausts: 1.690 in +-0.003 becomes 1.790 in" in text
     assert "these fit only if the figures measured after the work say so" in text
 

@@ -18,6 +18,7 @@ from fitcheck.report.drawings.svg import WIDTH
 from tests.builds import random_builds
 
 SVG = "{http://www.w3.org/2000/svg}"
+pytestmark = pytest.mark.in_ci
 BUILDS = int(os.environ.get("FITCHECK_DRAWN", "2"))
 DIGITS = 0.011  # units: a coordinate is given to a hundredth
 HEIGHTS = ("fitted_height", "open_height")

@@ -200,6 +200,7 @@ parts:
 """
 
 
+@pytest.mark.in_ci
 @pytest.mark.parametrize("payload", PAYLOADS if WHOLE else PAYLOADS[::8])
 def test_hostile_words_stay_words(payload, knowledge):
     plain = Tree(made("check", knowledge, hostile("plain")))

@@ -30,6 +30,7 @@ from fitcheck.screen.screening import screen
 from fitcheck.screen.store import Catalog, PartReader
 from tests.plan.long import LONG
 
+pytestmark = pytest.mark.in_ci
 # The truck and the four, and all thirty springs, are tried in CI.
 WHOLE = "FITCHECK_CANDIDATES" in os.environ
 SPRINGS = 30 if WHOLE else 8

@@ -394,6 +394,7 @@ def check_reconciled(found, rows):
     assert found.added.total() + told == rows
 
 
+@pytest.mark.in_ci
 @pytest.mark.parametrize("seed", range(LISTS))
 def test_no_row_of_a_random_csv_is_lost(catalog, tmp_path, seed):
     chance = random.Random(seed)
@@ -417,6 +418,7 @@ def test_no_row_of_a_random_csv_is_lost(catalog, tmp_path, seed):
     assert [mark for mark in marks_of(rows) if mark not in told] == []
 
 
+@pytest.mark.in_ci
 @pytest.mark.parametrize("seed", range(LISTS // 4))
 @pytest.mark.parametrize("kind", [".xlsx", ".parquet", ".yaml"])
 def test_no_row_of_another_kind_of_list_is_lost(catalog, tmp_path, kind, seed):
@@ -476,6 +478,7 @@ def cells_read(catalog, path):
     return found, [(number, *(cell or "" for cell in cells)) for number, *cells in rows]
 
 
+@pytest.mark.in_ci
 @pytest.mark.parametrize("seed", range(LISTS))
 def test_plain_lines_are_read_alike_by_the_store_and_line_by_line(
     catalog, tmp_path, monkeypatch, seed

@@ -20,6 +20,7 @@ from tests.plan.long import LONG
 from tests.screen.candidates import random_rows
 from tests.screen.reckoned import Reckoning
 
+pytestmark = pytest.mark.in_ci
 # 20 000 are run by hand and before a release; the suite takes its share.
 CANDIDATES = int(os.environ.get("FITCHECK_CANDIDATES", "16"))
 # What was measured on the head, and what these figures differ by.

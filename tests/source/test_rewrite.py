@@ -96,6 +96,7 @@ def _killed_while_writing(path, delay):
     assert os.WIFSIGNALED(status)
 
 
+@pytest.mark.in_ci
 def test_killed_writes_leave_the_file_whole(build):
     start = time.perf_counter()
     rewrite(read_original(build), NEW)

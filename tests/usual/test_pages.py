@@ -28,6 +28,7 @@ FRESH = {
 }
 # The invented builds, with faults that no page states; whether their head is new.
 DEMOS = {"work_truck": True, "service_boat": False, "hill_climb_four": False}
+pytestmark = pytest.mark.in_ci
 # All of them, engines and faults, where CI asks; else a share that takes seconds.
 ALL = bool(os.environ.get("FITCHECK_EVERY_PAGE"))
 

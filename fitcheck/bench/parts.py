@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 from starlette.responses import HTMLResponse, JSONResponse, Response
@@ -16,6 +17,8 @@ from fitcheck.bench.fields import (
     Fields,
     Form,
     Wants,
+    in_a_field,
+    in_words,
     named,
     origin_of,
     read_as,
@@ -24,7 +27,8 @@ from fitcheck.bench.fields import (
 from fitcheck.bench.render import render
 from fitcheck.check import BuildCheck
 from fitcheck.check.comparing import turned
-from fitcheck.check.records.keeping import ToKeep
+from fitcheck.check.records.keeping import ToKeep, held
+from fitcheck.model import EngineBuild, Statement
 from fitcheck.report.parts import written as may_be_written
 from fitcheck.report.phrases import capital
 from fitcheck.report.stacking import stacked
@@ -169,9 +173,22 @@ def draft(visit: Visit) -> Response:
             "answer": render("insight", sight=found, draft=bool(answered.sayings)),
             "bar": _bar(found),
             "read": read,
+            "holds": {one.name: _stronger(desk.build, one.said) for one in answered.sayings},
             "version": desk.version,
         }
     )
+
+
+def _stronger(build: EngineBuild, said: Sequence[Statement]) -> str:
+    """What is better known than what was typed, at just its places, and so holds; else nothing."""
+    for one in said:
+        now = held(build, one.attribute, one.selector)
+        if now is not None and now.evidence < one.evidence:  # the strongest first
+            value = in_words(one.attribute, in_a_field(now))
+            return (
+                f"Kept as {one.evidence.word}, but {value} is {now.evidence.word}, and that holds."
+            )
+    return ""
 
 
 def _bar(found: InSight) -> str:
@@ -206,6 +223,7 @@ def _kept(visit: Visit, told: Answered) -> Response:
             "answer": render("insight", sight=found, draft=False),
             "bar": _bar(found),
             "fields": {name: _field_data(fields, name, told) for name in dict.fromkeys(names)},
+            "holds": {one.name: _stronger(desk.build, one.said) for one in told.sayings},
             "version": desk.version,
             "news": desk.news(visit.seen, visit.tab),
         }

@@ -45,7 +45,7 @@ parts:
     keeps: [installed_height]
     part: {name: other spring (invented), claimed: {by: shop, coil_bind_height: 1.000 in, rate: 280 lbf/in}}
 """
-SCREENS = ("/", "/part/spring", "/part/engine", "/section", "/try", "/beside", "/beside/take", "/work",
+SCREENS = ("/", "/questions", "/part/spring", "/part/engine", "/section", "/try", "/beside", "/beside/take", "/work",
            "/history", "/files", "/question/coil_bind", "/phone")  # fmt: skip
 
 

@@ -145,6 +145,17 @@ def test_a_size_by_its_name_and_a_pair_for_the_sides(sitting):
     assert "stem_diameter: 11/32" in (sitting.folder / "mine.yaml").read_text()
 
 
+def test_what_is_measured_holds_over_a_claim_and_that_is_said(sitting):
+    """Both are kept; who types the claim is told why the answer does not move."""
+    sitting.type(BIND, "1.150 in", says="me")
+    told = sitting.type(BIND, "1.050 in", was="1.150 in", says="page", by="a page").json()
+    assert told["fields"][BIND]["value"] == "1.150 in"
+    assert told["holds"][BIND] == "Kept as claimed, but 1.150 in is measured, and that holds."
+    assert "coil_bind_height: 1.050 in" in sitting.text
+    turn = sitting.type(BIND, "1.160 in", was="1.150 in", says="me").json()
+    assert turn["holds"][BIND] == ""
+
+
 def test_places_one_by_one(sitting):
     page = sitting.get("/part/spring/places", one=HEIGHT).text
     assert f'name="f:{HEIGHT}@3 exhaust" value="1.690 in"' in page

@@ -37,9 +37,10 @@ const draft = latest(async () => {
     if (!ok) return;
     show(told);
     for (const box of form.querySelectorAll("[data-field]")) {
-      const read = told.read[box.dataset.field] || "";
+      const read = told.read[box.dataset.field] || "", holds = told.holds[box.dataset.field] || "";
       const input = box.querySelector("input:not([type=hidden]), select");
-      line(box, "read", read && input && read !== input.value.trim() ? `Read as ${read}.` : "");
+      const understood = read && input && read !== input.value.trim() ? `Read as ${read}.` : "";
+      line(box, "read", [understood, holds].filter(Boolean).join(" "));
     }
   } catch (error) { if (!(error instanceof NoAnswer)) throw error; }
 });
@@ -65,7 +66,7 @@ const keep = latest(async () => {
     line(box, "refused", one.bad, "Not taken.");
     line(box, "by", one.said);
     line(box, "taken", one.taken);
-    line(box, "read", "");
+    line(box, "read", told.holds[name] || "");
     box.classList.toggle("bad", Boolean(one.bad));
     box.classList.toggle("kept-now", !one.bad && before !== one.value);
     if (!input) continue;

@@ -6,6 +6,7 @@ where it can be read in one way only; which attributes stand together in one fig
 
     1-51/64                 a fraction is of an inch
     45,4 mm   0,550 in      a comma, where one reading alone is plausible
+    7,2/7,0 mm              commas between the figures of one text, where none parts thousands
     .0015-.0020   10 to 12  a range
     2.02/1.60               intake and exhaust
     125 lbs @ 1.800         a load and the height it is stated at
@@ -56,6 +57,7 @@ _BY = re.compile(r"\s*(?:[x×]|\bby\b)\s*")
 _IN_A_ROW = re.compile(r"\s*[-/,x]\s*")
 _AHEAD = re.compile(r"(\d+(?:\.\d+)?)\s*(?:deg|°)?\s*([+-])\s*(\d+(?:\.\d+)?)\s*(?:deg|°)?")
 _GROUPED = re.compile(r"(?<=\d),(?=\d{3}(?!\d))")
+_COMMA = re.compile(r"(?<![\d,])(\d+),(\d+)(?![\d,])")
 _REMARK = re.compile(r"([^()]*[^()\s])\s*\(([^()]*)\)\s*")
 _INCH_THREAD = re.compile(r"((?:\d+[ -])?\d+/\d+)\s*-\s*(\d{1,2})\s*(?:unc|unf|unef|nc|nf)?", re.I)
 _METRIC_THREAD = re.compile(r"M(\d{1,2})(?:\s*x\s*(\d(?:\.\d+)?))?", re.I)
@@ -106,6 +108,8 @@ class Printing:
         ] or self._whole(attribute, text)
         if not readings and (rest := self._less_words(attribute, text)):
             return self.pieces(attribute, rest, sided=sided, claimed=claimed)
+        if not readings and (points := _with_points(text)):
+            return self.pieces(attribute, points, sided=sided, claimed=claimed)
         return readings[0] if len(readings) == 1 else ()
 
     def _whole(self, attribute: Attribute, text: str) -> list[Pieces]:
@@ -378,6 +382,17 @@ class Printing:
 
     def _of(self, attribute: Attribute, name: str) -> Attribute:
         return self.knowledge.attributes[f"{attribute.slot}.{name}"]
+
+
+def _with_points(text: str) -> str:
+    """Several figures with decimal commas as if with points; nothing where one may part thousands.
+
+    >>> _with_points("7,2 / 7,0 mm"), _with_points("1,200 / 1,300 mm"), _with_points("7.2, 7.0")
+    ('7.2 / 7.0 mm', '', '')
+    """
+    commas = _COMMA.findall(text)
+    thousands = any(len(behind) == 3 and before != "0" for before, behind in commas)
+    return _COMMA.sub(r"\1.\2", text) if commas and "." not in text and not thousands else ""
 
 
 ANY = "any"

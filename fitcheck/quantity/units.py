@@ -149,7 +149,7 @@ UNITS: tuple[Unit, ...] = (
     Unit("Hz", "frequency", F(1)),
     Unit("lbf", "force", _LBF, also=("lb", "lbs", "pound", "pounds", "#")),
     Unit("N", "force", F(1)),
-    Unit("kgf", "force", _KGF),
+    Unit("kgf", "force", _KGF, also=("kg", "kp")),
     Unit(
         "lbf/in",
         "rate",
@@ -168,7 +168,7 @@ UNITS: tuple[Unit, ...] = (
         ),
     ),
     Unit("N/mm", "rate", F(1)),
-    Unit("kgf/mm", "rate", _KGF),
+    Unit("kgf/mm", "rate", _KGF, also=("kg/mm", "kp/mm")),
     Unit("ksi", "stress", 1000 * _PSI),
     Unit("psi", "stress", _PSI),
     Unit("MPa", "stress", F(1), also=("N/mm2",)),

@@ -119,7 +119,8 @@ def test_a_check_says_what_it_understood(tmp_path, capsys):
     assert "LSA: 110+4 -> camshaft: lobe separation 110 deg, installed intake centreline" in told
     page = tmp_path / "page.html"
     main(["page", str(path), "-o", str(page)])
-    assert "<li>LSA: 110+4: camshaft: lobe separation" in page.read_text(encoding="utf-8")
+    read = page.read_text(encoding="utf-8")
+    assert "<li>Camshaft: lobe separation 110 deg" in read and ", typed LSA: 110+4</li>" in read
 
 
 def build(knowledge, told: str):
@@ -311,6 +312,9 @@ def test_a_list_of_options_as_a_page_prints_it(knowledge, followers):
         ("rocker: {claimed: {mounting: 7/16 screw-in stud}}",
          {"hole_diameter": "7/16 in", "mounting": "stud"}),
         ("rocker: {claimed: {mounting: 45 deg stud}}", {}),
+        ("pushrod: {claimed: {diameter: '8 mm x 1,5'}}", {"diameter": "8 mm", "wall": "1.5 mm"}),
+        ("spring: {claimed: {load_1: 31 kg @ 36 mm}}", {"load_1": "31 kg", "load_1_height": "36 mm"}),
+        ("lifter: {claimed: {lash: '0,40 mm hot'}}", {"lash": "0.40 mm", "lash_state": "hot"}),
         ("seal: {claimed: {type: FKM positive}}",
          {"material": "fluoroelastomer", "type": "positive"}),
         ("seal: {claimed: {type: FKM ptfe}}", {}),

@@ -92,6 +92,10 @@ def name(node: Node) -> str:
             "not (cam.lift > least and spring.damper)",
             "not (lobe lift is more than 0.060 in and damper is yes)",
         ),
+        (
+            "(valve.lift if spring.damper else least) if lifter.type == 'roller' else cam.lift",
+            "(valve lift if damper is yes, else 0.060 in) if lifter is roller, else lobe lift",
+        ),
         ("not stated(spring.solid)", "nobody gave solid height"),
         ("stated(spring.solid)", "somebody gave (solid height)"),
         ("not spring.damper", "not damper is yes"),

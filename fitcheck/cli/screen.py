@@ -191,15 +191,20 @@ def _several(
     from fitcheck.report.sets import sets_data, write_sets  # noqa: PLC0415
     from fitcheck.screen.candidates import FromCatalog  # noqa: PLC0415
     from fitcheck.screen.cost import need_of  # noqa: PLC0415
+    from fitcheck.screen.kits import whole_within  # noqa: PLC0415
     from fitcheck.screen.money import Money  # noqa: PLC0415
     from fitcheck.screen.opening import Frame  # noqa: PLC0415
     from fitcheck.screen.together import choose  # noqa: PLC0415
 
     knowledge = catalog.knowledge
+    sided = any(one.side for one in openings)
+    whole = "kit IS NULL" if sided else whole_within(catalog, [one.slot for one in openings])
     openings = [replace(one, sided=catalog.sided(one.slot)) for one in openings]
     frame = Frame(build, knowledge, openings)
     candidates = {
-        one.slot: FromCatalog(catalog, one, need=need_of(build, knowledge, one, options.spares))
+        one.slot: FromCatalog(
+            catalog, one, whole, need=need_of(build, knowledge, one, options.spares)
+        )
         for one in openings
     }
     found = choose(frame, candidates, options.top, options.by, build, shop, say)

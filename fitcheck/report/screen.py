@@ -55,6 +55,11 @@ def write_screen(
     side = f" ({found.opening.side})" if found.opening.side else ""
     writer.line(f"{capital(title)}{side} for {found.frame.build.title}", "bold")
     writer.line(_answer(found, best), "bold")
+    if found.kits:
+        writer.line(
+            f"Beside these {counted(found.kits, 'kit')} that bring other parts too: name all slots "
+            "of a kit, as in 'spring retainer locks', to have it among them."
+        )
     for problem in [*found.failures, *found.frame.failures]:
         writer.line(str(problem), "bold red")
     _write_fixed(writer, found)
@@ -315,6 +320,7 @@ def screen_data(
         "knowledge": found.frame.knowledge.digest,
         "listed": found.total,
         "currency": found.catalog.currency,
+        "kits_beside": found.kits,
         "fit": found.fits,
         "not_ruled_out": found.total - found.ruled_out,
         "ruled_out": found.ruled_out,

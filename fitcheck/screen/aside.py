@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from fitcheck.source.place import shown_safely
+from fitcheck.screen.raw import RAW
+from fitcheck.screen.store import Catalog, quoted
+from fitcheck.source.place import UNSHOWN, shown_safely
 from fitcheck.source.table import table_text
 from fitcheck.source.writing import free_name, write_whole
 
 # So many rows set aside are kept to be named; the file beside holds all of them.
 MOST_NAMED = 10
+MOST_LETTERS = 1000  # of a name
+# As the store's own patterns write it, which know no \\u, no \\U and no lone surrogates.
+_UNSHOWN = re.sub(
+    r"\\(?:x|u|U000)([0-9a-f]{2,5})",
+    r"\\x{\1}",
+    UNSHOWN.pattern.replace(r"\ud800-\udfff", "").replace(r"\x00", r"\x01"),
+)
 
 
 @dataclass
@@ -21,7 +31,8 @@ class Imported:
 
     `kept` are the parts of an earlier state of the list, where no row of this one could be taken.
     `missing` are columns that the mapping names and the list has not, with the nearest it has;
-    of `headers_twice` no column is read; `titles` rows stand above the headers.
+    of `headers_twice` no column is read; `titles` rows stand above the headers. `in_kits` are parts
+    beyond the first of each kit.
     """
 
     source: str
@@ -36,8 +47,23 @@ class Imported:
     kept: Counter[str] = field(default_factory=Counter)
     missing: dict[str, str] = field(default_factory=dict)
     headers_twice: list[str] = field(default_factory=list)
+    in_kits: int = 0
     titles: int = 0
     sheet: str = ""
+
+
+def tell_unshown(catalog: Catalog, at: Mapping[str, str]) -> None:
+    """No name may hold a character that a terminal takes for a command; `at` is each column."""
+    for header, column in at.items():
+        for condition, why in (
+            (
+                f"regexp_matches({column}, {quoted(_UNSHOWN)}) OR contains({column}, chr(0))",
+                "it holds a character that can't be shown (type it anew)",
+            ),
+            (f"length({column}) > {MOST_LETTERS}", f"longer than {MOST_LETTERS} characters"),
+        ):
+            told = quoted(f"{header}: {why}")
+            catalog.run(f"INSERT INTO why SELECT row, {told} FROM {RAW} WHERE {condition}")
 
 
 def write_aside(

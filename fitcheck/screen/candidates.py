@@ -24,7 +24,7 @@ class Candidates(Protocol):
     """Parts that may go into one slot, in a fixed order. A price that is not told is NaN.
 
     `everywhere` tells that each says the same of all positions; `told` are the attributes, by their
-    short names, that any of them tells.
+    short names, that any of them tells. `kits` is the kit that each comes in, "" for none.
     """
 
     slot: str
@@ -32,6 +32,7 @@ class Candidates(Protocol):
     count: int
     prices: Array
     told: frozenset[str]
+    kits: list[str]
 
     def ends(self, key: Key, position: Position) -> Array:
         """One end of one attribute of every candidate at a position."""
@@ -70,6 +71,8 @@ class FromCatalog:
             self.numbers, self.prices = np.zeros(0, np.int64), np.zeros(0)
         self.count = len(self.numbers)
         self.told = frozenset(catalog.told(opening.slot))
+        names = self._read("coalesce(kit, '')")[0] if self.count else ()
+        self.kits = [str(kit) for kit in names]
 
     def _read(self, texts: str) -> list[Array]:
         query = f'SELECT {texts} FROM "{self.slot}" WHERE {self._where} ORDER BY rowid'
@@ -110,6 +113,7 @@ class FromParts:
         opening: Opening,
         knowledge: Knowledge,
         prices: Sequence[float | None] = (),
+        kits: Sequence[str] = (),
     ) -> None:
         self.slot = opening.slot
         self.count = len(candidates)
@@ -119,6 +123,7 @@ class FromParts:
         )
         told = prices or [None] * len(candidates)
         self.prices = np.array([float("nan") if p is None else p for p in told], float)
+        self.kits = list(kits) or [""] * len(candidates)
         self._candidates = [one if isinstance(one, tuple) else (one,) for one in candidates]
         self._bindings = [
             Binding(opening.fitted(emptied, *one), knowledge) for one in self._candidates
@@ -130,6 +135,7 @@ class FromParts:
         some._candidates = [self._candidates[i] for i in numbers]
         some._bindings = [self._bindings[i] for i in numbers]
         some.prices, some.count = self.prices[list(numbers)], len(numbers)
+        some.kits = [self.kits[i] for i in numbers]
         return some
 
     def alike(self, name: str, position: Position) -> Hashable:

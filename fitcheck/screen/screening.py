@@ -48,6 +48,7 @@ class Screen:
     in `frame.fixed` and rules no candidate out. Remarks rule nothing out and are counted apart.
     `exact` is how many answers were too near a limit for floats and were decided exactly. `build`
     is the build as it stands, with what is in the slot now; `need` is what is ordered for it.
+    `kits` bring one together with parts of other slots, and are screened with those.
     """
 
     frame: Frame
@@ -63,6 +64,7 @@ class Screen:
     rules: list[Rule]
     build: EngineBuild
     need: Need
+    kits: int = 0
     failures: list[Problem] = field(default_factory=list)
 
     def column(self, rule: Rule) -> str:
@@ -87,14 +89,14 @@ def screen(
     groups = by_rule(frame.factors)
     rules = [groups[id_][0].rule for id_ in groups]
     catalog.make(opening.slot)
-    total = catalog.count(opening.slot)
+    total, kits = catalog.run(f'SELECT count(*) - count(kit), count(kit) FROM "{opening.slot}"')[0]
     progress(f"{total:,} candidates, {len(rules)} rules")
     judge_all(catalog, frame, opening)
     failures: list[Problem] = []
     exact = _decide_near(catalog, frame, opening, rules, failures, progress)
     need = need_of(build, catalog.knowledge, opening, spares)
     found = Screen(
-        frame, opening, catalog, total, 0, 0, 0, [], [], exact, rules, build, need, failures
+        frame, opening, catalog, total, 0, 0, 0, [], [], exact, rules, build, need, kits, failures
     )
     _count(found)
     return found
@@ -102,7 +104,7 @@ def screen(
 
 def judge_all(catalog: Catalog, frame: Frame, opening: Opening) -> None:
     """Fill the table of answers: a row a candidate, a column a rule."""
-    table = f'(SELECT rowid AS number, * FROM "{opening.slot}")'
+    table = f'(SELECT rowid AS number, * FROM "{opening.slot}" WHERE kit IS NULL)'
     query, calls = judging(frame, opening, table, ["number"])
     define(catalog, calls)
     catalog.run(f"CREATE OR REPLACE TEMP TABLE {JUDGED} AS {query}")

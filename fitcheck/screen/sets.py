@@ -21,6 +21,7 @@ from fitcheck.language import CONFLICT, FITS, NEAR
 from fitcheck.screen.ahead import Ahead, CostTable
 from fitcheck.screen.candidates import Array, Candidates
 from fitcheck.screen.demands import CLEAR, RuleTable, compute
+from fitcheck.screen.kits import kit_tables
 from fitcheck.screen.opening import Factor, Frame, by_rule
 from fitcheck.screen.rooms import demands_of
 from fitcheck.screen.screening import standing_of
@@ -80,9 +81,12 @@ class OpenSlots:
         self._labour = labour
         self.demands = [self._demand(factors) for factors in groups.values()]
         self._every = list(self.demands)
+        tied = kit_tables(candidates)
         if all(own.count for own in candidates.values()):
             compute(self.demands, candidates)
         self.mended = {demand.rule.id: self._by_work(demand) for demand in self.demands}
+        self.mended |= {table.rule.id: False for table in tied}
+        self.demands += tied
         self._narrow()
 
     def _demand(self, factors: Sequence[Factor]) -> RuleTable:

@@ -89,6 +89,8 @@ def judge(
     worker that is.
     """
     source = session.table(listed) if "`" not in listed else session.sql(f"SELECT * FROM {listed}")
+    if "kit" in source.columns:
+        source = source.where("kit IS NULL")
     opening = replace(opening, sided=sided_in(source.columns, opening.slot, knowledge))
     frame = Frame(build, knowledge, [opening])
     rules = [factors[0].rule for factors in by_rule(frame.factors).values()]

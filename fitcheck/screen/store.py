@@ -39,6 +39,7 @@ ABOUT = (
     ("name", "VARCHAR"),
     ("seller", "VARCHAR"),
     ("source", "VARCHAR"),
+    ("kit", "VARCHAR"),
     ("row", "BIGINT"),
     ("evidence", "UTINYINT"),
     ("price", "DOUBLE"),

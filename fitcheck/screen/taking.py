@@ -5,32 +5,24 @@ Reasons why a row can't be taken are gathered in a table; rows without any are a
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
 from fitcheck.model import Attribute
-from fitcheck.screen.aside import Imported
+from fitcheck.screen.aside import Imported, tell_unshown
 from fitcheck.screen.cells import Cells
+from fitcheck.screen.kits import BETWEEN, classes_in, leave_contradictions, tell_unclear
 from fitcheck.screen.mapping import Column, ListFormat
 from fitcheck.screen.raw import RAW, Raw, refuse
 from fitcheck.screen.store import Catalog, quoted
 from fitcheck.screen.tables import AT, columns_of, figures
-from fitcheck.source.place import UNSHOWN
 
 # More different words for classes than this are none.
 MOST_CLASS_WORDS = 1000
-MOST_LETTERS = 1000  # of a name
 _GOOD = (
     "parts.row NOT IN (SELECT row FROM why) "
     "AND parts.row NOT IN (SELECT row FROM twice WHERE alike)"
-)
-# As the store's own patterns write it, which know no \\u, no \\U and no lone surrogates.
-_UNSHOWN = re.sub(
-    r"\\(?:x|u|U000)([0-9a-f]{2,5})",
-    r"\\x{\1}",
-    UNSHOWN.pattern.replace(r"\ud800-\udfff", "").replace(r"\x00", r"\x01"),
 )
 Progress = Callable[[str], None]
 
@@ -66,8 +58,9 @@ class Taking:
         self.found.blank = run(f"SELECT count(*) FROM {RAW} WHERE {blank}")[0][0]
         run(f"DELETE FROM {RAW} WHERE {blank}")
         run(
-            f"CREATE OR REPLACE TEMP TABLE parts AS SELECT row, {self._slot()} AS slot, "
-            f"{self._item()} AS item FROM {RAW}"
+            "CREATE OR REPLACE TEMP TABLE parts AS SELECT row, unnest(slots) AS slot, "
+            f"len(slots) > 1 AS in_kit, slots[1] AS first, {self._item()} AS item FROM "
+            f"(SELECT *, coalesce({self._slots()}, [NULL]) AS slots FROM {RAW})"
         )
         self.slots = slots = [
             slot for (slot,) in run("SELECT DISTINCT slot FROM parts WHERE slot IS NOT NULL")
@@ -77,8 +70,10 @@ class Taking:
         self._numbers("price", self.cells.price, "DOUBLE")
         self._numbers("pack", self.cells.pack, "BIGINT")
         self._numbers("stock", self.cells.stock, "BIGINT")
+        run("UPDATE parts SET price = 0 WHERE in_kit AND slot <> first AND price IS NOT NULL")
+        tell_unclear(self.catalog, self.reading.columns, self.at)
         self._no_item()
-        self._unshown()
+        tell_unshown(self.catalog, {one: self.at[one] for one in self.reading.about.values()})
         self._lend("doubts", ["row", "reason"], ["int64", "string"], self.raw.doubts)
         run(f"INSERT INTO why SELECT * FROM doubts WHERE row IN (SELECT row FROM {RAW})")
         for slot in slots:
@@ -93,6 +88,7 @@ class Taking:
         self.catalog.drop(self.found.source)
         for slot in self.slots:
             self._add(slot)
+        leave_contradictions(self.catalog, self.found.source)
         if "price" in self.reading.about:
             self.catalog.priced_in(self.reading.currency)
         self._count()
@@ -101,22 +97,26 @@ class Taking:
         """Rows read are rows taken and rows told."""
         found = self.found
         told = found.set_aside + found.twice + found.blank
-        if self.raw.read != sum(found.added.values()) + told:
+        if self.raw.read != sum(found.added.values()) - found.in_kits + told:
             lost = f"{self.path}: {self.raw.read} rows read, {found.added} taken, {told} told"
             raise AssertionError(lost)
 
-    def _slot(self) -> str:
+    def _slots(self) -> str:
+        """The classes of a row: one, or all that a kit brings."""
         if self.reading.slot:
-            return quoted(self.reading.slot)
+            return f"[{quoted(self.reading.slot)}]"
         text = f"trim({self.at[self.reading.slot_header]})"
         said = self.catalog.run(f"SELECT DISTINCT {text} FROM {RAW} LIMIT {MOST_CLASS_WORDS}")
-        find = self.catalog.knowledge.words.part
-        words = {one: slot for (one,) in said if one and (slot := find(one).name)}
-        words |= self.reading.slot_words
-        if not words:
-            return "CAST(NULL AS VARCHAR)"
-        cases = " ".join(f"WHEN {quoted(word)} THEN {quoted(slot)}" for word, slot in words.items())
-        return f"CASE {text} {cases} END"
+        knowledge = self.catalog.knowledge
+        words = {one: classes_in(one, knowledge) for (one,) in said if one}
+        words |= {one: (name,) for one in words if (name := knowledge.words.part(one).name)}
+        words |= {one: (slot,) for one, slot in self.reading.slot_words.items()}
+        cases = "".join(
+            f" WHEN {quoted(word)} THEN [{', '.join(map(quoted, slots))}]"
+            for word, slots in words.items()
+            if slots
+        )
+        return f"CASE {text}{cases} END" if cases else "CAST(NULL AS VARCHAR[])"
 
     def _item(self) -> str:
         if "item" not in self.reading.about:
@@ -137,20 +137,6 @@ class Taking:
             "INSERT INTO why SELECT row, 'it has no number of its own' FROM parts "
             "WHERE item IS NULL"
         )
-
-    def _unshown(self) -> None:
-        """No name may hold a character that a terminal takes for a command."""
-        for header in self.reading.about.values():
-            at = self.at[header]
-            for condition, why in (
-                (
-                    f"regexp_matches({at}, {quoted(_UNSHOWN)}) OR contains({at}, chr(0))",
-                    "it holds a character that can't be shown (type it anew)",
-                ),
-                (f"length({at}) > {MOST_LETTERS}", f"longer than {MOST_LETTERS} characters"),
-            ):
-                told = quoted(f"{header}: {why}")
-                self.catalog.run(f"INSERT INTO why SELECT row, {told} FROM {RAW} WHERE {condition}")
 
     def _numbers(self, own: str, read: Callable[[str], tuple[Any, str | None]], kind: str) -> None:
         """Prices, packs and stocks."""
@@ -255,10 +241,12 @@ class Taking:
         mapped = {column.header for _, column, _ in told}
         for column in self.reading.columns:
             if column.header not in mapped:
+                others = ", ".join(quoted(one) for one in self.slots if column.names.get(one))
                 title = self.catalog.knowledge.classes[slot].title
                 self.catalog.run(
                     f"INSERT INTO why SELECT row, {quoted(f'{column.header}: a {title} has none')} "
-                    f"FROM {RAW} WHERE {mine} "
+                    f"FROM {RAW} WHERE {mine} AND row NOT IN "
+                    f"(SELECT row FROM parts WHERE in_kit AND slot IN ({others or 'NULL'})) "
                     f"AND coalesce(trim({self.at[column.header]}), '') <> ''"
                 )
 
@@ -320,7 +308,9 @@ class Taking:
             "INSERT INTO why SELECT row, 'it is listed before, with other figures, in "
             "row ' || first FROM twice WHERE NOT alike"
         )
-        told = "SELECT count(*) FROM twice WHERE alike AND row NOT IN (SELECT row FROM why)"
+        told = (
+            "SELECT count(DISTINCT row) FROM twice WHERE alike AND row NOT IN (SELECT row FROM why)"
+        )
         self.found.twice = self.catalog.run(told)[0][0]
 
     def _add(self, slot: str) -> None:
@@ -355,9 +345,10 @@ class Taking:
         names += [f'"{name}"' for name in told]
         values += told.values()
         self.catalog.run(
-            f'INSERT INTO "{slot}" (item, source, row, evidence, price, pack, stock, '
+            f'INSERT INTO "{slot}" (item, source, kit, row, evidence, price, pack, stock, '
             f"{', '.join(names)}) "
-            f"SELECT parts.item, {quoted(self.found.source)}, parts.row, "
+            f"SELECT parts.item, {quoted(self.found.source)}, CASE WHEN in_kit THEN "
+            f"{quoted(self.found.source + BETWEEN)} || parts.item END, parts.row, "
             f"{int(self.reading.evidence)}, "
             f"parts.price, parts.pack, parts.stock, {', '.join(values)} FROM parts "
             f"JOIN {RAW} AS r USING (row) "
@@ -367,6 +358,8 @@ class Taking:
 
     def _count(self) -> None:
         self.found.added = self.catalog.listed_by(self.found.source)
+        beyond = f"SELECT count(*) - count(DISTINCT row) FROM parts WHERE {_GOOD}"
+        self.found.in_kits = self.catalog.run(beyond)[0][0]
         self.found.unpriced = self.catalog.listed_by(self.found.source, "price IS NULL").total()
         used = {
             *self.reading.about.values(),

@@ -7,8 +7,13 @@ import gzip
 import pytest
 
 from fitcheck.cli import main
+from fitcheck.screen.candidates import FromCatalog
 from fitcheck.screen.importing import import_list
+from fitcheck.screen.kits import whole_within
 from fitcheck.screen.mapping import read_mapping
+from fitcheck.screen.opening import Frame, Opening
+from fitcheck.screen.screening import screen
+from fitcheck.screen.sets import OpenSlots, best_sets
 from fitcheck.screen.store import Catalog
 from fitcheck.source import BadInput
 
@@ -181,3 +186,42 @@ def test_two_loads_at_their_heights_may_share_a_cell(catalog, tmp_path):
     for offer in catalog.listed("spring", [0, 1]):
         told = {name: float(text.split()[0]) for (name, _), text in said(offer).items()}
         assert told == {"load_1": 125, "load_1_height": 1.8, "load_2": 330, "load_2_height": 1.25}
+
+
+KITS = """class,item,spring rate [lbf/in],spring outside_diameter [in],retainer lock_angle [deg],locks angle [deg],outside_diameter [in],price [EUR],pack
+"spring, retainer + locks",whole,310,1.260,7,7,,240,16
+"spring, retainer and locks",turned,310,1.260,10,7,,240,16
+spring & retainer,unclear,310,,7,,1.260,9,
+"spring, gearbox",odd,310,1.260,,,,9,
+spring,S-1,310,1.260,,,,10,
+retainer,R-1,,,7,,,5,
+locks,L-1,,,,7,,2,
+"""
+
+
+def test_a_kit_brings_its_parts_together_at_one_price_and_one_that_clashes_is_told(
+    catalog, knowledge, boat, tmp_path
+):
+    """Locks of 7 degrees do not hold in a retainer of 10, whatever the engine (invented kits)."""
+    told = taken(catalog, tmp_path / "kits.csv", KITS)
+    why = {item: text for _, item, text in told.aside}
+    assert "contradicts itself: lock angle" in why["turned"]
+    assert "of which part of the kit" in why["unclear"] and "no part class" in why["odd"]
+    assert (dict(told.added), told.in_kits) == ({"spring": 2, "retainer": 2, "locks": 2}, 2)
+    slots = ["spring", "retainer", "locks"]
+    some = {
+        slot: FromCatalog(catalog, Opening(slot), whole_within(catalog, slots)) for slot in slots
+    }
+    found = best_sets(OpenSlots(Frame(boat, knowledge, []), some), 10)
+    names = [
+        [some[slot].names([number])[0] for slot, number in one.chosen.items()] for one in found
+    ]
+    assert sorted(names) == [["S-1", "R-1", "L-1"], ["whole"] * 3]
+    assert sorted(one.price for one in found) == [
+        17,
+        240,
+    ]  # of one piece each; the kit's is told once
+    # Of one slot alone a kit is no candidate, and of two it would bring a part that is not asked for.
+    assert FromCatalog(catalog, Opening("spring"), whole_within(catalog, slots[:2])).count == 1
+    alone = screen(catalog, boat, Opening("spring"))
+    assert (alone.total, alone.kits) == (1, 1)

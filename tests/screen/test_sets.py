@@ -59,6 +59,24 @@ def small_catalog(knowledge, build, seed):
     return build, offered, prices
 
 
+def some_kits(offered, random):
+    """For each part the kit it comes in, if any: in a third of the catalogs one or two of two parts."""
+    kits = {slot: [""] * len(parts) for slot, parts in offered.items()}
+    for number in range(random.choice([0, 0, 1, 2])):
+        for slot in random.sample(list(offered), 2):
+            free = [at for at, kit in enumerate(kits[slot]) if not kit]
+            if free:
+                kits[slot][random.choice(free)] = f"kit {number}"
+    return kits
+
+
+def whole(chosen, kits):
+    """Whether each kit of which a part is chosen is chosen whole."""
+    taken = {kits[slot][number] for slot, number in chosen.items()} - {""}
+    wanted = [(s, n) for s, own in kits.items() for n, kit in enumerate(own) if kit in taken]
+    return all(chosen[slot] == number for slot, number in wanted)
+
+
 @LONG
 def test_the_best_sets_are_those_of_an_exhaustive_search(knowledge, boat):
     lengths = []
@@ -68,12 +86,15 @@ def test_the_best_sets_are_those_of_an_exhaustive_search(knowledge, boat):
         # What a rule says whatever is fitted rules no candidate out.
         whatever = {id_ for id_, standing in frame.fixed.items() if standing == CONFLICT}
         one_by_one = Reckoning(build, knowledge, offered)
-        every = one_by_one.sets(offered, whatever)
+        kits = some_kits(offered, Random(seed))
+        every = [one for one in one_by_one.sets(offered, whatever) if whole(one, kits)]
         cost = {
             tuple(chosen.values()): sum(prices[s][n] for s, n in chosen.items()) for chosen in every
         }
         some = {
-            slot: FromParts(parts, frame.build, frame.openings[slot], knowledge, prices[slot])
+            slot: FromParts(
+                parts, frame.build, frame.openings[slot], knowledge, prices[slot], kits[slot]
+            )
             for slot, parts in offered.items()
         }
         found = best_sets(OpenSlots(frame, some, without=frozenset(whatever)), 10_000)
@@ -81,9 +102,14 @@ def test_the_best_sets_are_those_of_an_exhaustive_search(knowledge, boat):
         assert told == cost, f"catalog {seed}"
         assert [one.price for one in found] == sorted(cost.values()), f"catalog {seed}"
         # Clashes that an operation mends may stand; the fewest of them come first, then the price.
+        mended = [
+            (chosen, clashes)
+            for chosen, clashes in one_by_one.worked(offered, whatever)
+            if whole(chosen, kits)
+        ]
         worked = {
             tuple(chosen.values()): (len(clashes), sum(prices[s][n] for s, n in chosen.items()))
-            for chosen, clashes in one_by_one.worked(offered, whatever)
+            for chosen, clashes in mended
         }
         by_work = best_sets(OpenSlots(frame, some, "operations", frozenset(whatever)), 10_000)
         orders = [(len(one.clashes), one.price) for one in by_work]
@@ -99,7 +125,7 @@ def test_the_best_sets_are_those_of_an_exhaustive_search(knowledge, boat):
                 sum(round(labour(knowledge.rules[id_]) * 100) for id_ in clashes),
                 sum(prices[s][n] for s, n in chosen.items()),
             )
-            for chosen, clashes in one_by_one.worked(offered, whatever)
+            for chosen, clashes in mended
         }
         problem = OpenSlots(frame, some, "work", frozenset(whatever), labour=labour)
         orders = [least[tuple(o.chosen[s] for s in offered)] for o in best_sets(problem, 10_000)]

@@ -188,14 +188,14 @@ def test_two_loads_at_their_heights_may_share_a_cell(catalog, tmp_path):
         assert told == {"load_1": 125, "load_1_height": 1.8, "load_2": 330, "load_2_height": 1.25}
 
 
-KITS = """class,item,spring rate [lbf/in],spring outside_diameter [in],retainer lock_angle [deg],locks angle [deg],outside_diameter [in],price [EUR],pack
-"spring, retainer + locks",whole,310,1.260,7,7,,240,16
-"spring, retainer and locks",turned,310,1.260,10,7,,240,16
-spring & retainer,unclear,310,,7,,1.260,9,
-"spring, gearbox",odd,310,1.260,,,,9,
-spring,S-1,310,1.260,,,,10,
-retainer,R-1,,,7,,,5,
-locks,L-1,,,,7,,2,
+KITS = """class,item,spring rate [lbf/in],retainer lock_angle [deg],locks lock_angle [deg],outside_diameter [in],price [EUR],pack
+"spring, retainer + locks",whole,310,7,7,,240,16
+"spring, retainer and locks",turned,310,10,7,,240,16
+spring & retainer,unclear,310,7,,1.260,9,
+"spring, gearbox",odd,310,,,,9,
+spring,S-1,310,,,1.260,10,
+retainer,R-1,,7,,,5,
+locks,L-1,,,7,,2,
 """
 
 

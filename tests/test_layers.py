@@ -35,6 +35,7 @@ MAY_IMPORT = {
             "ahead",
             "candidates",
             "demands",
+            "kit_tables",
             "identify",
             "sets",
         )

@@ -21,7 +21,7 @@ from fitcheck.language import CONFLICT, FITS, NEAR
 from fitcheck.screen.ahead import Ahead, CostTable
 from fitcheck.screen.candidates import Array, Candidates
 from fitcheck.screen.demands import CLEAR, RuleTable, compute
-from fitcheck.screen.kits import kit_tables
+from fitcheck.screen.kit_tables import kit_tables
 from fitcheck.screen.opening import Factor, Frame, by_rule
 from fitcheck.screen.rooms import demands_of
 from fitcheck.screen.screening import standing_of

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fitcheck.check import BuildCheck, RuleFinding, Verdict
+from fitcheck.check.room import room_of
 from fitcheck.plan.apply import Applied
 from fitcheck.plan.question import Goal
 from fitcheck.plan.search import Cost
 from fitcheck.plan.stages import NOTHING, Costs, Objective
-from fitcheck.plan.work import Work
+from fitcheck.plan.work import Work, removes_metal
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +71,26 @@ class Plan:
             for finding in (*self.after.undecided, *self.after.conflicts)
             if any((finding.rule.id, place) in known for place in finding.positions)
         )
+
+    @property
+    def cuts(self) -> int:
+        """At how many places it takes metal off."""
+        return sum(
+            len(work.positions)
+            for work in self.works
+            if work.operation is not None and removes_metal(work.operation)
+        )
+
+    @property
+    def room(self) -> float | None:
+        """The least room of what clashed before, as a share of its limit; None where none shows."""
+        clashed = {finding.rule.id for finding in self.before.conflicts}
+        rooms = [
+            room_of(one.demands[0])
+            for one in self.after.fits
+            if one.rule.id in clashed and one.demands
+        ]
+        return min(rooms, default=None)
 
     @property
     def total(self) -> Costs:

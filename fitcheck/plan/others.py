@@ -1,4 +1,4 @@
-"""Plans of another kind than the cheapest: without one of its operations or parts."""
+"""Plans of another kind than the cheapest: without one of its works, or without cutting metal."""
 
 from __future__ import annotations
 
@@ -7,11 +7,14 @@ from time import monotonic
 from fitcheck.plan.made import Plan
 from fitcheck.plan.planner import PlanOutcome
 from fitcheck.plan.search import Bound, Clause, time_left
-from fitcheck.plan.work import Work
+from fitcheck.plan.work import Work, removes_metal
 
 
 def others_in_kind(outcome: PlanOutcome, seconds: float | None = None, most: int = 3) -> list[Plan]:
-    """Plans that do without an operation or a part of the cheapest one, the cheapest first."""
+    """Plans that do without a work of the cheapest one, or without all that cuts metal.
+
+    The cheapest come first.
+    """
     plan, planner = outcome.plan, outcome.planner
     if plan is None:
         return []
@@ -19,12 +22,12 @@ def others_in_kind(outcome: PlanOutcome, seconds: float | None = None, most: int
     questions, known = outcome.questions, dict.fromkeys(outcome.clauses)
     kinds = {_kind(work): None for work in plan.works}
     found: dict[frozenset[str], Plan] = {frozenset(kinds): plan}
-    for kind in kinds:
-        without = [
-            Clause((Bound(number, 0, most=True),))
-            for number in range(len(planner.stages.list))
-            if _kind(planner.stages.work(number, 1)) == kind
-        ]
+    works = [planner.stages.work(number, 1) for number in range(len(planner.stages.list))]
+    left_out = [[_kind(work) == kind for work in works] for kind in kinds]
+    if plan.cuts:
+        left_out.append([bool(one.operation and removes_metal(one.operation)) for one in works])
+    for left in left_out:
+        without = [Clause((Bound(number, 0, most=True),)) for number, out in enumerate(left) if out]
         other = planner.search(questions.judge, time_left(until), [*known, *without])
         # What one search learns of the questions holds in all.
         known |= dict.fromkeys(one for one in other.clauses if one.reason is not None)

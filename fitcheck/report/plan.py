@@ -23,6 +23,7 @@ from fitcheck.report.plan_answer import (
     costs_words,
     likely_left,
     remarks,
+    set_apart,
     stop_words,
     whole_job,
 )
@@ -142,10 +143,12 @@ class PlanReport(Writer):
         """Other plans, by what sets them apart."""
         if not others:
             return
-        self.heading("Otherwise")
-        for other in others:
+        self.heading("To choose between")
+        above, *rest = set_apart([self.plan, *others], self.prices)
+        self.line(f"- The plan above: {above}")
+        for other, words in zip(others, rest, strict=True):
             told = "; ".join(titles(other.applied.works, self.layout, self.system))
-            self.line(f"- {costs_words(other.total, self.prices)}: {told}")
+            self.line(f"- {capital(words)}: {told}")
 
     def cautions(self) -> None:
         """The cautions in full, each once."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 
 from rich.console import Console
@@ -39,6 +40,27 @@ def costs_words(costs: Costs, prices: Prices) -> str:
     """What something costs, in words."""
     price = prices.show(costs.price) if costs.price is not None else "no price is given"
     return f"{price}, {float(costs.hours):.2f} h" if costs.hours else price
+
+
+def set_apart(plans: Sequence[Plan], prices: Prices) -> list[str]:
+    """What sets plans apart: costs, metal, parts and room of each, and in what it is the best."""
+    ranked = (
+        ("least cut", [one.cuts for one in plans]),
+        ("fewest new parts", [one.total.parts for one in plans]),
+        ("fewest hours", [one.total.hours for one in plans]),
+        ("most room", [-(one.room or 0.0) for one in plans]),
+    )
+    found = []
+    for i, plan in enumerate(plans):
+        told = [costs_words(plan.total, prices)]
+        told.append(f"metal cut at {counted(plan.cuts, 'place')}" if plan.cuts else "no metal cut")
+        if plan.total.parts:
+            told.append(f"{counted(plan.total.parts, 'new part')}")
+        if plan.room is not None:
+            told.append(f"{max(0.0, plan.room):.0%} of its limit as room where it is tightest")
+        best = [words for words, of in ranked if of[i] == min(of) < max(of)]
+        found.append(", ".join(told) + (f" ({', '.join(best)})" if best else ""))
+    return found
 
 
 def subject(question: Question, check: BuildCheck) -> str:

@@ -62,8 +62,13 @@ def outcome_data(
         "left_out": left_out(outcome),
         "plan": None if order is None else _order(order, system),
         "others": [
-            {"costs": _costs(plan.total), "works": titles(plan.applied.works, layout, system)}
-            for plan in others
+            {
+                "costs": _costs(one.total),
+                "cuts": one.cuts,
+                "room": one.room,
+                "works": titles(one.applied.works, layout, system),
+            }
+            for one in others
         ],
         "contradiction": None
         if proof is None

@@ -13,6 +13,7 @@ from fitcheck.model import Position
 from fitcheck.plan.others import others_in_kind
 from fitcheck.plan.planner import make_plan
 from fitcheck.plan.stages import OBJECTIVES
+from fitcheck.report.plan_answer import set_apart
 from tests.plan.long import LONG
 
 INCH = Fraction(254, 10)
@@ -147,6 +148,21 @@ def test_other_plans_differ_in_kind(demos):
     for plan in others:
         assert plan.cost >= outcome.plan.cost
         assert conflicts(plan.after) == set()
+    # Five guides are honed in each; what cuts more, or stands further from its limits, says so.
+    plans, words = (
+        [outcome.plan, *others],
+        set_apart([outcome.plan, *others], demos.prices("work_truck")),
+    )
+    assert words[0].startswith("420.00 USD, 2.00 h, metal cut at 5 places")
+    for plan, told in zip(plans, words, strict=True):
+        assert ("least cut" in told) == (plan.cuts == 5)
+        assert ("most room" in told) == (plan.room == max(one.room for one in plans))
+        rooms = [
+            one.demands[0].margin.lower / abs(one.demands[0].wanted.upper or 1)
+            for one in plan.after.fits
+            if one.rule.id == "coil_bind"
+        ]
+        assert plan.room <= float(min(rooms)) + 1e-9
 
 
 @LONG

@@ -14,7 +14,14 @@ from fitcheck.quantity import System
 from fitcheck.report.html.frame import Section, Table, Told, render, stamp
 from fitcheck.report.phrases import capital, fact_title
 from fitcheck.report.plan import minded, titles
-from fitcheck.report.plan_answer import at, costs_words, likely_left, stop_words, whole_job
+from fitcheck.report.plan_answer import (
+    at,
+    costs_words,
+    likely_left,
+    set_apart,
+    stop_words,
+    whole_job,
+)
 from fitcheck.report.stand_off import notes_of
 from fitcheck.report.targets import toleranced
 
@@ -57,7 +64,7 @@ def work_order_page(
         jobs=list(_jobs(order, prices, system)),
         readings=_readings(order),
         questions=list(order.questions),
-        others=_others(others, prices, system),
+        others=_others(order.plan, others, prices, system),
         late=_late(order),
         stamp=stamp(
             order.plan.before.knowledge,
@@ -151,13 +158,16 @@ def _reading(order: WorkOrder, one: LastMeasurement) -> tuple[str, ...]:
     return f"{title}{f', {where}' if where else ''}", tool, subjects, ""
 
 
-def _others(others: Iterable[Plan], prices: Prices, system: System) -> Section:
+def _others(plan: Plan, others: Iterable[Plan], prices: Prices, system: System) -> Section:
+    plans = [plan, *others]
     rows = tuple(
         (
-            costs_words(other.total, prices),
-            "; ".join(titles(other.applied.works, other.before.build.layout, system)),
+            capital(words),
+            "; ".join(titles(one.applied.works, one.before.build.layout, system))
+            if one is not plan
+            else "as above",
         )
-        for other in others
+        for one, words in zip(plans, set_apart(plans, prices), strict=True)
     )
-    tables = (Table("Other plans that differ in kind", ("Price and hours", "Work"), rows),)
-    return Section("Otherwise", tables=tables if rows else ())
+    tables = (Table("Plans that differ in kind", ("What it costs and leaves", "Work"), rows),)
+    return Section("To choose between", tables=tables if len(rows) > 1 else ())

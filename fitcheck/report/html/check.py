@@ -78,8 +78,7 @@ class _CheckPage:
             "comes_out": comes_out(story.outcomes),
             "readings": self.check.build.readings,
             "counts": [
-                ("clash", f"{story.counts.clashes - story.counts.remarks} clash"),
-                *self.remarks(),
+                *self.clashing(),
                 ("open", f"{story.counts.open} cannot be told"),
                 ("open", f"{story.counts.disputed} as practice disagrees"),
                 ("fits", f"{story.counts.fits} fit"),
@@ -106,10 +105,14 @@ class _CheckPage:
             ),
         }
 
-    def remarks(self) -> Iterator[tuple[str, str]]:
-        """The remarks, counted apart as in the sentence above them; where there are any."""
-        if self.story.counts.remarks:
-            yield "clash", counted(self.story.counts.remarks, "remark")
+    def clashing(self) -> Iterator[tuple[str, str]]:
+        """The clashes and, counted apart as in the sentence above them, the remarks; red stands
+        for nothing where there are none."""
+        counts = self.story.counts
+        if counts.clashes > counts.remarks:
+            yield "clash", f"{counts.clashes - counts.remarks} clash"
+        if counts.remarks:
+            yield "clash", counted(counts.remarks, "remark")
 
     # What clashes.
 

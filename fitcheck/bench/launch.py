@@ -98,11 +98,11 @@ def serve(
     )
     server = uvicorn.Server(config)
     address = f"http://{LOCAL}:{entry.port}/enter?token={entry.token}"
-    say(f"The bench is open at {address}")
-    say("It serves this machine alone. Ctrl-C shuts it; what was kept stays in the file.")
-    if browse:
-        webbrowser.open(address)
     try:
+        say(f"The bench is open at {address}")
+        say("It serves this machine alone. Ctrl-C shuts it; what was kept stays in the file.")
+        if browse:
+            webbrowser.open(address)
         asyncio.run(server.serve(sockets=sockets))
     except KeyboardInterrupt:
         pass

@@ -206,7 +206,7 @@ def test_a_shop_takes_thirty_readings_with_the_connection_cut_twice(chromium, be
     )
     build = read_build(bench.path, _knowledge())
     own = [one for one in build.statements() if one.origin.by == "a machinist"]
-    assert len({(one.attribute.name, one.selector) for one in own}) == 30
+    assert len({(one.attribute.name, one.selector) for one in own}) == 30, bench.text
     assert all(one.evidence is Evidence.MEASURED for one in own)
     assert "# the card lies in the box" in bench.text
     assert page.complaints == []

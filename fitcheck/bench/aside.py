@@ -15,8 +15,9 @@ from concurrent.futures import (
     ProcessPoolExecutor,
     ThreadPoolExecutor,
 )
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
 from pathlib import Path
+from threading import Thread
 from typing import TYPE_CHECKING
 
 from fitcheck.bench.fields import field_id
@@ -92,9 +93,18 @@ def worked_out(name: str, text: str, system: System) -> Slow:
 
 
 def _start(load: Load) -> None:
+    Thread(target=_end_with_the_bench, daemon=True).start()
     _kept[:] = [load()]
     if hasattr(os, "nice"):
         os.nice(5)  # it never takes the processor from an answer that is waited for
+
+
+def _end_with_the_bench() -> None:
+    """End this process when the bench has ended, however that came: nobody waits for it then."""
+    bench = parent_process()
+    if bench is not None:
+        bench.join()
+        os._exit(0)
 
 
 class Aside:

@@ -9,14 +9,19 @@ from __future__ import annotations
 import os
 import random
 import signal
+import subprocess
+import sys
 import time
+from pathlib import Path
 
 import pytest
 
+import fitcheck
 from fitcheck.check import read_build
 from fitcheck.model import Evidence
 from tests.bench.conftest import Sitting
 from tests.bench.test_beside import Ready
+from tests.plan.long import LONG
 from tests.record.builds import BUILD
 
 KILLS = int(os.environ.get("FITCHECK_KILLS", "2"))
@@ -73,3 +78,32 @@ def test_no_confirmed_reading_is_lost_when_the_bench_is_killed(tmp_path, knowled
         )
     Sitting(tmp_path, knowledge, path.read_text()).type("spring.free_length", "2.1 in")
     assert not list(tmp_path.glob(".*.unfinished")), "what a killed writer left is swept up"
+
+
+STARTED = """
+import os, time
+from fitcheck.bench.aside import Aside
+if __name__ == "__main__":
+    aside = Aside(dict)
+    print(aside._pool().submit(os.getpid).result(), flush=True)
+    time.sleep(600)
+"""
+
+
+@LONG
+@pytest.mark.skipif(not Path("/proc").is_dir(), reason="looks for processes in /proc")
+def test_what_is_worked_out_aside_ends_with_a_bench_that_is_killed(tmp_path):
+    script = tmp_path / "started.py"
+    script.write_text(STARTED)
+    own = {**os.environ, "PYTHONPATH": str(Path(fitcheck.__file__).parents[1])}
+    command = [sys.executable, str(script)]
+    bench = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=own)
+    number = bench.stdout.readline().strip()
+    assert number.isdecimal()
+    aside = Path("/proc") / number
+    bench.kill()
+    bench.wait()
+    until = time.monotonic() + 30
+    while aside.is_dir() and time.monotonic() < until:
+        time.sleep(0.05)
+    assert not aside.is_dir(), "it waits for nobody"

@@ -19,6 +19,7 @@ from fitcheck.model import (
     PartClass,
     Statement,
     UnderstoodText,
+    glanced,
     shape,
     shaped,
 )
@@ -93,7 +94,7 @@ def read_part(
 
     Where the caller tells what was understood, that goes to `readings`, and units may be left out.
     """
-    file = shaped(PartFile, node, problems)
+    file = glanced(PartFile, node) or shaped(PartFile, node, problems)
     if file is None:
         return None
     if file.contains is not None:
@@ -141,7 +142,7 @@ class _BuildReader:
         if not isinstance(node, Mapping):
             self.problem(node.place, "a build file starts with keys such as build: and parts:")
             return None
-        file = shaped(BuildFile, node, self.problems)
+        file = glanced(BuildFile, node) or shaped(BuildFile, node, self.problems)
         if file is not None:
             self.layout = self.blocks.layout = self._layout(file)
         parts = file.parts if file else next((v for key, v in node.items() if key == "parts"), None)
@@ -276,7 +277,7 @@ class _BuildReader:
         parts = []
         for side in sided or [""]:
             node = value[value.key(side)] if side else value
-            file = shaped(PartFile, node, self.problems)
+            file = glanced(PartFile, node) or shaped(PartFile, node, self.problems)
             if file is not None:
                 parts.append(self._part(key, part_class, file, side, holder, replaced))
         if not self._joined(str(key), sided, tuple(parts), holder):

@@ -3,6 +3,7 @@
 from fitcheck.model.build import EngineBuild, MakerLimit, Part, UnderstoodText
 from fitcheck.model.classes import Attribute, PartClass
 from fitcheck.model.evidence import Evidence, Fact, Origin, Statement
+from fitcheck.model.glance import glanced
 from fitcheck.model.position import (
     EVERYWHERE,
     LEVELS,
@@ -35,6 +36,7 @@ __all__ = [
     "Selector",
     "Statement",
     "UnderstoodText",
+    "glanced",
     "group_name",
     "shape",
     "shaped",

@@ -1,5 +1,7 @@
 """What all tests share: a cache of their own, and the project's knowledge, loaded once."""
 
+import os
+
 import pytest
 
 from fitcheck.knowledge import Knowledge, default_rules
@@ -19,8 +21,12 @@ def pytest_collection_modifyitems(items):
 @pytest.fixture(scope="session", autouse=True)
 def own_cache(tmp_path_factory):
     """The user's own cache is never touched, by the tests or by the commands they start."""
+    base = tmp_path_factory.getbasetemp()
+    # Workers side by side keep what they read in one place: who comes second reads it there.
+    cache = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "cache"
+    cache.mkdir(exist_ok=True)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
+        patch.setenv("XDG_CACHE_HOME", str(cache))
         patch.delenv(OFF, raising=False)
         yield
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections import Counter
 from dataclasses import replace
 
@@ -18,6 +19,8 @@ from tests.builds import random_builds
 
 # By the files' names, so that the tests can be listed without loading the rules.
 RULES = sorted(path.stem for path in (default_rules() / "fits").rglob("*.yaml"))
+# Every rule is changed a little where CI asks, a third of them in every run; `fitcheck prove` takes any.
+CHANGED = RULES if "FITCHECK_EVERY_PAGE" in os.environ else RULES[::3]
 
 
 @pytest.fixture
@@ -29,8 +32,13 @@ each_rule = pytest.mark.parametrize("rule", RULES, ids=RULES, indirect=True)
 
 
 @each_rule
-def test_examples_hold_and_notice_every_small_change(rule, knowledge):
+def test_examples_hold(rule, knowledge):
     assert [str(problem) for problem in prove(rule, knowledge)] == []
+
+
+@pytest.mark.in_ci
+@pytest.mark.parametrize("rule", CHANGED, ids=CHANGED, indirect=True)
+def test_examples_notice_every_small_change(rule, knowledge):
     assert survivors(rule, knowledge) == []
 
 

@@ -77,6 +77,8 @@ def test_the_short_answer_stands_on_the_first_twelve_lines(name, tmp_path, capsy
     assert "" in first  # the line after the last answer
     answers = first[1 : first.index("")]
     asked = [line for line in answers if not line.startswith(" ")]
+    if asked[-1].startswith("It comes out at:"):
+        asked.pop()  # what follows from the page's own figures
     assert len(asked) == 9
     assert all(re.match(r"[A-Z][a-z, ]+: +\S", line) for line in asked)
 

@@ -28,6 +28,9 @@ def own_cache(tmp_path_factory):
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("XDG_CACHE_HOME", str(cache))
         patch.delenv(OFF, raising=False)
+        # Commands that tests start are compiled once for all, whatever the shell says.
+        patch.setenv("PYTHONPYCACHEPREFIX", str(cache / "compiled"))
+        patch.delenv("PYTHONDONTWRITEBYTECODE", raising=False)
         yield
 
 

@@ -19,6 +19,7 @@ from fitcheck.cli.ending import STOPPED
 from fitcheck.cli.main import COMMANDS
 from fitcheck.source import rewrite
 from fitcheck.source.rewrite import read_original
+from tests.plan.long import LONG
 
 ROOT = Path(__file__).resolve().parent.parent
 HEAD = 'build: a try\ncylinders: "2"\nparts:\n  spring:\n    measured: {by: me, '
@@ -107,7 +108,7 @@ def test_an_answer_that_cannot_be_written_is_none(command, out, told):
     assert ended.returncode == 2 and told in ended.stderr and ended.stderr.count("\n") == 1
 
 
-@pytest.mark.parametrize("where", ["2>/dev/full", "2>&-"])
+@pytest.mark.parametrize("where", ["2>/dev/full", pytest.param("2>&-", marks=LONG)])
 def test_an_answer_stands_where_only_remarks_cannot_be_written(where):
     plain, deaf = (in_a_shell(f"fitcheck check {BUILD} {to}") for to in ("2>/dev/null", where))
     assert (deaf.returncode, deaf.stdout) == (plain.returncode, plain.stdout) == (1, plain.stdout)

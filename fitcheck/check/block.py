@@ -31,6 +31,8 @@ from fitcheck.quantity.units import find_unit
 from fitcheck.source import Mapping, Node, Place, Problem, Text
 
 _ABOUT_A_BLOCK = ("by", "when", "with")
+# No name of the trade has more words.
+_LONGEST_NAME = 8
 _SIGNED = re.compile(r"([+-]?)\s*(\S.*)")
 
 
@@ -157,7 +159,7 @@ class BlockReader:
         if len(typed) > 1 and find_unit(typed[-1], attribute.kind):
             return text, ""
         scope = self.knowledge.words.attributes(attribute.slot)
-        for first in range(1, len(typed)):
+        for first in range(max(1, len(typed) - _LONGEST_NAME), len(typed)):
             found = scope.find(" ".join(typed[first:]))
             if found.name == attribute.name and not found.short:
                 return " ".join(typed[:first]), found.sign

@@ -209,7 +209,7 @@ def small_build(knowledge, random: Random, rules, title: str) -> EngineBuild:
     )
 
 
-@pytest.mark.parametrize("few", [True, False])
+@pytest.mark.parametrize("few", [pytest.param(True, marks=LONG), False])
 def test_on_random_builds_every_ask_can_change_an_answer(knowledge, few):
     random = Random(few)
     rules = [

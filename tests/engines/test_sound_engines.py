@@ -22,6 +22,7 @@ from fitcheck.cli.demo import demo_folder
 from fitcheck.knowledge import Knowledge, default_rules
 from tests.engines.judging import HERE, alarms, answers, checked, engines
 from tests.engines.tolerances import assemblies
+from tests.plan.long import LONG
 
 ANSWERS = HERE / "answers.csv"
 # Rules that raise a false alarm for a reason that stands: on which engines, and why.
@@ -50,7 +51,7 @@ def test_no_false_alarms(healthy: dict[str, BuildCheck], knowledge: Knowledge) -
     assert not unknown, "\n".join(f"{key}: {told}" for key, told in unknown.items())
 
 
-@pytest.mark.parametrize("share", [0.3, 0.7])
+@pytest.mark.parametrize("share", [pytest.param(0.3, marks=LONG), 0.7])
 def test_what_is_not_told_raises_no_alarm(knowledge: Knowledge, share: float) -> None:
     """A sound engine of which only a part is known is still a sound engine."""
     random = Random(f"told {share}")

@@ -14,7 +14,7 @@ from fitcheck.screen.screening import define
 from tests.builds import random_builds
 from tests.plan.long import LONG
 
-BUILDS = 8
+BUILDS = 5
 
 
 class Engine:

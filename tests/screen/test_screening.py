@@ -22,7 +22,7 @@ from tests.screen.reckoned import Reckoning
 
 pytestmark = pytest.mark.in_ci
 # 20 000 are run by hand and before a release; the suite takes its share.
-CANDIDATES = int(os.environ.get("FITCHECK_CANDIDATES", "16"))
+CANDIDATES = int(os.environ.get("FITCHECK_CANDIDATES", "10"))
 # What was measured on the head, and what these figures differ by.
 KEPT = frozenset(
     f"spring.{name}"

@@ -47,7 +47,7 @@ def random_catalog(knowledge, slot, count):
 
 @pytest.mark.parametrize(("opening", "share"), OPENINGS, ids=lambda one: getattr(one, "slot", ""))
 def test_every_verdict_is_that_of_a_check_of_the_single_candidate(knowledge, boat, opening, share):
-    count = round(CANDIDATES * share)
+    count = max(1, round(CANDIDATES * share))
     slot = opening.slot
     with random_catalog(knowledge, slot, count) as catalog:
         found = screen(catalog, boat, opening)

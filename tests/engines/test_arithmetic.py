@@ -6,6 +6,7 @@ calculations are used. Spring rate: k = G d^4 / (8 D^3 N), G 11.2 Mpsi (Machiner
 
 from __future__ import annotations
 
+from functools import cache
 from math import cos, pi, radians
 from pathlib import Path
 from typing import Any
@@ -51,9 +52,14 @@ class Engine:
         return str(self.figures[name])
 
 
+@cache
+def _read(path: Path) -> Engine:
+    return Engine(path)
+
+
 @pytest.fixture(params=engines("healthy"), ids=lambda path: path.stem)
 def engine(request: pytest.FixtureRequest) -> Engine:
-    return Engine(request.param)
+    return _read(request.param)
 
 
 def lift(engine: Engine, side: str) -> float:

@@ -50,10 +50,10 @@ def test_no_step_comes_before_what_it_waits_for(demos, name):
             assert later not in waits[earlier], f"{earlier} is done before {later}"
 
 
-# What these engines surely do not need: a roller cam is not broken in, and petrol is no gas.
+# What these engines surely do not need: a roller cam is not broken in, and petrol is neither gas nor methanol.
 NEEDLESS: dict[str, set[str]] = {
     "work_truck": {"break_in", "methanol", "gas_fuels"},
-    "hill_climb_four": set(),
+    "hill_climb_four": {"methanol", "gas_fuels"},
 }
 
 

@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from fitcheck.plan.question import Question
 from fitcheck.plan.questions import Questions
-from fitcheck.plan.search import Choice, Clause, Cost, Point, over, summed
+from fitcheck.plan.search import Choice, Clause, Cost, Point, over, rivals_to, summed
 from fitcheck.plan.stages import NOTHING, Stages
 
 # Turns without less refused after which it is given up.
@@ -43,10 +43,7 @@ class Repair:
         for clause in stages.clauses:
             for bound in clause.bounds:
                 self._clauses.setdefault(bound.choice, []).append(clause)
-        self._rivals: dict[int, set[int]] = {}
-        for group in stages.rivals:
-            for one in group:
-                self._rivals.setdefault(one, set()).update(set(group) - {one})
+        self._rivals = rivals_to(stages.rivals)
         self._alike: dict[int, list[int]] = {}  # the same work at other places
         by_operation: dict[str, list[int]] = {}
         for stage in stages.list:

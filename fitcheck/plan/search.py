@@ -306,6 +306,15 @@ class WorkSearch:
         return [kept, (dict(low), {**high, bound.choice: bound.steps - 1})]
 
 
+def rivals_to(groups: Iterable[Iterable[int]]) -> dict[int, set[int]]:
+    """Of each choice in a group of rivals the others of its groups."""
+    found: dict[int, set[int]] = {}
+    for group in map(set, groups):
+        for one in group:
+            found.setdefault(one, set()).update(group - {one})
+    return found
+
+
 def over(until: float | None) -> bool:
     """Whether a time has come."""
     return until is not None and monotonic() > until

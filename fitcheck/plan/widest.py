@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from fitcheck.plan.question import Question
 from fitcheck.plan.refusal import Refusal
-from fitcheck.plan.search import Bound, Clause, Cost, Point
+from fitcheck.plan.search import Bound, Clause, Cost, Point, rivals_to
 
 Bounds = dict[int, tuple[int, int]]
 
@@ -26,10 +26,7 @@ class Widest:
     ) -> None:
         self.most = most
         self.cheapest = cheapest
-        self._rivals: dict[int, set[int]] = {}
-        for group in map(set, rivals):
-            for stage in group:
-                self._rivals.setdefault(stage, set()).update(group - {stage})
+        self._rivals = rivals_to(rivals)
 
     def clause(self, question: Question, point: Point, refusal: Refusal) -> Clause:
         """The clause that a question gives for a point that it refuses."""

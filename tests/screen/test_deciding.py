@@ -7,10 +7,12 @@ figures besides, within what such pages are good for, with which the check is as
 
 from __future__ import annotations
 
+import io
 import os
 from random import Random
 
 import pytest
+from rich.console import Console
 
 from fitcheck.check import Verdict, check_build, read_build
 from fitcheck.check.likely import Likely
@@ -18,6 +20,8 @@ from fitcheck.check.room import room_of
 from fitcheck.cli.demo import demo_folder
 from fitcheck.model import Evidence
 from fitcheck.plan.at_place import known_of_place
+from fitcheck.plan.prices import NO_PRICES
+from fitcheck.report.screen import write_screen
 from fitcheck.screen.deciding import Standing
 from fitcheck.screen.importing import import_list
 from fitcheck.screen.opening import Opening
@@ -38,6 +42,8 @@ DEMOS = {
     "service_boat": (1.780, 0.1, (85, 150)),
     "hill_climb_four": (1.614, 0.9, (120, 180)),
 }
+# Where what leaves springs open is a figure that nobody gave; the four's lie at the edge of a limit.
+WAITING = ("work_truck", "service_boat")
 HEADERS = (
     "class,item,springs,damper,load_1 [lbf],load_1_height [in],load_2 [lbf],load_2_height [in],"
     "rate [lbf/in],coil_bind_height [in],outside_diameter [in],top_inside_diameter [in],"
@@ -103,8 +109,12 @@ def test_a_list_of_springs_is_decided_as_a_check_of_each_decides(knowledge, tmp_
         standings = {o.item: Standing.OUT for o in found.offers(list(range(SPRINGS)))}
         standings |= {one.offer.item: one.decided.standing for one in told.ranked}
         decided = [one for one in standings.values() if one is not Standing.MAY]
+        asked = io.StringIO()
+        write_screen(found, told, [], NO_PRICES, Console(file=asked, width=100), "inch")
     assert len(standings) == SPRINGS and told.complete
     assert len(decided) >= 0.8 * SPRINGS
+    if len(decided) < SPRINGS and demo in WAITING:
+        assert "THOSE THAT MAY FIT WAIT FOR" in asked.getvalue()
     for one in told.ranked:
         if one.decided.tightest is not None:
             finding, demand = one.decided.tightest

@@ -8,12 +8,17 @@ from typing import Any
 from fitcheck.calculations.registry import calculation
 
 
+def _rate(wire: Any, mean_diameter: Any, active_coils: Any, shear_modulus: Any) -> Any:
+    return shear_modulus * 1000 * wire**4 / (8 * mean_diameter**3 * active_coils)
+
+
 @calculation(
     wire="mm + 0.5..15",
     mean_diameter="mm - 5..120",
     active_coils="number - 1..30",
     shear_modulus="GPa + 20..100",
     gives="N/mm",
+    arrays=_rate,
 )
 def spring_rate(
     wire: float, mean_diameter: float, active_coils: float, shear_modulus: float
@@ -48,10 +53,59 @@ def spring_rate(
     >>> round(spring_rate(2.5, 28.5, 13, 81), 3)
     1.314
     """
-    return shear_modulus * 1000 * wire**4 / (8 * mean_diameter**3 * active_coils)
+    return float(_rate(wire, mean_diameter, active_coils, shear_modulus))
 
 
-@calculation(wire="mm + 0.5..15", total_coils="number + 1..40", gives="mm")
+@calculation(
+    wire="mm + 0.5..15",
+    mean_diameter="mm - 5..120",
+    rate="N/mm - 0.1..2000",
+    shear_modulus="GPa + 20..100",
+    gives="number",
+    arrays=_rate,
+)
+def active_coils_of_rate(
+    wire: float, mean_diameter: float, rate: float, shear_modulus: float
+) -> float:
+    """Coils that a cylindrical spring of this rate has, `G d^4 / (8 D^3 k)`.
+
+    Parameters
+    ----------
+    wire : float
+        Wire diameter, [mm]
+    mean_diameter : float
+        Mean coil diameter, outside diameter less one wire, [mm]
+    rate : float
+        Spring rate, [N/mm]
+    shear_modulus : float
+        Modulus of rigidity of the wire, [GPa]
+
+    Returns
+    -------
+    coils : float
+        Coils that deflect, [number]
+
+    Notes
+    -----
+    `spring_rate` turned round, with what it assumes.
+
+    Examples
+    --------
+    1.314 N/mm of 2.5 mm wire, 31 mm outside (Shigley, 10th ed, Prob 10-3, of 14 coils in all, plain
+    and ground):
+
+    >>> round(active_coils_of_rate(2.5, 28.5, 1.314, 81), 2)
+    13.0
+    """
+    return float(_rate(wire, mean_diameter, rate, shear_modulus))
+
+
+@calculation(
+    wire="mm + 0.5..15",
+    total_coils="number + 1..40",
+    gives="mm",
+    arrays=lambda wire, coils: wire * coils,
+)
 def solid_height(wire: float, total_coils: float) -> float:
     """Height with every coil touching, ends ground, `d Nt`.
 

@@ -100,11 +100,13 @@ class ContradictsFile:
 
 @shape
 class DerivedFile:
-    """An entry of derived/<place>.yaml: an expression, or two or more ways to one figure."""
+    """An entry of derived/<place>.yaml: an expression, with the ranges it names in `with`, or two
+    or more ways to one figure."""
 
     title: Text
-    spelt: ClassVar = {"is": "is_"}
+    spelt: ClassVar = {"is": "is_", "with": "with_"}
     is_: Text | None = None
+    with_: dict[Text, Text] = field(default_factory=dict)
     ways: list[Text] = field(default_factory=list)
     contradicts: ContradictsFile | None = None
     quantity: Text

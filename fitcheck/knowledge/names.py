@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 
 from fitcheck.knowledge.files import DerivedFile
@@ -15,6 +15,7 @@ from fitcheck.language import (
     YES_NO,
     ExpressionError,
     Is,
+    Known,
     Node,
     One,
     Options,
@@ -24,10 +25,11 @@ from fitcheck.language import (
     Variable,
     describe,
     parse,
+    walk,
 )
 from fitcheck.language.tree import Apply, Type
 from fitcheck.model import SIDES, Attribute
-from fitcheck.quantity import Kind
+from fitcheck.quantity import Kind, Quantity
 from fitcheck.source import Problem, Text, nearest
 
 _FILLED_IN = re.compile(r"\{([^{}]*)\}")
@@ -95,6 +97,18 @@ class Names:
         except Reported:
             return None
         return node
+
+    def ranges_named(self, texts: Mapping[Text, Text]) -> dict[Text, Known | None]:
+        """The ranges that an entry names under `with`; None for one that was refused."""
+        found = {name: self.reader.any_quantity(text, None) for name, text in texts.items()}
+        return {name: None if one is None else _known(name, one) for name, one in found.items()}
+
+    def check_used(self, ranges: Mapping[Text, Known | None], nodes: Iterable[Node]) -> None:
+        """Add a problem for each range that an expression does not name."""
+        read = {id(found) for node in nodes for found in walk(node)}
+        for name, known in ranges.items():
+            if known is not None and id(known) not in read:
+                self.reader.problem(name, f"the range '{name}' is not used", "leave it out")
 
     def _range(self, node: Node) -> None:
         """Find every range beneath, so that what can leave its range is told at loading."""
@@ -219,7 +233,10 @@ class Names:
             )
             return None
         if file.is_ is not None:
-            return self.expression(file.is_, want=kind.dimension)
+            ranges = self.ranges_named(file.with_)
+            node = self.expression(file.is_, stand_for(ranges), want=kind.dimension)
+            self.check_used(ranges, [node] if node else [])
+            return node
         ways = [self.expression(way, want=kind.dimension) for way in file.ways]
         for text, way in zip(file.ways, ways, strict=True):
             if way is not None and not isinstance(way, Variable | Step):
@@ -235,6 +252,20 @@ class Names:
 
 class Reported(Exception):
     """The problem behind this failure stands in the list already."""
+
+
+def stand_for(ranges: Mapping[Text, Known | None]) -> Extra:
+    """What names stand for that are ranges."""
+    return {str(name): _stands_for(one) if one else refused for name, one in ranges.items()}
+
+
+def _known(name: Text, quantity: Quantity) -> Known:
+    kind = quantity.kind
+    return Known(kind.dimension, (0, len(name)), str(name), quantity.interval, kind)
+
+
+def _stands_for(node: Node) -> Callable[[tuple[int, int]], Node]:
+    return lambda at: node
 
 
 def refused(at: tuple[int, int]) -> Node:

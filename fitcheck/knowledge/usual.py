@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 from typing import Any
 
 from fitcheck.knowledge.files import UsualFile
-from fitcheck.knowledge.names import Extra, Names, refused
+from fitcheck.knowledge.names import Extra, Names, stand_for
 from fitcheck.knowledge.parts import Citation, Usual
 from fitcheck.knowledge.reading import Reader
-from fitcheck.language import TRUTH, Known, Node, One, walk
+from fitcheck.language import TRUTH, Known, Node, One
 from fitcheck.model import SIDES, Attribute, shaped
 from fitcheck.source import Mapping, Sequence, Text
 
@@ -69,10 +69,8 @@ class UsualBuilder:
         reader.one_of(file.source, self.sources, "source in sources.yaml")
         unless, only = (self._listed(names) for names in (file.unless_stated, file.if_stated))
         at = reader.one_of(file.at, SIDES, "side of the head") if file.at is not None else None
-        ranges = {str(name): self._range(name, text) for name, text in file.with_.items()}
-        known: Extra = {
-            name: _stands_for(node) if node else refused for name, node in ranges.items()
-        }
+        ranges = self.names.ranges_named(file.with_)
+        known = stand_for(ranges)
         when = None
         if file.when is not None:
             when = self.names.expression(file.when, known, want=TRUTH)
@@ -82,7 +80,7 @@ class UsualBuilder:
         node = self._figure(key, attribute, file, known) if file.one_of is None else None
         if node is None and not mask:
             return None
-        self._check_used(file, ranges, [part for part in (node, when) if part])
+        self.names.check_used(ranges, [part for part in (node, when) if part])
         return Usual(
             f"{key} {number}",
             attribute,
@@ -109,14 +107,6 @@ class UsualBuilder:
             if self.reader.one_of(text, attribute.options, f"option of {attribute.name}"):
                 mask |= 1 << attribute.options.index(str(text))
         return mask
-
-    def _check_used(
-        self, file: UsualFile, ranges: dict[str, Known | None], nodes: list[Node]
-    ) -> None:
-        read = {id(found) for node in nodes for found in walk(node)}
-        for name in file.with_:
-            if ranges[name] is not None and id(ranges[name]) not in read:
-                self.reader.problem(name, f"the range '{name}' is not used", "leave it out")
 
     def _figure(
         self, key: Text, attribute: Attribute, file: UsualFile, known: Extra
@@ -152,13 +142,6 @@ class UsualBuilder:
             return None
         return One(options)
 
-    def _range(self, name: Text, text: Text) -> Known | None:
-        found = self.reader.any_quantity(text, None)
-        if found is None:
-            return None
-        kind = found.kind
-        return Known(kind.dimension, (0, len(name)), str(name), found.interval, kind)
-
     def _check_circles(self, keys: dict[str, Text], found: dict[str, tuple[Usual, ...]]) -> None:
         """A usual figure must not wait for itself; what is read only as stated can't."""
         order = {name: set(_waited_for(branches)) for name, branches in found.items()}
@@ -177,7 +160,3 @@ class UsualBuilder:
 def _waited_for(branches: Iterable[Usual]) -> Iterator[str]:
     for branch in branches:
         yield from branch.reads - set(branch.if_stated)
-
-
-def _stands_for(node: Node) -> Callable[[tuple[int, int]], Node]:
-    return lambda at: node

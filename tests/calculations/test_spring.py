@@ -8,6 +8,7 @@ from scipy.optimize import brentq
 
 from fitcheck.calculations import CALCULATIONS
 from fitcheck.calculations.spring import (
+    active_coils_of_rate,
     solid_height,
     spring_rate,
 )
@@ -20,11 +21,6 @@ from fitcheck.calculations.spring_stress import (
 from tests.calculations.printed import agrees
 
 BHANDARI_G = 81.370
-
-
-def _turns(rate, wire, mean_diameter, modulus):
-    """Active coils for a rate: the inverse, since the rate goes with one over the coils."""
-    return spring_rate(wire, mean_diameter, 1, modulus) / rate
 
 
 @pytest.mark.parametrize(
@@ -75,7 +71,7 @@ def test_design_of_bhandari_10_1():
 )
 def test_turns_and_rates_of_bhandari(rate, wire, coil, turns, taken, actual):
     # Bhandari, Design of Machine Elements, Ex 10.3, 10.5, 10.7 (companion's output)
-    assert agrees(_turns(rate, wire, coil, BHANDARI_G), turns)
+    assert agrees(active_coils_of_rate(wire, coil, rate, BHANDARI_G), turns)
     if actual:
         assert agrees(spring_rate(wire, coil, taken, BHANDARI_G), actual)
 

@@ -583,6 +583,14 @@ MISTAKES = {
         "solidity",
         "give 'is', or 'ways' with what contradicts",
     ),
+    "range of a derived figure that it does not name": Mistake(
+        HEIGHTS,
+        f"  is: {SHARE}\n",
+        f"  is: {SHARE} * known\n  with: {{known: 0.9..1.1, other: 0..1}}\n",
+        "the range 'other' is not used",
+        "other",
+        "leave it out",
+    ),
     "list for a text": Mistake(
         RULE, "severity: stop", "severity: [stop]", "plain text is wanted here", "[", ""
     ),

@@ -125,7 +125,7 @@ def test_an_unknown_is_hatched_and_no_line(knowledge):
     assert not [node for node in known.iter() if node.get("class") == "unknown"]
     text = STACK.replace(", coil_bind_height: 1.1900 in", "")
     svg = drawn("stack", text, knowledge, VALVE)
-    assert {node.get("class") for node in of(svg, "spring.coil_bind_height")} == {"unknown"}
+    assert {node.get("class") for node in of(svg, "bind_height")} == {"unknown"}
     assert not of(svg, "coil_bind_clearance")
     wide = STACK.replace("1.7000 in", "1.650..1.750 in")
     svg = drawn("stack", wide, knowledge, VALVE)

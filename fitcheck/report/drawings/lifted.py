@@ -36,7 +36,7 @@ class Lifted(Stack):
     def __init__(self, numbers: Numbers, at: Position, lift: Fraction) -> None:
         super().__init__(numbers, at)
         self.full = self.lift
-        bind = numbers.of("spring.coil_bind_height", at)
+        bind = numbers.of("bind_height", at)
         room = Interval(
             self.closed.interval.lower - bind.interval.upper,
             self.closed.interval.upper - bind.interval.lower,

@@ -181,8 +181,8 @@ class StackParts:
             sheet.unknown(left, self.y(self.base + height), side * 0.4, height * scale, what)
             return
         self.outline(half)
-        wire, coils = self.known("spring.wire_diameter"), self.known("spring.active_coils")
-        bind = self.known("spring.coil_bind_height")
+        wire, coils = self.known("spring.wire_diameter"), self.known("active_coils")
+        bind = self.known("bind_height")
         counted = wire is not None and coils is not None
         count = max(2, round(coils.middle) + 2) if counted and coils else _COILS
         if wire:
@@ -239,16 +239,16 @@ class StackParts:
 
     def solid(self) -> None:
         """Where the spring's top would be with its coils solid, on the side at full lift."""
-        bind = self.numbers.of("spring.coil_bind_height", self.at)
+        bind = self.numbers.of("bind_height", self.at)
         side = self.across / 2 * self.scale
         if bind.known:
             low, high = self.base + bind.low, self.base + bind.high
-            self.edge(self.x + side * 0.55, self.x + side, low, high, "spring.coil_bind_height")
+            self.edge(self.x + side * 0.55, self.x + side, low, high, "bind_height")
             return
         low, high = self.base + bind.low, self.base + min(bind.high, self.open.middle)
         height = max(0.0, high - low) * self.scale
         place = self.x + side * 0.7, self.y(high), side * 0.3, height
-        self.sheet.unknown(*place, "spring.coil_bind_height")
+        self.sheet.unknown(*place, "bind_height")
 
     def edge(self, left: float, right: float, low: float, high: float, of: str) -> None:
         """A level: a line where it is known, a hatched band where it is not."""
@@ -257,5 +257,5 @@ class StackParts:
             self.sheet.unknown(left, self.y(high), right - left, (high - low) * self.scale, of)
         else:
             middle = self.y((low + high) / 2)
-            look = "vague" if of == "spring.coil_bind_height" else "outline"
+            look = "vague" if of == "bind_height" else "outline"
             self.sheet.line(left, middle, right, middle, look, of)

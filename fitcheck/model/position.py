@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from fitcheck.source import frozen
 
@@ -19,8 +19,7 @@ _SELECTOR = re.compile(
 )
 
 
-@frozen
-class Position:
+class Position(NamedTuple):
     """One place of an engine; what is None does not apply at that level."""
 
     bank: str | None = None

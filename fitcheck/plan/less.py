@@ -11,12 +11,19 @@ from fitcheck.plan.search import Clause
 
 
 def to_ask_less(why: Iterable[Question], *, give_up: bool) -> list[Question]:
-    """Of questions that leave no plan those of which less can be asked, the least matter first."""
+    """Of questions that leave no plan those of which less can be asked, the least matter first.
+
+    That is to fit for sure, then at the figures aimed at; last, before a clash is given up, that
+    what did not clash does not do so at the figures aimed at.
+    """
     asked = list(why)
     strict = [question for question in asked if question.must_fit]
     if strict:
         return strict
-    for asks in (Strictness.AIMED, Strictness.CLEAR) if give_up else (Strictness.AIMED,):
+    rungs = [(Strictness.AIMED, clashed) for clashed in (True, False)]
+    if give_up:
+        rungs.append((Strictness.CLEAR, True))
+    for asks, clashed in rungs:
         for severity in reversed(SEVERITIES):
             found = [
                 question
@@ -24,7 +31,7 @@ def to_ask_less(why: Iterable[Question], *, give_up: bool) -> list[Question]:
                 if question.asks is asks
                 and question.rule is not None
                 and question.rule.severity == severity
-                and (question.clashed or (asks is Strictness.AIMED and severity == "advice"))
+                and (question.clashed or not clashed or severity == "advice")
             ]
             if found:
                 return found

@@ -34,8 +34,9 @@ from fitcheck.plan.stages import NOTHING, Objective, Stages, remedies, same_work
 from fitcheck.plan.unmended import ALONE, mended_together, unmended_alone
 from fitcheck.plan.widest import Widest
 
-# The share of its time in which a plan is sought by cost; then any will do.
-_SEARCHING = 0.7
+# The shares of its time in which a plan is sought by cost, and then any that will do: what is left
+# after that is for the remedies alone, where the whole library was too large.
+_SEARCHING, _ANY = 0.7, 0.85
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +47,7 @@ class PlanOutcome:
     work mends at all. `whole` tells that every operation of the library was tried, not only the
     remedies that rules name. `why` holds the questions that together leave no plan; `smallest`
     tells that each of them was shown to be needed. `stuck` are those that leave none however little
-    is asked of them.
+    is asked of them. `risked` did not clash, and after the plan do so at the figures aimed at.
     """
 
     plan: Plan | None
@@ -62,6 +63,7 @@ class PlanOutcome:
     why: tuple[Question, ...]
     smallest: bool
     stuck: tuple[Question, ...]
+    risked: tuple[Question, ...]
     looked_at: int
 
     @property
@@ -170,7 +172,11 @@ class Planner:
                     known = {clause: None for clause in known if key_of(clause) not in less}
                     continue
             given_up = tuple(q for q in less.values() if q.asks is Strictness.NOTHING)
-            plan = None if found.point is None else self.made(found, questions, goal)
+            plan, risked = None, list[Question]()
+            if found.point is not None:
+                point = settled(found.point, questions, self.stages)
+                plan = self.made(found, point, goal)
+                risked = [one for one in less.values() if questions.risks(one, point)]
             if plan is not None and given_up and not plan.works:
                 plan = None
             return PlanOutcome(
@@ -187,6 +193,7 @@ class Planner:
                 first[0] if plan is None else (),
                 first[1],
                 stuck if plan is None else (),
+                tuple(risked) if plan is not None else (),
                 found.looked_at,
             )
 
@@ -280,10 +287,8 @@ class Planner:
             smallest = smallest and (found.proven or found.point is not None)
         return tuple(kept), smallest
 
-    def made(self, found: SearchResult, questions: Questions, goal: Goal) -> Plan:
-        """The plan at the point that a search found, no work of it much deeper than it must be."""
-        assert found.point is not None
-        point = settled(found.point, questions, self.stages)
+    def made(self, found: SearchResult, point: Point, goal: Goal) -> Plan:
+        """The plan at a point, by what a search found."""
         works = tuple(self.stages.work(number, steps) for number, steps in point.items())
         costs = tuple(self.stages.costs(number, steps) for number, steps in point.items())
         applied = apply(self.check.build, self.check.knowledge, works)
@@ -317,6 +322,7 @@ def make_plan(
     """
     end = None if seconds is None else monotonic() + seconds
     until = None if seconds is None else monotonic() + _SEARCHING * seconds
+    soon = None if seconds is None else monotonic() + _ANY * seconds
     knowledge = check.knowledge
     asked = {finding.rule.id for finding in check.conflicts}
     beside: dict[str, Operation] = {}  # what mends together what remedies don't
@@ -356,7 +362,11 @@ def make_plan(
             if tried.point is None and tried.proven:
                 found = clashing_at(to_ask_less(outcome.stuck, give_up=goal is Goal.MENDED))
         if not more and found <= hopeless:
-            return whole.outcome(goal, until, end, whole=True, hopeless=hopeless)
+            widest = whole.outcome(goal, until, soon, whole=True, hopeless=hopeless)
+            if widest.proven or widest.plan is not None:
+                return widest
+            some = planner.outcome(goal, until, end, whole=True, hopeless=hopeless)
+            return replace(some, proven=False, least=widest.least, whole=False)
         beside |= more
         hopeless |= found
 

@@ -121,23 +121,31 @@ class Questions:
 
     def allows(self, point: Point) -> bool:
         """Whether no question refuses a point."""
-        runs: Runs = {}
-        return not any(self.refusal.at(one, point, runs) for one in self._asked_at(point))
+        return next(self.refusing(self._asked_at(point), point), None) is None
 
     def refused_at(self, point: Point) -> list[Question]:
         """The questions that refuse a point."""
-        runs: Runs = {}
-        return [one for one in self._asked_at(point) if self.refusal.at(one, point, runs)]
+        return list(self.refusing(self._asked_at(point), point))
 
-    def refusing(self, changed: Iterable[int], point: Point) -> list[Question]:
-        """The questions refusing a point among those that some changed stages touch."""
+    def touched_by(self, changed: Iterable[int]) -> list[Question]:
+        """The questions that some stages touch."""
+        return list({id(q): q for stage in changed for q in self._by_stage.get(stage, ())}.values())
+
+    def refusing(self, asked: Iterable[Question], point: Point) -> Iterator[Question]:
+        """Those of some questions that refuse a point, one after another."""
         runs: Runs = {}
-        asked = {id(q): q for stage in changed for q in self._by_stage.get(stage, ())}
-        return [one for one in asked.values() if self.refusal.at(one, point, runs)]
+        return (one for one in asked if self.refusal.at(one, point, runs))
 
     def refuses(self, question: Question, point: Point) -> bool:
         """Whether one question refuses a point."""
         return self.refusal.at(question, point)
+
+    def risks(self, question: Question, point: Point) -> bool:
+        """Whether what did not clash, and is more than a remark, does so where it is aimed at."""
+        rule = question.rule
+        if rule is None or question.clashed or rule.severity == "advice":
+            return False
+        return self.refusal.clashes_as_aimed(question, rule, point)
 
     def clause(self, question: Question, point: Point) -> Clause:
         """What one question that refuses a point asks of others."""
@@ -168,8 +176,7 @@ class Questions:
         return judge
 
     def _clauses(self, questions: list[Question], point: Point) -> list[Clause]:
-        runs: Runs = {}
-        refusing = [question for question in questions if self.refusal.at(question, point, runs)]
+        refusing = list(self.refusing(questions, point))
         return [self._widest.clause(question, point, self.refusal) for question in refusing]
 
     # Which questions there are.

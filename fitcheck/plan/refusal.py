@@ -71,6 +71,10 @@ class Refusal:
             return True
         if not question.clashed and not any(point.get(stage) for stage in question.touching):
             return False
+        if not question.clashed and question.asks is Strictness.AIMED:
+            # What surely clashes does so at the figures aimed at, the likeliest to be asked.
+            if not self.clashes_as_aimed(question, rule, point, runs):
+                return False
         aimed = self._asked_as_aimed(question)
         if question.must_fit or not aimed:
             code, kept = self._code(question, self._run(point, runs, rule), rule)
@@ -84,11 +88,16 @@ class Refusal:
                 and not self._waits(question, point, unsaid or set(missing_in(rule, kept)))
             ):
                 return True
-        if not aimed:
-            return False
-        run = self._run(point, runs, rule, aimed=True)
-        question.by_aim = self._code(question, run, self.middling(rule))[0] == CONFLICT
+        if aimed:
+            question.by_aim = self.clashes_as_aimed(question, rule, point, runs)
         return question.by_aim
+
+    def clashes_as_aimed(
+        self, question: Question, rule: Rule, point: Point, runs: Runs | None = None
+    ) -> bool:
+        """Whether a question's rule clashes at the figures aimed at."""
+        run = self._run(point, {} if runs is None else runs, rule, aimed=True)
+        return self._code(question, run, self.middling(rule))[0] == CONFLICT
 
     def _asked_as_aimed(self, question: Question) -> bool:
         """Whether a question must not clash at the figures aimed at."""

@@ -5,6 +5,7 @@ It proves nothing. It is for builds on which a search by cost would not end in t
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
@@ -52,6 +53,7 @@ class Repair:
                 alike.append(stage.number)
                 self._alike[stage.number] = alike
         self._weight: dict[Asked, int] = {}
+        self._often: Counter[Question] = Counter()  # how often each refused a move
         self.stuck: list[Question] = []  # what stayed refused where least did
 
     @property
@@ -99,7 +101,9 @@ class Repair:
                 there = self._moved(self.point, move)
                 if frozenset(there.items()) in self._seen:
                     continue
-                left = self._left(asked, self.point, there)
+                left = self._left(asked, self.point, there, None if best is None else best[0][0])
+                if left is None:
+                    continue
                 rank = self._badness(left), self.cost(there)
                 if best is None or rank < best[0]:
                     best = rank, there, left
@@ -123,8 +127,13 @@ class Repair:
         there = {**point, **move}
         return {one: steps for one, steps in sorted(there.items()) if steps and one not in out}
 
-    def _left(self, asked: Iterable[Asked], point: Point, there: Point) -> dict[Asked, None]:
-        """What refuses the point where a move ends: of what it bears on, and as before else."""
+    def _left(
+        self, asked: Iterable[Asked], point: Point, there: Point, most: int | None
+    ) -> dict[Asked, None] | None:
+        """What refuses the point where a move ends: of what it bears on, and as before else.
+
+        None where that is worse than `most`, which the rest is not asked for then.
+        """
         changed = {stage for stage, _ in point.items() ^ there.items()}
         left: dict[Asked, None] = {}
         for clause in {one: None for stage in changed for one in self._clauses.get(stage, ())}:
@@ -136,8 +145,15 @@ class Repair:
                     left[one] = None
             elif one.reached.isdisjoint(changed):
                 left[one] = None
-        left |= dict.fromkeys(self.questions.refusing(changed, there))
-        return left
+        worse = self._badness(left)
+        first = sorted(self.questions.touched_by(changed), key=lambda one: -self._often[one])
+        for one in self.questions.refusing(first, there):
+            if most is not None and worse > most:
+                return None
+            left[one] = None
+            self._often[one] += 1
+            worse += self._weight.get(one, 1)
+        return None if most is not None and worse > most else left
 
     # What can be done about one thing.
 
@@ -191,6 +207,6 @@ class Repair:
             point, key=lambda one: self.choices[one].cost(point[one]), reverse=True
         ):
             less = {one: steps for one, steps in point.items() if one != stage}
-            if not self._left((), point, less):
+            if self._left((), point, less, 0) is not None:
                 point = less
         return point

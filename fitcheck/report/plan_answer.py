@@ -196,6 +196,12 @@ def remarks(outcome: PlanOutcome) -> list[str]:
         "fit. After this work it clashes no more; measure or ask further."
         for question in outcome.unsure
     ]
+    told += [
+        f"{capital(subject(question, plan.before))}: it does not clash now, but may after this "
+        f"work, and does at the middle of what is known; {nothing} mends the rest without that. "
+        "Measure it before anything is paid for."
+        for question in {one.title: one for one in outcome.risked}.values()
+    ]
     told.append(after_words(plan))
     if plan.total.price is None and plan.works:
         told.append(unpriced_steps(plan))

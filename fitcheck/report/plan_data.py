@@ -58,6 +58,7 @@ def outcome_data(
         "currency": prices.currency,
         "objective": outcome.planner.stages.objective,
         "unsure": [question.title for question in outcome.unsure],
+        "risked": list(dict.fromkeys(question.title for question in outcome.risked)),
         "not_mended": list(dict.fromkeys(question.title for question in outcome.given_up)),
         "left_out": left_out(outcome),
         "plan": None if order is None else _order(order, system),

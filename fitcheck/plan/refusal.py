@@ -71,10 +71,9 @@ class Refusal:
             return True
         if not question.clashed and not any(point.get(stage) for stage in question.touching):
             return False
-        if not question.clashed and question.asks is Strictness.AIMED:
-            # What surely clashes does so at the figures aimed at, the likeliest to be asked.
-            if not self.clashes_as_aimed(question, rule, point, runs):
-                return False
+        plain = not question.clashed and question.asks is Strictness.AIMED
+        if plain and not self.clashes_as_aimed(question, rule, point, runs):
+            return False  # what surely clashes does so at the figures aimed at too
         aimed = self._asked_as_aimed(question)
         if question.must_fit or not aimed:
             code, kept = self._code(question, self._run(point, runs, rule), rule)

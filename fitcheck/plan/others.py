@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from time import monotonic
 
+from fitcheck.plan.amounts import settled
 from fitcheck.plan.made import Plan
 from fitcheck.plan.planner import PlanOutcome
 from fitcheck.plan.search import Bound, Clause, time_left
@@ -32,7 +33,8 @@ def others_in_kind(outcome: PlanOutcome, seconds: float | None = None, most: int
         # What one search learns of the questions holds in all.
         known |= dict.fromkeys(one for one in other.clauses if one.reason is not None)
         if other.point is not None:
-            made = planner.made(other, questions, outcome.goal)
+            point = settled(other.point, questions, planner.stages)
+            made = planner.made(other, point, outcome.goal)
             kept = found.setdefault(frozenset(map(_kind, made.works)), made)
             if made.cost < kept.cost:
                 found[frozenset(map(_kind, made.works))] = made

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import pi
 
-FITS, CONFLICT, STRADDLES = range(3)
+from fitcheck.language import CONFLICT, FITS, STRADDLES
 
 
 def verdicts(ends: Sequence[float]) -> tuple[int, ...]:  # noqa: PLR0915

@@ -6,6 +6,7 @@ import ast
 from collections.abc import Callable, Sequence
 from functools import reduce
 
+from fitcheck.language import CONFLICT, FITS, STRADDLES
 from tests.benchmarks.lowered import read_limits
 from tests.benchmarks.numeric_rules import CONSTANTS, DEMANDS, LEAST, SHARED
 
@@ -92,7 +93,7 @@ def unfolded(style: Infix, figure: Names) -> Names:
 
 
 def verdict(rule: str, style: Infix, name: Names) -> str:
-    """The expression that gives 0 (fits), 1 (conflict) or 2 (straddles) for a rule."""
+    """The expression that gives the number of a rule's verdict."""
     limits = {"": 0.0} | {key: float(limit.lower) for key, limit in read_limits().items()}
     fits, clashes = [], []
     for kind, low, high, limit_name in DEMANDS[rule]:
@@ -106,6 +107,5 @@ def verdict(rule: str, style: Infix, name: Names) -> str:
             bound = repr(limit + SLACK)
             fits.append(style.apply("<=", upper, bound))
             clashes.append(style.apply(">", lower, bound))
-    return style.chosen(
-        style.joined("and", fits), "0", style.chosen(style.joined("or", clashes), "1", "2")
-    )
+    otherwise = style.chosen(style.joined("or", clashes), str(CONFLICT), str(STRADDLES))
+    return style.chosen(style.joined("and", fits), str(FITS), otherwise)

@@ -11,6 +11,7 @@ from collections import Counter
 from pathlib import Path
 
 from fitcheck.knowledge import load_knowledge
+from fitcheck.language import CONFLICT, FITS, STRADDLES
 from tests.benchmarks import by_hand
 from tests.benchmarks.engines import ENGINES, Engine
 from tests.benchmarks.lowered import Lowered
@@ -18,6 +19,7 @@ from tests.benchmarks.numeric_rules import ATTRIBUTES, DEMANDS, FITCHECK
 from tests.benchmarks.random_figures import COARSE, FINE, RandomBuild, random_build
 from tests.benchmarks.timing import Timed, Times, aim, interleaved
 
+THREE = FITS, CONFLICT, STRADDLES
 ENGINES_OVER_FITCHECK, FITCHECK_OVER_HAND = 8.0, 1.5
 FITCHECK_NAME, HAND_NAME = "fitcheck, one compiled function", "by hand, one function"
 TYPED_NAME = "fitcheck, figures as typed, doubtful ones exactly"
@@ -36,9 +38,9 @@ def check_agreement(lowered: Lowered, engines: list[Engine], builds: list[Random
             assert tuple(verdicts) == engine.verdicts(ends), (engine.name, number)
         given.update(zip(FITCHECK, verdicts, strict=True))
     for rule in FITCHECK:
-        assert all(given[rule, verdict] for verdict in range(3)), f"{rule} is one-sided"
+        assert all(given[rule, verdict] for verdict in THREE), f"{rule} is one-sided"
     fits, conflicts, straddles = (
-        sum(given[rule, verdict] for rule in FITCHECK) for verdict in range(3)
+        sum(given[rule, verdict] for rule in FITCHECK) for verdict in THREE
     )
     print(
         f"{len(builds)} builds, all agree: {fits} verdicts fit, {conflicts} conflict, "

@@ -8,7 +8,7 @@ from math import acos, atan, cos, degrees, radians, sin, sqrt
 
 from fitcheck.calculations.bounds import Ends, Range
 from fitcheck.calculations.crank import SHORTEST_ROD, piston_position
-from fitcheck.calculations.lift_curve import LiftCurve
+from fitcheck.calculations.lift_curve import LiftCurve, Timing
 from fitcheck.calculations.registry import calculation
 from fitcheck.source import frozen
 
@@ -49,12 +49,6 @@ class ValveAndPiston:
         below = piston_position(self.stroke, self.rod_length, crank_angle)
         away = below * cos(radians(self.valve_angle))
         return self.clearance_at_tdc + away - self.valve_lift(crank_angle)
-
-    def over_circle(self, step: float = 1.0) -> list[tuple[float, float]]:
-        """(crank angle, clearance) from a turn before top dead centre to a turn after."""
-        count = round(360 / step)
-        angles = [i * 360 / count for i in range(-count, count + 1)]
-        return [(angle, self.clearance(angle)) for angle in angles]
 
     def least(self) -> tuple[float, float]:
         """The least clearance, [mm], and the crank angle at which it is met, [deg].
@@ -122,9 +116,17 @@ def _floor(clearance: Callable[[float], float], low: float, high: float) -> tupl
 
 
 @lru_cache(maxsize=1024)
-def _kept(*figures: float) -> float:
-    """The least clearance; asked again and again while other figures of a rule are varied."""
-    return least_piston_to_valve(*figures)
+def _least_past_tdc(timing: Timing, lobe_lift: float, centreline: float, *sizes: float) -> float:
+    """The least clearance less what is left at top dead centre, which shifts all of it alike.
+
+    It is asked again and again while other figures of a rule are varied.
+    """
+    stroke, rod_length, rocker_ratio, lash, valve_angle = sizes
+    curve = LiftCurve.from_timing(lobe_lift, timing)
+    valve = ValveAndPiston(
+        curve, centreline, stroke, rod_length, 0.0, rocker_ratio, lash, valve_angle
+    )
+    return valve.least_between(0.0, centreline)[0]
 
 
 _DIRECTIONS = (1, -1, -1, -1, 1, -1, -1, -1, -1, 1, 1, -1)
@@ -132,8 +134,8 @@ _DIRECTIONS = (1, -1, -1, -1, 1, -1, -1, -1, -1, 1, 1, -1)
 
 def _least_bounds(lows: Ends, highs: Ends) -> Range:
     ends = list(zip(lows, highs, _DIRECTIONS, strict=True))
-    low = _kept(*(a if way > 0 else b for a, b, way in ends))
-    high = _kept(*(b if way > 0 else a for a, b, way in ends))
+    low = least_piston_to_valve(*(a if way > 0 else b for a, b, way in ends))
+    high = least_piston_to_valve(*(b if way > 0 else a for a, b, way in ends))
     return low - _SEARCH_ERROR, high + _SEARCH_ERROR
 
 
@@ -223,12 +225,9 @@ def least_piston_to_valve(
     >>> round(least_piston_to_valve(88.4, 144.8, *card, 106, 5.5, 0), 2)
     2.39
     """
-    timing = [(duration, duration_lift), (advertised_duration, advertised_lift)]
-    curve = LiftCurve.from_timing(lobe_lift, timing)
-    valve = ValveAndPiston(
-        curve, centreline, stroke, rod_length, clearance_at_tdc, rocker_ratio, lash, valve_angle
-    )
-    return valve.least_between(0.0, centreline)[0]
+    timing = (duration, duration_lift), (advertised_duration, advertised_lift)
+    sizes = (stroke, rod_length, rocker_ratio, lash, valve_angle)
+    return clearance_at_tdc + _least_past_tdc(timing, lobe_lift, centreline, *sizes)
 
 
 @calculation(distance="mm + -20..100", valve_angle="deg - 0..60", gives="mm")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import cos, radians, sin
 
 from fitcheck.calculations.lift_curve import LiftCurve
-from fitcheck.calculations.motion_law import MOTION_LAWS, MotionLaw
+from tests.calculations.motion_law import MOTION_LAWS, MotionLaw
 
 
 def law_lobe(law: MotionLaw, lift: float, flank: float) -> LiftCurve:
@@ -60,3 +60,22 @@ def _bevan_at(angle: float) -> float:
 
 
 BEVAN = LiftCurve(_bevan_at, -2 * HALF, 2 * HALF, tuple(2 * HALF * i / 20 for i in range(-20, 21)))
+
+
+def duration(curve: LiftCurve, lift: float) -> float:
+    """Crank degrees over which a lobe lifts at least `lift`, [mm], by bisection of its flanks."""
+    top = max(curve.knots, key=curve.lift)
+
+    def crossing(low: float, high: float) -> float:
+        """Where it passes the lift, from an angle with less to one with more."""
+        for _ in range(60):
+            middle = (low + high) / 2
+            low, high = (middle, high) if curve.lift(middle) < lift else (low, middle)
+        return (low + high) / 2
+
+    return crossing(curve.closes, top) - crossing(curve.opens, top)
+
+
+def velocity(curve: LiftCurve, angle: float, step: float = 0.01) -> float:
+    """Slope of a lobe at a crank angle, by central difference, [mm per cam degree]."""
+    return (curve.lift(angle + step) - curve.lift(angle - step)) / step

@@ -30,9 +30,10 @@ from fitcheck.language.words import words
 
 if TYPE_CHECKING:
     from fitcheck.language.bounds import LoweredDemand, Lowering
+    from fitcheck.language.outcome import Condition
     from fitcheck.language.parsing import ExpressionError, describe, parse
     from fitcheck.language.plain import TRUE, Forest, Plain
-    from fitcheck.language.python import Condition, compile_intervals, compile_verdicts
+    from fitcheck.language.python import compile_intervals, compile_verdicts
     from fitcheck.language.ranges import Ranges
 
 __all__ = [
@@ -79,7 +80,7 @@ __all__ = [
 # What reads, lowers and prints expressions: not needed where all is kept from the last run.
 _HOMES = {
     "LoweredDemand": "bounds",
-    "Condition": "python",
+    "Condition": "outcome",
     "ExpressionError": "parsing",
     "Forest": "plain",
     "Lowering": "bounds",

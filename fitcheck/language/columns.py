@@ -17,7 +17,8 @@ from typing import Any
 
 from fitcheck.calculations import Calculation
 from fitcheck.language.compiled import CONFLICT, FITS, NEAR, SILENT, STRADDLES
-from fitcheck.language.outcome import SIGNS, VerdictConditions, slack
+from fitcheck.language.operations import OPERATIONS, SIGNS, written
+from fitcheck.language.outcome import VerdictConditions, slack
 from fitcheck.language.plain import Plain, beneath
 
 Input = tuple[str, str]
@@ -106,16 +107,14 @@ class Columns:
         if node.op in SIGNS:
             op = ">=" if node.op == "ge" else ">"
             return f"({args[0]} {op} {number(slack(node))})"
+        if node.op in OPERATIONS:
+            return written(node.op, args, node.value)
         match node.op:
             case "const":
                 return str(node.value) if isinstance(node.value, int) else number(node.value)
             case "var":
                 key: Input = node.value  # type: ignore[assignment]
                 return self._used.setdefault(key, f"i{len(self._used)}")
-            case "+" | "-" | "*" | "/" as op:
-                return f"({args[0]} {op} {args[1]})"
-            case "neg":
-                return f"(-{args[0]})"
             case "min" | "max" as op:
                 return f"{'least' if op == 'min' else 'greatest'}({', '.join(args)})"
             case "pow":
@@ -126,11 +125,9 @@ class Columns:
                 return self._called(node, args)
             case "and" | "or" as op:
                 return f"({f' {op.upper()} '.join(args)})"
-            case "not":
-                return f"(NOT {args[0]})"
             case "pick":
                 return f"(CASE WHEN {args[0]} THEN {args[1]} ELSE {args[2]} END)"
-        return _mask(node, args)
+        return node.op.upper()  # true, false
 
     def _called(self, node: Plain, args: list[str]) -> str:
         value: Any = node.value
@@ -138,21 +135,6 @@ class Columns:
         name = f"{calculation.name}_{'up' if end > 0 else 'down'}"
         self.calls[name] = Called(name, calculation, end, len(args))
         return f"coalesce({name}({', '.join(args)}), CAST('NaN' AS DOUBLE))"
-
-
-def _mask(node: Plain, args: list[str]) -> str:
-    match node.op:
-        case "only":
-            return f"(({args[0]} & {~int(str(node.value))}) = 0)"
-        case "allows":
-            return f"(({args[0]} & {node.value}) <> 0)"
-        case "meets":
-            return f"(({args[0]} & {args[1]}) <> 0)"
-        case "within":
-            return f"(({args[0]} & ~{args[1]}) = 0)"
-        case "single":
-            return f"(({args[0]} & ({args[0]} - 1)) = 0)"
-    return "TRUE" if node.op == "true" else "FALSE"
 
 
 def number(value: object) -> str:

@@ -6,7 +6,7 @@ Apart from the printer, which a command whose knowledge is kept does without.
 from __future__ import annotations
 
 import marshal
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -59,6 +59,10 @@ class Compiled:
         exec(marshal.loads(self.bytecode), space)
         function: Callable[[Sequence[Any]], tuple[Any, ...]] = space["f"]
         return function
+
+    def exactly(self, facts: Mapping[str, Any]) -> tuple[Any, ...]:
+        """What it gives for facts, at their ends as they are."""
+        return self.function([facts[name].exact_end(end) for name, end in self.inputs])
 
     def __getstate__(self) -> dict[str, Any]:
         kept = {key: value for key, value in self.__dict__.items() if key != "function"}

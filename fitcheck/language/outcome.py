@@ -1,8 +1,7 @@
 """A rule's verdict as plain conditions, and what is left of them once some values are known.
 
-The conditions say the same as the function that `python.py` writes: where they are asked in
-floats, none of the four holds where rounding could matter. With the parts that are settled folded
-in, a rule about many is a short condition on the few that are still open.
+Asked in floats, none of the four holds where rounding could matter. With the parts that are settled
+folded in, a rule about many is a short condition on the few that are still open.
 """
 
 from __future__ import annotations
@@ -11,13 +10,26 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import reduce
 from math import sqrt
-from typing import Any
+from typing import Any, cast
 
-from fitcheck.language.plain import FALSE, TRUE, Forest, Plain, in_order
-from fitcheck.language.python import Condition, choices
+from fitcheck.language.bounds import LoweredDemand
+from fitcheck.language.operations import COMPUTED, SIGNS, TRUTHS
+from fitcheck.language.plain import FALSE, TRUE, Forest, Plain, beneath, in_order
+from fitcheck.source import frozen
 
-SIGNS = frozenset(("ge", "gt"))
-TRUTHS = SIGNS | {"and", "or", "not", "only", "allows", "meets", "within", "single"}
+
+@frozen
+class Condition:
+    """A rule, lowered: whether it applies, and its clauses."""
+
+    applies: tuple[Plain, Plain]
+    clauses: tuple[LoweredDemand, ...]
+
+    @property
+    def roots(self) -> list[Plain]:
+        """All its trees."""
+        demands = [(clause.certain, clause.possible) for clause in self.clauses]
+        return [*self.applies, *(root for demand in demands for root in demand)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,29 +57,37 @@ class VerdictConditions:
         return True
 
 
-def outcome(condition: Condition, forest: Forest) -> VerdictConditions:
-    """The verdict of a rule; `forest` is where it was lowered."""
+def outcome(condition: Condition, forest: Forest, *, exact: bool = False) -> VerdictConditions:
+    """The verdict of a rule, asked in floats, or in fractions; `forest` is where it is written."""
     flip = _Flip(forest).of
     applies, may_apply = condition.applies
     certain = forest.both(*(clause.certain for clause in condition.clauses))
     possible = forest.both(*(clause.possible for clause in condition.clauses))
 
+    silent = forest.opposite(may_apply)
+    conflict = forest.both(applies, forest.opposite(possible))
+    if exact or all(flip(one) is one for one in (applies, may_apply, certain, possible)):
+        return VerdictConditions(silent, certain, conflict, TRUE)
+
     def beyond_rounding(roots: Iterable[Plain]) -> list[Plain]:
-        """Each choice inside a figure is the same whichever way rounding goes."""
+        """Each choice inside a figure is the same whichever way rounding goes.
+
+        Where it isn't, the wider figure is taken: enough to be certain, too little to be undecided.
+        """
         return [
             forest.either(
                 forest.both(one, flip(one)),
                 forest.both(forest.opposite(one), forest.opposite(flip(one))),
             )
-            for one in choices(roots)
+            for one in _choices(roots)
             if flip(one) is not one
         ]
 
     still_open = forest.either(forest.opposite(flip(applies)), flip(possible))
     return VerdictConditions(
-        forest.opposite(may_apply),
+        silent,
         forest.both(certain, flip(may_apply), *beyond_rounding(condition.applies)),
-        forest.both(applies, forest.opposite(possible)),
+        conflict,
         forest.both(
             flip(may_apply),
             forest.opposite(flip(certain)),
@@ -75,6 +95,11 @@ def outcome(condition: Condition, forest: Forest) -> VerdictConditions:
             *beyond_rounding([applies, may_apply, certain, possible]),
         ),
     )
+
+
+def _choices(roots: Iterable[Plain]) -> list[Plain]:
+    """The conditions on which figures beneath depend."""
+    return list(dict.fromkeys(node.args[0] for node in beneath(roots) if node.op == "pick"))
 
 
 class _Flip:
@@ -211,14 +236,9 @@ def _computed(node: Plain, values: list[Any]) -> Any:
     if node.op in SIGNS:
         return values[0] >= slack(node) if node.op == "ge" else values[0] > slack(node)
     try:
-        return _OVER_VALUES[node.op](node, values)
+        return _COMPUTED[node.op](node, values)
     except (ArithmeticError, ValueError, TypeError):
         return None
-
-
-def _whole(node: Plain) -> int:
-    assert isinstance(node.value, int)
-    return node.value
 
 
 def _called(node: Plain, values: list[Any]) -> float:
@@ -227,18 +247,9 @@ def _called(node: Plain, values: list[Any]) -> float:
     return float(calculation.at(end)(*values))
 
 
-_OVER_VALUES: dict[str, Callable[[Plain, list[Any]], Any]] = {
-    "+": lambda n, v: v[0] + v[1],
-    "-": lambda n, v: v[0] - v[1],
-    "*": lambda n, v: v[0] * v[1],
-    "/": lambda n, v: v[0] / v[1],
-    "neg": lambda n, v: -v[0],
-    "pow": lambda n, v: reduce(lambda a, b: a * b, [v[0]] * _whole(n)),
+_COMPUTED: dict[str, Callable[[Plain, list[Any]], Any]] = {
+    **COMPUTED,
+    "pow": lambda n, v: reduce(lambda a, b: a * b, [v[0]] * cast(int, n.value)),
     "root": lambda n, v: sqrt(max(v[0], 0.0)),
     "call": _called,
-    "only": lambda n, v: not v[0] & ~_whole(n),
-    "allows": lambda n, v: bool(v[0] & n.value),
-    "meets": lambda n, v: bool(v[0] & v[1]),
-    "within": lambda n, v: not v[0] & ~v[1],
-    "single": lambda n, v: not v[0] & (v[0] - 1),
 }

@@ -13,6 +13,7 @@ from fractions import Fraction
 
 from fitcheck.calculations import Calculation
 from fitcheck.language.compiled import ROOT_DIGITS
+from fitcheck.language.operations import COMPUTED
 from fitcheck.source import frozen
 
 # One rounding of a float, with room to spare for the bounds of magnitudes being floats too.
@@ -50,13 +51,9 @@ class Plain:
 
 TRUE, FALSE = Plain("true"), Plain("false")
 _FOLDED: dict[str, Callable[..., Fraction]] = {
-    "+": lambda a, b: a + b,
-    "-": lambda a, b: a - b,
-    "*": lambda a, b: a * b,
-    "/": lambda a, b: a / b,
-    "neg": lambda a: -a,
-    "min": min,
-    "max": max,
+    **{op: COMPUTED[op] for op in ("+", "-", "*", "/", "neg")},
+    "min": lambda node, args: min(args),
+    "max": lambda node, args: max(args),
 }
 
 
@@ -75,7 +72,7 @@ class Forest:
             if len(args) == 1:
                 return args[0]
         if op in _FOLDED and all(arg.op == "const" for arg in args):
-            return self.const(_FOLDED[op](*(arg.value for arg in args)))
+            return self.const(_FOLDED[op](None, [arg.value for arg in args]))
         key = (op, value, *map(id, args))
         found = self._nodes.get(key)
         if found is None:

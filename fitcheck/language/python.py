@@ -10,11 +10,10 @@ from __future__ import annotations
 import marshal
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import Literal
 
-from fitcheck.language.bounds import LoweredDemand
 from fitcheck.language.compiled import (
     CONFLICT,
     FITS,
@@ -25,19 +24,12 @@ from fitcheck.language.compiled import (
     Compiled,
     Input,
 )
-from fitcheck.language.plain import Plain, beneath
-from fitcheck.source import frozen
+from fitcheck.language.operations import OPERATIONS, SIGNS, TRUTHS, written
+from fitcheck.language.outcome import Condition, VerdictConditions, outcome, slack
+from fitcheck.language.plain import Forest, Plain
 
 Style = Literal["fast", "exact"]
 MOST_NESTED = 25
-
-
-@frozen
-class Condition:
-    """A rule, lowered: whether it applies, and its clauses."""
-
-    applies: tuple[Plain, Plain]
-    clauses: tuple[LoweredDemand, ...]
 
 
 def compile_verdicts(conditions: Sequence[Condition], style: Style = "fast") -> Compiled:
@@ -45,8 +37,10 @@ def compile_verdicts(conditions: Sequence[Condition], style: Style = "fast") -> 
 
     In exact style there is no NEAR.
     """
-    printer = _Printer([root for condition in conditions for root in _roots(condition)], style)
-    return printer.compiled([_verdict(printer, condition) for condition in conditions])
+    printer = _Printer([root for condition in conditions for root in condition.roots], style)
+    forest = Forest()
+    verdicts = [outcome(condition, forest, exact=printer.exact) for condition in conditions]
+    return printer.compiled([_verdict(printer, verdict) for verdict in verdicts])
 
 
 def compile_intervals(bounds: Sequence[tuple[Plain, Plain]], style: Style = "exact") -> Compiled:
@@ -56,60 +50,16 @@ def compile_intervals(bounds: Sequence[tuple[Plain, Plain]], style: Style = "exa
     return printer.compiled([printer.text(root) for root in roots])
 
 
-def _roots(condition: Condition) -> list[Plain]:
-    roots = list(condition.applies)
-    for clause in condition.clauses:
-        roots += [clause.certain, clause.possible]
-    return roots
-
-
-def _verdict(printer: _Printer, condition: Condition) -> str:
-    always = condition.applies[0].op == "true"
-    applies, may_apply, certain, possible = asked = _asked(printer, condition)
-    fits, undecided = certain, str(STRADDLES)
-    if not printer.exact:
-        # The same conditions asked the other way round: is it beyond any rounding?
-        printer.flipped = True
-        turned = _asked(printer, condition)
-        also_applies, surely_may_apply, may_fit, surely_possible = turned
-        printer.flipped = False
-        if turned != asked:
-            open_ = surely_possible if always else f"(not {also_applies} or {surely_possible})"
-            beyond = [f"not {may_fit}", open_, *_settled(printer, _roots(condition))]
-            if not always:
-                beyond.insert(0, surely_may_apply)
-                settled = _settled(printer, condition.applies)
-                fits = " and ".join([certain, surely_may_apply, *settled])
-            undecided = f"{STRADDLES} if {' and '.join(beyond)} else {NEAR}"
-    conflict = f"not {possible}" if always else f"{applies} and not {possible}"
-    verdict = f"{FITS} if {fits} else {CONFLICT} if {conflict} else {undecided}"
-    return verdict if always else f"{SILENT} if not {may_apply} else {verdict}"
-
-
-def _asked(printer: _Printer, condition: Condition) -> tuple[str, str, str, str]:
-    """Whether a rule surely and possibly applies, whether its demands surely, possibly hold."""
-    applies, may_apply = (printer.text(root) for root in condition.applies)
-    certain = _joined([printer.text(clause.certain) for clause in condition.clauses])
-    possible = _joined([printer.text(clause.possible) for clause in condition.clauses])
-    return applies, may_apply, certain, possible
-
-
-def _settled(printer: _Printer, roots: Iterable[Plain]) -> Iterator[str]:
-    """Whether each choice inside a figure is the same beyond any rounding.
-
-    Where it isn't, the wider figure is taken: enough to be certain, too little to be undecided.
-    """
-    for choice in choices(roots):
-        text = printer.text(choice)
-        printer.flipped = True
-        turned = printer.text(choice)
-        printer.flipped = False
-        if text != turned:
-            yield f"{text} == {turned}"
-
-
-def _joined(conditions: list[str]) -> str:
-    return conditions[0] if len(conditions) == 1 else f"({' and '.join(conditions)})"
+def _verdict(printer: _Printer, verdict: VerdictConditions) -> str:
+    text = str(NEAR)
+    for part, code in zip(
+        reversed(verdict.parts), (STRADDLES, CONFLICT, FITS, SILENT), strict=True
+    ):
+        if part.op == "true":
+            text = str(code)
+        elif part.op != "false":
+            text = f"{code} if {printer.text(part)} else {text}"
+    return text
 
 
 class _Printer:
@@ -117,11 +67,10 @@ class _Printer:
 
     def __init__(self, roots: Iterable[Plain], style: Style) -> None:
         self.exact = style == "exact"
-        self.flipped = False
         self.inputs: dict[Input, str] = {}
         self.names: dict[str, Fraction | BoundOf] = {}
         self.lines: list[str] = []
-        self.texts: dict[tuple[Plain, bool], str] = {}
+        self.texts: dict[Plain, str] = {}
         self.depths: dict[str, int] = {}
         self.uses = _uses(roots)
 
@@ -135,17 +84,15 @@ class _Printer:
         return Compiled(tuple(self.inputs), source, self.names, bytecode)
 
     def text(self, node: Plain) -> str:
-        # A figure is computed one way only, that of the wider answer.
-        key = (node, self.flipped and node.op in _CONDITIONS)
-        if key in self.texts:
-            return self.texts[key]
+        if node in self.texts:
+            return self.texts[node]
         text = self._written(node)
         depth = 1 + max((self.depths.get(self.text(arg), 0) for arg in node.args), default=0)
         # A call costs too much to be written out wherever something is asked about its result.
         often = self.uses[node] > 1 or node.op == "call"
-        if node.args and node.op not in _CONDITIONS and (often or depth > MOST_NESTED):
+        if node.args and node.op not in TRUTHS and (often or depth > MOST_NESTED):
             text, depth = self._local(text), 0
-        self.texts[key] = text
+        self.texts[node] = text
         self.depths[text] = depth
         return text
 
@@ -156,19 +103,17 @@ class _Printer:
         return name
 
     def _written(self, node: Plain) -> str:
-        if node.op in _SIGNS:
+        if node.op in SIGNS:
             return self._sign(node)
         args = [self.text(arg) for arg in node.args]
+        if node.op in OPERATIONS:
+            return written(node.op, args, node.value)
         match node.op:
             case "const":
                 return self._constant(node.value)
             case "var":
                 assert isinstance(node.value, tuple)
                 return self.inputs.setdefault(node.value, f"v{len(self.inputs)}")
-            case "+" | "-" | "*" | "/" as op:
-                return f"({args[0]} {op} {args[1]})"
-            case "neg":
-                return f"(-{args[0]})"
             case "min" | "max" as op:
                 return self._extreme(op, args)
             case "pow":
@@ -180,22 +125,9 @@ class _Printer:
                 return f"{self._calculation(node.value)}({', '.join(args)})"
             case "and" | "or" as op:
                 return f"({f' {op} '.join(args)})"
-            case "not":
-                return f"(not {args[0]})"
             case "pick":
                 return f"({args[1]} if {args[0]} else {args[2]})"
-            case "only":
-                assert isinstance(node.value, int)
-                return f"(not {args[0]} & {~node.value})"
-            case "allows":
-                return f"(({args[0]} & {node.value}) != 0)"
-            case "meets":
-                return f"(({args[0]} & {args[1]}) != 0)"
-            case "within":
-                return f"(not {args[0]} & ~{args[1]})"
-            case "single":
-                return f"(not {args[0]} & ({args[0]} - 1))"
-        return "True" if node.op == "true" else "False"
+        return node.op.capitalize()  # true, false
 
     def _constant(self, value: object) -> str:
         assert isinstance(value, Fraction)
@@ -232,16 +164,13 @@ class _Printer:
 
     def _sign(self, node: Plain) -> str:
         """A margin against zero; a margin over a known limit is asked against the limit."""
-        assert isinstance(node.value, int)
-        slack = 0.0 if self.exact else 2 * node.args[0].error * node.value
-        if self.flipped:
-            slack = -slack
+        needed = 0.0 if self.exact else slack(node)
         op = ">=" if node.op == "ge" else ">"
         asked, limit, under = against(node.args[0])
         if under:
-            op, slack = op.replace(">", "<"), -slack
+            op, needed = op.replace(">", "<"), -needed
         bound = (
-            repr(float(limit) + slack)
+            repr(float(limit) + needed)
             if not self.exact
             else self._constant(limit)
             if limit
@@ -251,8 +180,6 @@ class _Printer:
 
 
 _NUMBER = re.compile(r"\(?-?[\d.e+-]+\)?")
-_SIGNS = {"ge", "gt"}
-_CONDITIONS = _SIGNS | {"and", "or", "not", "only", "allows", "meets", "within", "single"}
 
 
 def _uses(roots: Iterable[Plain]) -> Counter[Plain]:
@@ -261,16 +188,11 @@ def _uses(roots: Iterable[Plain]) -> Counter[Plain]:
     while stack:
         node = stack.pop()
         uses[node] += 1
-        if node.op in _SIGNS:
+        if node.op in SIGNS:
             stack.append(against(node.args[0])[0])
-        elif uses[node] == 1 or node.op in _CONDITIONS:
+        elif uses[node] == 1 or node.op in TRUTHS:
             stack.extend(node.args)
     return uses
-
-
-def choices(roots: Iterable[Plain]) -> list[Plain]:
-    """The conditions on which figures beneath depend."""
-    return list(dict.fromkeys(node.args[0] for node in beneath(roots) if node.op == "pick"))
 
 
 def against(margin: Plain) -> tuple[Plain, Fraction, bool]:

@@ -10,11 +10,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence, Set
 from fractions import Fraction
+from functools import reduce
+from itertools import repeat
 from typing import Any
 
 import numpy as np
 
 from fitcheck.calculations import Calculation
+from fitcheck.language.operations import COMPUTED, OPERATIONS
 from fitcheck.language.outcome import slack
 from fitcheck.language.plain import Plain, in_order
 
@@ -65,10 +68,6 @@ class SpanWalk:
         return [found[root] for root in self.roots]
 
 
-def _b(value: Any) -> Any:
-    return np.asarray(value, dtype=bool)
-
-
 def _single(args: Sequence[Span]) -> bool:
     return all(low is high for low, high in args)
 
@@ -77,20 +76,17 @@ def _one(value: Any) -> Span:
     return value, value
 
 
-def _rising(function: Callable[..., Any]) -> Callable[[Plain, list[Span]], Span]:
+def _monotone(
+    function: Callable[[Plain, list[Any]], Any], ways: Sequence[int] = ()
+) -> Callable[[Plain, list[Span]], Span]:
+    """What rises, or falls, with each argument; without `ways` it rises with all."""
+    falls = [way < 0 for way in ways] or repeat(False)
+
     def over(node: Plain, args: list[Span]) -> Span:
-        low = function(*(arg[0] for arg in args))
-        return _one(low) if _single(args) else (low, function(*(arg[1] for arg in args)))
-
-    return over
-
-
-def _chain(function: Callable[[Any, Any], Any]) -> Callable[..., Any]:
-    def over(*args: Any) -> Any:
-        best = args[0]
-        for other in args[1:]:
-            best = function(best, other)
-        return best
+        low = function(node, [arg[fall] for arg, fall in zip(args, falls, strict=False)])
+        if _single(args):
+            return _one(low)
+        return low, function(node, [arg[not fall] for arg, fall in zip(args, falls, strict=False)])
 
     return over
 
@@ -100,22 +96,12 @@ def _const(node: Plain, args: list[Span]) -> Span:
     return _one(np.asarray(value))
 
 
-def _less(node: Plain, args: list[Span]) -> Span:
-    (a, b), (c, d) = args
-    return _one(a - c) if _single(args) else (a - d, b - c)
-
-
-def _negated(node: Plain, args: list[Span]) -> Span:
-    low, high = args[0]
-    return _one(-low) if low is high else (-high, -low)
-
-
 def _times(node: Plain, args: list[Span]) -> Span:
     (a, b), (c, d) = args
     if _single(args):
         return _one(a * c)
     products = [a * c, a * d, b * c, b * d]
-    return _chain(np.minimum)(*products), _chain(np.maximum)(*products)
+    return reduce(np.minimum, products), reduce(np.maximum, products)
 
 
 def _over(node: Plain, args: list[Span]) -> Span:
@@ -125,8 +111,8 @@ def _over(node: Plain, args: list[Span]) -> Span:
     parts = [a / c, a / d, b / c, b / d]
     spans_zero = (c <= 0) & (d >= 0)
     return (
-        np.where(spans_zero, -_FAR, _chain(np.minimum)(*parts)),
-        np.where(spans_zero, _FAR, _chain(np.maximum)(*parts)),
+        np.where(spans_zero, -_FAR, reduce(np.minimum, parts)),
+        np.where(spans_zero, _FAR, reduce(np.maximum, parts)),
     )
 
 
@@ -186,13 +172,6 @@ def asked(calculation: Calculation, end: int, args: Sequence[Any]) -> Any:
     return found.reshape(columns[0].shape)
 
 
-def _sign(node: Plain, args: list[Span]) -> Span:
-    needed = slack(node)
-    if node.op == "ge":
-        return _rising(lambda margin: margin >= needed)(node, args)
-    return _rising(lambda margin: margin > needed)(node, args)
-
-
 def _pick(node: Plain, args: list[Span]) -> Span:
     condition, yes, no = args
     if condition[0] is condition[1] and yes[0] is yes[1] and no[0] is no[1]:
@@ -204,71 +183,26 @@ def _pick(node: Plain, args: list[Span]) -> Span:
 
 
 # Of a mask the first of a pair holds the options surely in it, the second those possibly in it.
-
-
-def _only(node: Plain, args: list[Span]) -> Span:
-    (surely, possibly), outside = args[0], ~node.value  # type: ignore[operator]
-    if surely is possibly:
-        return _one((surely & outside) == 0)
-    return (possibly & outside) == 0, (surely & outside) == 0
-
-
-def _allows(node: Plain, args: list[Span]) -> Span:
-    surely, possibly = args[0]
-    if surely is possibly:
-        return _one((surely & node.value) != 0)
-    return (surely & node.value) != 0, (possibly & node.value) != 0
-
-
-def _meets(node: Plain, args: list[Span]) -> Span:
-    (a, b), (c, d) = args
-    return _one((a & c) != 0) if _single(args) else ((a & c) != 0, (b & d) != 0)
-
-
-def _within(node: Plain, args: list[Span]) -> Span:
-    (a, b), (c, d) = args
-    return _one((a & ~c) == 0) if _single(args) else ((b & ~c) == 0, (a & ~d) == 0)
-
-
-def _alone(node: Plain, args: list[Span]) -> Span:
-    surely, possibly = args[0]
-    if surely is possibly:
-        return _one((surely & (surely - 1)) == 0)
-    return (possibly & (possibly - 1)) == 0, (surely & (surely - 1)) == 0
-
-
-def _opposite(node: Plain, args: list[Span]) -> Span:
-    surely, possibly = args[0]
-    return _one(~_b(surely)) if surely is possibly else (~_b(possibly), ~_b(surely))
-
-
 _TAKEN: dict[str, Callable[[Plain, list[Span]], Span]] = {
+    **{op: _monotone(COMPUTED[op], one.ways) for op, one in OPERATIONS.items() if one.ways},
+    "not": _monotone(lambda n, a: np.logical_not(a[0]), OPERATIONS["not"].ways),
     "const": _const,
-    "+": _rising(lambda a, b: a + b),
-    "-": _less,
     "*": _times,
     "/": _over,
-    "neg": _negated,
     "pow": _power,
-    "root": _rising(lambda a: np.sqrt(np.maximum(a, 0))),
-    "min": _rising(_chain(np.minimum)),
-    "max": _rising(_chain(np.maximum)),
+    "root": _monotone(lambda n, a: np.sqrt(np.maximum(a[0], 0))),
+    "min": _monotone(lambda n, a: reduce(np.minimum, a)),
+    "max": _monotone(lambda n, a: reduce(np.maximum, a)),
     "call": _call,
-    "ge": _sign,
-    "gt": _sign,
+    "ge": _monotone(lambda n, a: a[0] >= slack(n)),
+    "gt": _monotone(lambda n, a: a[0] > slack(n)),
     "pick": _pick,
-    "only": _only,
-    "allows": _allows,
-    "meets": _meets,
-    "within": _within,
-    "single": _alone,
-    "and": _rising(_chain(np.logical_and)),
-    "or": _rising(_chain(np.logical_or)),
-    "not": _opposite,
+    "and": _monotone(lambda n, a: reduce(np.logical_and, a)),
+    "or": _monotone(lambda n, a: reduce(np.logical_or, a)),
     "true": lambda n, a: _one(np.asarray(True)),
     "false": lambda n, a: _one(np.asarray(False)),
 }
 _GENEROUS = _TAKEN | {
-    "ge": lambda n, a: _rising(lambda margin: margin >= -abs(slack(n)))(n, a),
-    "gt": _rising(lambda margin: margin > 0),
+    "ge": _monotone(lambda n, a: a[0] >= -abs(slack(n))),
+    "gt": _monotone(lambda n, a: a[0] > 0),
 }

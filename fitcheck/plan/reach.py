@@ -14,6 +14,7 @@ from typing import Any, NamedTuple, cast
 
 from fitcheck.calculations import Calculation
 from fitcheck.language import Condition, Plain
+from fitcheck.language.operations import OVER_RANGES, written_over_ranges
 from fitcheck.language.plain import in_order
 from fitcheck.model import Fact
 
@@ -96,23 +97,17 @@ class RangeWalk:
             self._compiled = self._printed()
         found: list[Any] = []
         for node, args in self._steps:
-            found.append(_TAKEN[node.op](node, [found[i] for i in args], facts))
+            values = [found[i] for i in args]
+            found.append(_end(node, facts) if node.op == "var" else _TAKEN[node.op](node, values))
         return [found[i] for i in self._roots]
 
     def _printed(self) -> Callable[[Mapping[str, Reach]], list[Any]]:
         """The same as one function: what is simple written out, the rest called."""
         lines = ["def walk(facts):"]
         for i, (node, args) in enumerate(self._steps):
-            names = [f"v{arg}" for arg in args]
-            if node.op in _WRITTEN and len(args) == _WRITTEN[node.op][0]:
-                text = _WRITTEN[node.op][1].format(*names)
-            elif node.op == "const":
-                text = repr(_const(node, [], {}))
-            else:
-                text = f"taken[{node.op!r}](nodes[{i}], [{', '.join(names)}], facts)"
-            lines.append(f"    v{i} = {text}")
+            lines.append(f"    v{i} = {_written(i, node, [f'v{arg}' for arg in args])}")
         lines.append(f"    return [{', '.join(f'v{i}' for i in self._roots)}]")
-        names_in_it = {"taken": _TAKEN, "nodes": [node for node, _ in self._steps]}
+        names_in_it = {"taken": _TAKEN, "end": _end, "nodes": [node for node, _ in self._steps]}
         exec("\n".join(lines), names_in_it)
         return cast(Callable[[Mapping[str, Reach]], list[Any]], names_in_it["walk"])
 
@@ -157,16 +152,13 @@ def _any(truths: Sequence[Truth]) -> Truth:
     return any(one[0] for one in truths), any(one[1] for one in truths)
 
 
-# One function for each operation of a plain tree: of the node, its arguments, the facts.
-_Taken = Callable[[Plain, list[Any], Mapping[str, Reach]], Any]
-
-
-def _const(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Range:
+def _const(node: Plain, args: list[Any]) -> Range:
     value = float(node.value)  # type: ignore[arg-type]
     return value, value
 
 
-def _var(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Any:
+def _end(node: Plain, facts: Mapping[str, Reach]) -> Any:
+    """What a variable may be."""
     name, end = cast(tuple[str, str], node.value)
     reach = facts[name]
     return reach.rank if end == "rank" else reach.lower if end == "lower" else reach.upper
@@ -186,14 +178,14 @@ def _product(a: float, b: float) -> float:
     return 0.0 if a == 0 or b == 0 else a * b
 
 
-def _over(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Range:
+def _over(node: Plain, args: list[Any]) -> Range:
     top, bottom = args
     if bottom[0] <= 0 <= bottom[1]:
         return -_FAR, _FAR
     return _times(top, (1 / bottom[1], 1 / bottom[0]))
 
 
-def _power(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Range:
+def _power(node: Plain, args: list[Any]) -> Range:
     low, high = args[0]
     exponent: int = node.value  # type: ignore[assignment]
     ends = sorted((low**exponent, high**exponent))
@@ -202,7 +194,7 @@ def _power(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Range:
     return ends[0], ends[1]
 
 
-def _call(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Range:
+def _call(node: Plain, args: list[Any]) -> Range:
     calculation, end = cast(tuple[Calculation, int], node.value)
     key = (calculation.name, end, *args)
     found = _CALLED.get(key)
@@ -237,7 +229,7 @@ def _called(node: Plain, args: list[Any]) -> Range:
     return (outer, inner) if end < 0 else (inner, outer)
 
 
-def _sign(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Truth:
+def _sign(node: Plain, args: list[Any]) -> Truth:
     low, high = args[0]
     slack = 2 * node.args[0].error
     if node.op == "ge":
@@ -245,84 +237,51 @@ def _sign(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Truth:
     return low - slack > 0, high + slack > 0
 
 
-def _pick(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Any:
+def _pick(node: Plain, args: list[Any]) -> Any:
     condition, yes, no = args
     if condition[0] == condition[1]:
         return yes if condition[0] else no
     return (min(yes[0], no[0]), max(yes[1], no[1]))
 
 
-def _only(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Truth:
-    (surely, possibly), wanted = args[0], node.value
-    return not possibly & ~wanted, not surely & ~wanted  # type: ignore[operator]
-
-
-def _allows(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Truth:
-    (surely, possibly), wanted = args[0], node.value
-    return bool(surely & wanted), bool(possibly & wanted)
-
-
-def _meets(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Truth:
-    a, b = args
-    return bool(a[0] & b[0]), bool(a[1] & b[1])
-
-
-def _within(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Truth:
-    a, b = args
-    return not a[1] & ~b[0], not a[0] & ~b[1]
-
-
-def _single(node: Plain, args: list[Any], facts: Mapping[str, Reach]) -> Truth:
-    surely, possibly = args[0]
-    return not possibly & (possibly - 1), not surely & (surely - 1)
-
-
-_TAKEN: dict[str, _Taken] = {
+# One function of a node and its arguments for each operation but for a variable.
+_TAKEN: dict[str, Callable[[Plain, list[Any]], Any]] = {
+    **OVER_RANGES,
     "const": _const,
-    "var": _var,
     "/": _over,
     "pow": _power,
     "call": _call,
-    "+": lambda n, a, f: (a[0][0] + a[1][0], a[0][1] + a[1][1]),
-    "-": lambda n, a, f: (a[0][0] - a[1][1], a[0][1] - a[1][0]),
-    "*": lambda n, a, f: _times(a[0], a[1]),
-    "neg": lambda n, a, f: (-a[0][1], -a[0][0]),
-    "min": lambda n, a, f: (min(x[0] for x in a), min(x[1] for x in a)),
-    "max": lambda n, a, f: (max(x[0] for x in a), max(x[1] for x in a)),
-    "root": lambda n, a, f: (sqrt(max(a[0][0], 0.0)), sqrt(max(a[0][1], 0.0))),
+    "*": lambda n, a: _times(a[0], a[1]),
+    "min": lambda n, a: (min(x[0] for x in a), min(x[1] for x in a)),
+    "max": lambda n, a: (max(x[0] for x in a), max(x[1] for x in a)),
+    "root": lambda n, a: (sqrt(max(a[0][0], 0.0)), sqrt(max(a[0][1], 0.0))),
     "ge": _sign,
     "gt": _sign,
     "pick": _pick,
-    "only": _only,
-    "allows": _allows,
-    "meets": _meets,
-    "within": _within,
-    "single": _single,
-    "and": lambda n, a, f: _all(a),
-    "or": lambda n, a, f: _any(a),
-    "not": lambda n, a, f: (not a[0][1], not a[0][0]),
-    "true": lambda n, a, f: YES,
-    "false": lambda n, a, f: NO,
+    "and": lambda n, a: _all(a),
+    "or": lambda n, a: _any(a),
+    "true": lambda n, a: YES,
+    "false": lambda n, a: NO,
 }
 
 
-# How the simplest of them are written out, by their arguments: the same, without a call.
-_WRITTEN: dict[str, tuple[int, str]] = {
-    "+": (2, "({0}[0] + {1}[0], {0}[1] + {1}[1])"),
-    "-": (2, "({0}[0] - {1}[1], {0}[1] - {1}[0])"),
-    "neg": (1, "(-{0}[1], -{0}[0])"),
-    "min": (
-        2,
-        "({0}[0] if {0}[0] < {1}[0] else {1}[0], {0}[1] if {0}[1] < {1}[1] else {1}[1])",
-    ),
-    "max": (
-        2,
-        "({0}[0] if {0}[0] > {1}[0] else {1}[0], {0}[1] if {0}[1] > {1}[1] else {1}[1])",
-    ),
-    "and": (2, "({0}[0] and {1}[0], {0}[1] and {1}[1])"),
-    "or": (2, "({0}[0] or {1}[0], {0}[1] or {1}[1])"),
-    "not": (1, "(not {0}[1], not {0}[0])"),
-}
+def _written(i: int, node: Plain, args: list[str]) -> str:
+    """An operation in the function of a walk: the same, without a call where it is simple."""
+    match node.op:
+        case op if op in OVER_RANGES:
+            return written_over_ranges(op, args, node.value)
+        case "and" | "or" as op:
+            ends = (f" {op} ".join(f"{arg}[{end}]" for arg in args) for end in (0, 1))
+            return f"({', '.join(ends)})"
+        case "min" | "max" as op if len(args) == 2:
+            sign = "<" if op == "min" else ">"
+            pairs = ([f"{arg}[{end}]" for arg in args] for end in (0, 1))
+            return f"({', '.join(f'{a} if {a} {sign} {b} else {b}' for a, b in pairs)})"
+        case "const":
+            return repr(_const(node, []))
+        case "var":
+            return f"end(nodes[{i}], facts)"
+    return f"taken[{node.op!r}](nodes[{i}], [{', '.join(args)}])"
 
 
 def padded(found: Range, error: float) -> Range:

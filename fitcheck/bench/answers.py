@@ -13,7 +13,6 @@ from fitcheck.report.answers import worst_place
 from fitcheck.report.html.frame import cautions
 from fitcheck.report.phrases import (
     capital,
-    fact_title,
     fact_value,
     margin_line,
     missing_words,
@@ -161,10 +160,10 @@ def _told(visit: Visit, finding: RuleFinding) -> dict[str, object]:
         "says": finding.message(system) if finding.verdict is Verdict.CONFLICT else "",
         "margin": margin_line(finding, system),
         "derivation": derivations(finding, system),
-        "missing": [f"{fact_title(check, fact.attribute)}, {describe_fact(fact)}"
+        "missing": [f"{check.knowledge.title_of(fact.attribute)}, {describe_fact(fact)}"
                     for fact in finding.missing],
         "likely": "" if likely is None or likely.standing is Likely.OPEN else likely.standing.value,
-        "usual": [f"{fact_title(check, fact.attribute)} {fact_value(fact, system)}"
+        "usual": [f"{check.knowledge.title_of(fact.attribute)} {fact_value(fact, system)}"
                   for fact in (likely.rests_on if likely else ())],
         "remedies": remedies_of(visit, finding),
     }  # fmt: skip

@@ -29,7 +29,7 @@ from fitcheck.bench.rounds import ANYWHERE, Round, Take, round_of
 from fitcheck.check.records.audit import ClaimOutcome, audit
 from fitcheck.check.records.keeping import Saying, ToKeep, held, typed, where_of
 from fitcheck.check.records.repeats import spread
-from fitcheck.check.records.sheet import value_text
+from fitcheck.check.telling import value_text
 from fitcheck.model import Attribute, Evidence, Origin, Selector, Statement
 from fitcheck.quantity import Quantity
 from fitcheck.report.phrases import capital, disproved_words

@@ -9,10 +9,10 @@ from starlette.responses import HTMLResponse, Response
 from fitcheck.bench.asking import Visit, go, page, shown
 from fitcheck.check import read_build
 from fitcheck.check.records.history import history
-from fitcheck.check.records.sheet import value_text
+from fitcheck.check.telling import value_text
 from fitcheck.model import MOST_CYLINDERS
 from fitcheck.report.demos import demo_names, demo_text
-from fitcheck.report.phrases import capital, fact_title
+from fitcheck.report.phrases import capital
 from fitcheck.report.starter import STARTERS, StartRequest, build_starter
 from fitcheck.source import BadInput, Problem
 
@@ -108,7 +108,7 @@ def show_history(visit: Visit) -> Response:
     check = desk.checked
     rows = [
         (
-            capital(fact_title(check, one.statement.attribute)),
+            capital(check.knowledge.title_of(one.statement.attribute)),
             "" if not one.statement.selector else _where(one),
             value_text(one.statement),
             str(one.statement.origin),

@@ -11,7 +11,6 @@ from collections.abc import Iterable
 from datetime import date
 
 from fitcheck.check.naming import Naming
-from fitcheck.check.one_figure import own
 from fitcheck.check.values import Said, ValueReader, selector_words
 from fitcheck.knowledge.word_lists import Forms, Signs
 from fitcheck.knowledge.words import Word
@@ -103,15 +102,15 @@ class BlockReader:
     def _wants_it(self, attribute: Attribute, key: Text, node: Node) -> bool:
         """Whether what a part sold alone is said to have may be what its maker wants: asked."""
         forms = self.knowledge.word_lists.forms.get(attribute.slot, Forms())
-        wanted = forms.alone.get(own(attribute), "")
-        if not wanted or key == own(attribute):
+        wanted = forms.alone.get(attribute.short_name, "")
+        if not wanted or key == attribute.short_name:
             return False
         title = self.knowledge.attributes[f"{attribute.slot}.{wanted}"].title
         self.problem(
             key.place,
             f"'{key}' of a {self.knowledge.classes[attribute.slot].title} sold alone can be meant "
             f"in two ways: {title}, as sellers say it, or {attribute.title} as somebody fitted it",
-            f"write '{wanted}: {node}' or '{own(attribute)}: {node}', whichever it is",
+            f"write '{wanted}: {node}' or '{attribute.short_name}: {node}', whichever it is",
         )
         return True
 
@@ -145,7 +144,7 @@ class BlockReader:
             self.problem(
                 text.place,
                 f"a range can't be read under this word: '{text}'",
-                f"write it as {own(attribute)}: {attribute.about}",
+                f"write it as {attribute.short_name}: {attribute.about}",
             )
             return None
         minus = sign == "-" and match[1] != "-"
@@ -167,7 +166,7 @@ class BlockReader:
 
     def _signs(self, attribute: Attribute) -> Signs | None:
         forms = self.knowledge.word_lists.forms.get(attribute.slot)
-        return forms.signs.get(own(attribute)) if forms is not None else None
+        return forms.signs.get(attribute.short_name) if forms is not None else None
 
     def check_signs(self, statements: Iterable[Statement]) -> None:
         """A figure of a part must have the sign that a choice beside it asks for.

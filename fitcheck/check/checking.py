@@ -11,7 +11,7 @@ from fitcheck.check.claims import ClaimJudged, judge_claims
 from fitcheck.check.finding import RuleFinding
 from fitcheck.check.likely import Likelihood, Likelihoods
 from fitcheck.check.once import told_once
-from fitcheck.check.verdict import Judged, Verdict, judge, judge_rules
+from fitcheck.check.verdict import Verdict, judge, judge_rules
 from fitcheck.check.waiving import HouseUse, Waived, waive
 from fitcheck.knowledge import SEVERITIES, Knowledge, Rule, as_makers_ask
 from fitcheck.model import EngineBuild
@@ -117,7 +117,7 @@ def check_build(
     binding = Binding(build, knowledge)
     failures: list[Problem] = []
     judged = judge(binding, failures) if only is None else judge_rules(binding, only, failures)
-    findings = [_finding(one, binding) for one in judged if one.verdict is not None]
+    findings = [RuleFinding.of(one, binding) for one in judged if one.verdict is not None]
     silent = {one.rule.id for one in judged} - {finding.rule.id for finding in findings}
     return _gathered(binding, findings, silent, failures)
 
@@ -143,7 +143,7 @@ def recheck(check: BuildCheck, build: EngineBuild, changed: Iterable[str]) -> Bu
         for finding in check.all_findings
         if finding.rule.id not in again
     ]
-    findings = kept + [_finding(one, binding) for one in judged if one.verdict]
+    findings = kept + [RuleFinding.of(one, binding) for one in judged if one.verdict]
     spoken = {finding.rule.id for finding in findings}
     silent = (check.silent - set(again)) | {one.rule.id for one in judged} - spoken
     return _gathered(binding, findings, silent, failures)
@@ -163,21 +163,6 @@ def _gathered(
     left, waived, house = waive(about_parts, binding.build, binding.knowledge)
     left, beneath = told_once(left)
     return BuildCheck(binding, left, claims, silent, failures, waived, house, beneath)
-
-
-def _finding(judged: Judged, binding: Binding) -> RuleFinding:
-    assert judged.verdict is not None
-    rule, position = judged.rule, judged.positions[0]
-    others = {name: binding.fact(name, position) for name in rule.told}
-    return RuleFinding(
-        binding.knowledge,
-        rule,
-        judged.verdict,
-        judged.positions,
-        judged.facts,
-        others,
-        binding.told,
-    )
 
 
 _VERDICTS = (Verdict.CONFLICT, Verdict.STRADDLES, Verdict.UNMEASURED, Verdict.FITS)

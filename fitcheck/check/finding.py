@@ -6,17 +6,16 @@ that somebody looks at.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
 from typing import Any
 
 from fitcheck.check.bind import Binding
 from fitcheck.check.needs import Counting, missing_in
-from fitcheck.check.telling import options_told, show_node
-from fitcheck.check.twice import who_says
-from fitcheck.check.verdict import Verdict, verdict_on
+from fitcheck.check.telling import options_told, show_node, who_says
+from fitcheck.check.verdict import Judged, Verdict, verdict_on
 from fitcheck.knowledge import Knowledge, Rule, Template, kind_in
 from fitcheck.knowledge.figures import NodeValues, demands, figures_of
 from fitcheck.knowledge.practice import by_practice
@@ -53,53 +52,40 @@ class Demand:
         return show(figure, self.kind, system, finer=finer)
 
 
+@dataclass(eq=False, repr=False)
 class RuleFinding:
-    """One rule's verdict for a group of positions that share their facts."""
+    """One rule's verdict for a group of positions that share their facts.
 
-    def __init__(
-        self,
-        knowledge: Knowledge,
-        rule: Rule,
-        verdict: Verdict,
-        positions: tuple[Position, ...],
-        facts: tuple[Fact, ...],
-        all_facts: dict[str, Fact],
-        told: dict[object, Any] | None = None,
-    ) -> None:
-        self.knowledge = knowledge
-        self.rule = rule
-        self.verdict = verdict
-        self.positions = positions
-        self.facts = dict(zip(rule.inputs, facts, strict=True))
-        self._message_facts = all_facts
-        # Words for facts and for figures that come from them, shared by the findings of a check.
-        self.told: dict[object, Any] = {} if told is None else told
-        self._shown: dict[object, Any] = {}
+    `beside` are the facts that its texts name beside those that it rests on, `told` the words for
+    facts and for figures that come from them, shared by the findings of a check.
+    """
+
+    knowledge: Knowledge
+    rule: Rule
+    verdict: Verdict
+    positions: tuple[Position, ...]
+    facts: Mapping[str, Fact]
+    beside: Mapping[str, Fact]
+    told: dict[object, Any] = field(default_factory=dict)
+    _shown: dict[object, Any] = field(default_factory=dict, init=False)
+
+    @classmethod
+    def of(cls, judged: Judged, binding: Binding) -> RuleFinding:
+        """What a rule that has something to say says, on the facts of a build."""
+        assert judged.verdict is not None
+        rule, positions = judged.rule, judged.positions
+        beside = {name: binding.fact(name, positions[0]) for name in rule.told}
+        facts, told = judged.facts, binding.told
+        return cls(binding.knowledge, rule, judged.verdict, positions, facts, beside, told)
 
     def on(self, binding: Binding) -> RuleFinding:
         """The same finding with what its texts name beside its own facts bound anew."""
-        others = {name: binding.fact(name, self.positions[0]) for name in self._message_facts}
-        return RuleFinding(
-            self.knowledge,
-            self.rule,
-            self.verdict,
-            self.positions,
-            tuple(self.facts.values()),
-            others,
-            binding.told,
-        )
+        beside = {name: binding.fact(name, self.positions[0]) for name in self.beside}
+        return replace(self, beside=beside, told=binding.told)
 
     def at(self, positions: tuple[Position, ...]) -> RuleFinding:
         """The same finding for some of its positions."""
-        return RuleFinding(
-            self.knowledge,
-            self.rule,
-            self.verdict,
-            positions,
-            tuple(self.facts.values()),
-            self._message_facts,
-            self.told,
-        )
+        return replace(self, positions=positions)
 
     @property
     def is_remark(self) -> bool:
@@ -111,11 +97,8 @@ class RuleFinding:
         """Whether it is open only because practice disagrees: by one practice it surely fits."""
         if self.verdict is not Verdict.STRADDLES:
             return False
-        for compiled in by_practice(self.rule, self.knowledge):
-            ends = [self.facts[name].exact_end(which) for name, which in compiled.inputs]
-            if compiled.function(ends)[0] == FITS:
-                return True
-        return False
+        practices = by_practice(self.rule, self.knowledge)
+        return any(compiled.exactly(self.facts)[0] == FITS for compiled in practices)
 
     def as_stated(self, also: Callable[[Fact], bool] | None = None) -> RuleFinding | None:
         """What can't be told, at the very figures that were stated; None where one is missing.
@@ -130,10 +113,8 @@ class RuleFinding:
                 return None
         facts = {name: at_its_middle(fact) for name, fact in self.known.items()}
         verdict = verdict_on(self.rule, facts, self.knowledge)
-        own = tuple(facts[name] for name in self.facts)
-        return verdict and RuleFinding(
-            self.knowledge, self.rule, verdict, self.positions, own, facts
-        )
+        own = {name: facts[name] for name in self.facts}
+        return verdict and replace(self, verdict=verdict, facts=own, beside=facts)
 
     @cached_property
     def contradicted(self) -> bool:
@@ -141,7 +122,7 @@ class RuleFinding:
         return BOTH in self.values.ways.values()
 
     @cached_property
-    def cited(self) -> dict[str, Fact]:
+    def cited(self) -> Mapping[str, Fact]:
         """The facts that the verdict rests on: other facts may change and it stays."""
         if not self.rule.branching:
             return self.facts
@@ -166,7 +147,7 @@ class RuleFinding:
     @cached_property
     def known(self) -> dict[str, Fact]:
         """The facts that its verdict rests on, and those that its texts name besides."""
-        return {**self._message_facts, **self.facts}
+        return {**self.beside, **self.facts}
 
     @cached_property
     def values(self) -> NodeValues:
@@ -257,7 +238,7 @@ class RuleFinding:
                 text = where[key] = show_node(node, self.values[id(node)], system)
             return text
         assert isinstance(node, Variable)
-        fact = self.facts.get(node.name) or self._message_facts[node.name]
+        fact = self.facts.get(node.name) or self.beside[node.name]
         return fact.text if fact.given and fact.statement else options_told(fact)
 
     def title(self, node: Node) -> str:
@@ -266,7 +247,7 @@ class RuleFinding:
             attribute = self.knowledge.attributes.get(node.name)
             if attribute is None or attribute.name == "side":
                 return node.name
-            return f"{self.knowledge.classes[attribute.slot].title}: {attribute.title}"
+            return self.knowledge.title_of(attribute)
         if isinstance(node, Step) and node.name in self.knowledge.derived:
             return str(self.knowledge.derived[node.name].file.title)
         if isinstance(node, Step | Known) and node.name in self.rule.limits:

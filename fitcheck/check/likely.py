@@ -7,6 +7,7 @@ figures says which, and holds if the rest is as usual.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from enum import Enum
 from fractions import Fraction
 from functools import cached_property
@@ -15,7 +16,7 @@ from fitcheck.check.finding import RuleFinding
 from fitcheck.check.usual import Ordinary
 from fitcheck.check.verdict import Judged, Verdict, code_of, exact_code, judge, judge_rules
 from fitcheck.knowledge import Knowledge, Rule
-from fitcheck.knowledge.figures import NodeValues, demands, figures_of
+from fitcheck.knowledge.figures import demands, figures_of
 from fitcheck.knowledge.tied import Ties, follows, outermost, tied, tied_figures
 from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES, Compiled
 from fitcheck.model import EngineBuild, Evidence, Fact, Position
@@ -61,17 +62,6 @@ class _UsualVerdict:
     ties: Ties = ()
 
 
-class _Written(RuleFinding):
-    """A finding as it is with usual figures, told with some of them written out by others."""
-
-    written: NodeValues
-
-    @cached_property
-    def values(self) -> NodeValues:
-        """The interval of every named quantity, by its node's id."""
-        return self.written
-
-
 class Likelihoods:
     """The open questions of one build, asked with usual figures: all at once, when first asked.
 
@@ -112,7 +102,7 @@ class Likelihoods:
             return asked if asked.code == CONFLICT else _UsualVerdict(judged, STRADDLES, None, {})
         if asked.code != STRADDLES:
             return asked
-        branches = map(self._ordinary.branch, judged.facts)
+        branches = map(self._ordinary.branch, judged.facts.values())
         ties = outermost(
             branch
             for branch in branches
@@ -126,9 +116,8 @@ class Likelihoods:
         facts = {
             name: self._ordinary.figure(name, judged.positions[0]) for name, _ in compiled.inputs
         }
-        ends = [facts[name].exact_end(which) for name, which in compiled.inputs]
         try:
-            code = compiled.function(ends)[0]
+            code = compiled.exactly(facts)[0]
         except ArithmeticError:
             return asked
         return _UsualVerdict(judged, code, compiled, facts, ties) if code != STRADDLES else asked
@@ -138,15 +127,14 @@ class Likelihoods:
 
         Such a figure would fit whatever that part is, even where what is stated of it is wrong.
         """
-        rule = judged.rule
         stated = {
             name
-            for name, fact in zip(rule.inputs, judged.facts, strict=True)
+            for name, fact in judged.facts.items()
             if fact.given and not fact.attribute.identity
         }
         return any(
             name.partition(".")[0] != fact.attribute.slot
-            for fact in judged.facts
+            for fact in judged.facts.values()
             for name in stated & self._ordinary.rests_on(fact)
         )
 
@@ -188,16 +176,12 @@ class Likelihoods:
         )
 
     def _finding(self, asked: _UsualVerdict) -> RuleFinding:
-        rule, positions = asked.judged.rule, asked.judged.positions
-        told = {name: self._ordinary.fact(name, positions[0]) for name in rule.told}
-        verdict, facts = _VERDICTS[asked.code], asked.judged.facts
-        if not asked.ties:
-            return RuleFinding(self.knowledge, rule, verdict, positions, facts, told)
-        figures = tied_figures(rule, asked.ties, self.knowledge)
-        found = _Written(self.knowledge, rule, verdict, positions, facts, told)
-        found.written = figures.of(
-            {name: self._ordinary.figure(name, positions[0]) for name in figures.names}
-        )
+        judged, at = asked.judged, asked.judged.positions[0]
+        found = RuleFinding.of(replace(judged, verdict=_VERDICTS[asked.code]), self._ordinary)
+        if asked.ties:  # some of its figures are written out by others, as in no other finding
+            figures = tied_figures(judged.rule, asked.ties, self.knowledge)
+            known = {name: self._ordinary.figure(name, at) for name in figures.names}
+            found.values, found.told = figures.of(known), {}
         return found
 
     def _of(self, finding: RuleFinding) -> list[_UsualVerdict | None]:
@@ -209,7 +193,7 @@ class Likelihoods:
     def _weighed(self, asked: _UsualVerdict) -> list[Fact]:
         """The usual facts that an answer rests on, the weightiest first."""
         rule, place = asked.judged.rule, asked.judged.positions[0]
-        facts = dict(zip(rule.inputs, asked.judged.facts, strict=True)) | asked.facts
+        facts = {**asked.judged.facts, **asked.facts}
         facts |= {name: self._ordinary.fact(name, place) for name in rule.told}
         weights = []
         for name, fact in facts.items():
@@ -228,9 +212,7 @@ class Likelihoods:
             return exact_code(asked.judged.rule, facts, self.knowledge)
         if name not in asked.facts:
             return STRADDLES
-        code: int = asked.tied.function([facts[n].exact_end(end) for n, end in asked.tied.inputs])[
-            0
-        ]
+        code: int = asked.tied.exactly(facts)[0]
         return code
 
     def _share(self, rule: Rule, facts: dict[str, Fact], without: dict[str, Fact]) -> float:

@@ -20,11 +20,6 @@ _LEAST = ("at least", "no less than", "min", "minimum", ">", ">=", "\u2265")
 _LIMIT = re.compile(rf"({'|'.join((*_MOST, *_LEAST))})\.?\s*(?=[\d.])(.+)", re.IGNORECASE)
 
 
-def own(attribute: Attribute) -> str:
-    """The name without its part."""
-    return attribute.name.partition(".")[2]
-
-
 def units(attribute: Attribute, typed: str | None, *numbers: str) -> tuple[str, ...]:
     """The unit typed, else those that such numbers are written in.
 
@@ -69,8 +64,7 @@ def plain(attribute: Attribute, text: str) -> Quantity | None:
     except QuantityError:
         return None
     span = attribute.plausible
-    inside = found.stated and found.interval.within(span)
-    return found if inside or span.lower <= found.interval.middle <= span.upper else None
+    return found if span.lower <= found.interval.middle <= span.upper else None
 
 
 def same_length(text: str, stated: str) -> bool:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-from fitcheck.check.one_figure import fits, own
+from fitcheck.check.one_figure import fits
 from fitcheck.check.printed import Pieces, PrintedFigure
 from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.words import MOST_CHARACTERS, Tokens, one_of
@@ -43,7 +43,7 @@ def beside(attribute: Attribute, text: str, knowledge: Knowledge) -> Pieces:
 def _sized(attribute: Attribute, text: str, knowledge: Knowledge) -> Pieces:
     """A choice with a size of the part before it, as in `7/16 stud`."""
     forms = knowledge.word_lists.forms.get(attribute.slot)
-    sizes = forms.by.get(own(attribute), ()) if forms is not None else ()
+    sizes = forms.by.get(attribute.short_name, ()) if forms is not None else ()
     match = _SIZED.fullmatch(tidied(text)) if sizes else None
     option = knowledge.words.option(attribute, match[3]).name if match is not None else ""
     if match is None or not option:

@@ -35,7 +35,6 @@ from fitcheck.check.one_figure import (
     bare_units,
     fits,
     one_sided,
-    own,
     plain,
     same_length,
     units,
@@ -128,7 +127,7 @@ class Printing:
             assert one is not None and other is not None
             return remark[1] if one.lower <= other.upper and other.lower <= one.upper else ""
         spelt = self.knowledge.words.spelling.tokens
-        known = {*spelt(attribute.title), *spelt(own(attribute))}
+        known = {*spelt(attribute.title), *spelt(attribute.short_name)}
         typed = text.split()
         while typed[1:] and (behind := spelt(typed[-1])) and known.issuperset(behind):
             typed.pop()
@@ -157,7 +156,7 @@ class Printing:
             return None
         assert parts[0] and parts[1]
         what = f"{attribute.title}: '{text}' is a figure and what it is stated at"
-        names = self.forms(attribute).at.get(own(attribute), {}).get(ANY)
+        names = self.forms(attribute).at.get(attribute.short_name, {}).get(ANY)
         if names is None or not names[1:]:
             return what, "write the figure alone here"
         figures = [
@@ -206,7 +205,7 @@ class Printing:
         assert attribute.kind is not None
         if not claimed or "." in text:
             return ()
-        for name, real in self.forms(attribute).names.get(own(attribute), {}).items():
+        for name, real in self.forms(attribute).names.get(attribute.short_name, {}).items():
             try:
                 size = read_quantity(text, attribute.kind, EXACT).interval
             except QuantityError:
@@ -245,7 +244,7 @@ class Printing:
     def _at(self, attribute: Attribute, text: str, sided: bool, claimed: bool) -> Pieces:
         """125 lbs @ 1.800: a figure and what it is stated at."""
         parts = _AT.split(text)
-        known = self.forms(attribute).at.get(own(attribute), {})
+        known = self.forms(attribute).at.get(attribute.short_name, {})
         if len(parts) != 2 or not known:
             return ()
         names = self._found_at(attribute.slot, known, parts[1])
@@ -296,7 +295,7 @@ class Printing:
     def _by(self, attribute: Attribute, text: str, sided: bool, claimed: bool) -> Pieces:
         """5/16 x .080: a figure, and others that each fit one attribute beside it."""
         parts = _BY.split(text)
-        beside = self.forms(attribute).by.get(own(attribute), ())
+        beside = self.forms(attribute).by.get(attribute.short_name, ())
         if len(parts) < 2 or not beside:
             return ()
         found = [self._one(attribute, parts[0])]
@@ -310,7 +309,7 @@ class Printing:
 
     def _row(self, attribute: Attribute, text: str, sided: bool, claimed: bool) -> Pieces:
         """30-45-60: figures that stand in a row, each of its own attribute."""
-        names = self.forms(attribute).row.get(own(attribute), ())
+        names = self.forms(attribute).row.get(attribute.short_name, ())
         figures = _IN_A_ROW.split(text.strip())
         if len(figures) < 3 or len(figures) != len(names):
             return ()
@@ -324,14 +323,14 @@ class Printing:
         """3/8-24, M10 x 1.5: the diameter of a thread, and its pitch where the part has one."""
         forms = self.forms(attribute).thread
         inch, metric = _INCH_THREAD.fullmatch(text), _METRIC_THREAD.fullmatch(text)
-        if own(attribute) not in forms or not (inch or metric):
+        if attribute.short_name not in forms or not (inch or metric):
             return ()
         if inch:
             size, pitch = f"{inch[1]} in", f"1/{inch[2]} in"
         else:
             assert metric is not None
             size, pitch = f"{metric[1]} mm", f"{metric[2]} mm" if metric[2] else ""
-        beside = forms[own(attribute)]
+        beside = forms[attribute.short_name]
         found = self._one(attribute, size)
         if not found or not (beside and pitch):
             return found
@@ -341,7 +340,7 @@ class Printing:
 
     def _state(self, attribute: Attribute, text: str, sided: bool, claimed: bool) -> Pieces:
         """.012 hot: a figure and the state it is meant for."""
-        state = self.forms(attribute).state.get(own(attribute))
+        state = self.forms(attribute).state.get(attribute.short_name)
         if state is None:
             return ()
         of = self._of(attribute, state)
@@ -358,7 +357,7 @@ class Printing:
 
     def _ahead(self, attribute: Attribute, text: str, sided: bool, claimed: bool) -> Pieces:
         """110+4: lobe separation, and a centreline that is so many degrees ahead of it."""
-        other = self.forms(attribute).ahead.get(own(attribute))
+        other = self.forms(attribute).ahead.get(attribute.short_name)
         match = _AHEAD.fullmatch(text)
         if other is None or match is None:
             return ()

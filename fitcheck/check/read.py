@@ -32,7 +32,10 @@ from fitcheck.source import (
     Problem,
     Problems,
     Sequence,
+    Source,
     Text,
+    Typed,
+    as_node,
     read_yaml,
 )
 
@@ -79,6 +82,27 @@ def read_build(path: Path | str, knowledge: Knowledge, text: str | None = None) 
             sorted(problems, key=lambda problem: problem.place.line if problem.place else 0)
         )
     return build
+
+
+def read_said(
+    slot: str, evidence: Evidence, said: dict[str, Typed], layout: Layout, knowledge: Knowledge
+) -> tuple[tuple[Statement, ...], tuple[UnderstoodText, ...]]:
+    """What somebody typed of a part, read as in a build file, and what was understood.
+
+    `said` is what stands there beneath a kind of evidence. Raises BadInput without places.
+    """
+    problems, place = Problems(), Place(Source("typed", ""))
+    reader = _BuildReader(knowledge, problems, told=True)
+    reader.layout = reader.blocks.layout = layout
+    try:
+        reader._slot(Text(slot, place), as_node({evidence.word: said}, place), "", {})
+        reader._check_cylinders(layout)
+        if problems:
+            raise BadInput(problems)
+    except BadInput as error:
+        bare = [Problem(problem.what, None, problem.mend) for problem in error.problems]
+        raise BadInput(bare) from error
+    return reader.parts[slot][0].statements, tuple(reader.blocks.readings)
 
 
 def read_part(
@@ -257,7 +281,7 @@ class _BuildReader:
             )
             return
         if said:
-            value = _beneath(said, key.place, value)
+            value = Mapping({Text(said, key.place): value})
         sided = [side for side in SIDES if side in value]
         if sided and part_class.each != "valve":
             self.problem(
@@ -361,10 +385,3 @@ class _BuildReader:
             return
         for inner, value in contains.items():
             self._slot(inner, value, str(key), replaced)
-
-
-def _beneath(side: str, place: Place, node: Mapping) -> Mapping:
-    """What is known of a part, as that of one side."""
-    found = Mapping({Text(side, place): node})
-    found.place = node.place
-    return found

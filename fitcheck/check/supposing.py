@@ -12,14 +12,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from fitcheck.check.one_figure import with_units
-from fitcheck.check.read import read_build
+from fitcheck.check.read import read_build, read_said
 from fitcheck.knowledge import Knowledge
-from fitcheck.model import EngineBuild
+from fitcheck.model import EngineBuild, Evidence, Statement, UnderstoodText
 from fitcheck.quantity import Quantity, tidied
 from fitcheck.quantity.showing import system_of
-from fitcheck.source import BadInput, Problem, Problems, frozen
+from fitcheck.source import BadInput, Problem, Problems, frozen, read_yaml
 
 NONE = "none"
 
@@ -54,11 +55,12 @@ def suppose_all(build: EngineBuild, changes: Iterable[str], knowledge: Knowledge
         try:
             if "." in name:
                 own = f"{slot}.{name.partition('.')[2]}"
-                said = _said(build, own, _with_unit(build, own, value, knowledge), knowledge)
-                statements = said.statements()
+                statements, readings = _said(
+                    build, own, _with_unit(build, own, value, knowledge), knowledge
+                )
                 fitted = slot in build.parts
                 build = build.supposing(statements)
-                build = replace(build, readings=(*build.readings, *said.readings))
+                build = replace(build, readings=(*build.readings, *readings))
                 changed |= (
                     {s.attribute.name for s in statements}
                     if fitted
@@ -78,23 +80,20 @@ def suppose_all(build: EngineBuild, changes: Iterable[str], knowledge: Knowledge
     return Supposed(build, frozenset(changed))
 
 
-def _said(build: EngineBuild, name: str, value: str, knowledge: Knowledge) -> EngineBuild:
+def _said(
+    build: EngineBuild, name: str, value: str, knowledge: Knowledge
+) -> tuple[tuple[Statement, ...], tuple[UnderstoodText, ...]]:
     """The value read by the reader of build files, with all that it refuses."""
     path, _, position = name.partition("@")
     slot, _, own = path.partition(".")
-    banks = ", ".join(
-        f"{_quoted(bank)}: [{', '.join(f'{_quoted(str(n))}' for n in members)}]"
-        for bank, members in build.layout.banks
-    )
-    text = value if value.startswith("[") else _quoted(value)
-    if position:
-        text = f"{{{_quoted(position.strip())}: {text}}}"
-    file = (
-        f"build: what if\ncylinders: {_quoted(str(build.layout.cylinders))}\n"
-        + (f"banks: {{{banks}}}\n" if banks else "")
-        + f"parts: {{{slot}: {{measured: {{{_quoted(own.strip())}: {text}}}}}}}\n"
-    )
-    return read_build("what if", knowledge, file)
+    told: Any = value
+    if value.startswith("["):
+        problems = Problems()
+        told = read_yaml("what if", problems, value)
+        if problems:
+            raise BadInput(problems)
+    told = {position.strip(): told} if position else told
+    return read_said(slot, Evidence.MEASURED, {own.strip(): told}, build.layout, knowledge)
 
 
 def _with_unit(build: EngineBuild, name: str, value: str, knowledge: Knowledge) -> str:
@@ -107,10 +106,6 @@ def _with_unit(build: EngineBuild, name: str, value: str, knowledge: Knowledge) 
     unit, _ = attribute.kind.inch if system_of(typed) == "inch" else attribute.kind.metric
     meant = f"{tidied(value)} {unit}"
     return meant if len(figures) > 1 and meant in figures else value
-
-
-def _quoted(text: str) -> str:
-    return "'" + text.replace("'", "''") + "'"
 
 
 def _without(build: EngineBuild, slot: str) -> EngineBuild:

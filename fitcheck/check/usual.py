@@ -176,8 +176,7 @@ def _unknown(fact: Fact) -> bool:
 
 def _holds(branch: Usual, facts: dict[str, Fact], knowledge: Knowledge) -> bool:
     compiled = condition_of_usual(branch, knowledge)
-    ends = [facts[name].exact_end(which) for name, which in compiled.inputs]
-    code: int = compiled.function(ends)[0]
+    code: int = compiled.exactly(facts)[0]
     return code == FITS
 
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import replace
 
-from fitcheck.check.one_figure import own, with_units
+from fitcheck.check.one_figure import with_units
 from fitcheck.check.options import beside, chosen
 from fitcheck.check.printed import PrintedFigure, Printing
 from fitcheck.knowledge import Knowledge
@@ -188,7 +188,7 @@ class ValueReader:
             assert isinstance(value, Quantity)
             return value
         if found:
-            said = ", ".join(f"{own(one.attribute)} {one.text}" for one in found)
+            said = ", ".join(f"{one.attribute.short_name} {one.text}" for one in found)
             self.problem(text.place, f"'{text}' says several things: {said}", "write each alone")
         return None
 
@@ -233,15 +233,8 @@ class ValueReader:
         if evidence in (Evidence.CLAIMED, Evidence.ASSUMED):
             claim = attribute.claim
             return claim and replace(claim, nominal=True, name=attribute.nominal)
-        procedure = self.knowledge.procedures.get(attribute.measure)
-        resolution = procedure.resolution if procedure else None
-        if (
-            resolution is None
-            or attribute.kind is None
-            or resolution.kind.dimension != attribute.kind.dimension
-        ):
-            return None
-        return Tolerance(resolution.interval.middle / 2)
+        resolution = self.knowledge.resolution_of(attribute)
+        return None if resolution is None else Tolerance(resolution / 2)
 
 
 def _option_said(piece: PrintedFigure) -> Said:

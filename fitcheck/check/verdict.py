@@ -13,7 +13,7 @@ from fitcheck.model import Fact, Position
 from fitcheck.source import Problem, frozen
 
 Facts = Mapping[str, Fact]
-_Key = tuple[str, int, tuple[Fact, ...]]
+_Key = tuple[object, ...]
 _CRASHES = (ArithmeticError, ValueError, TypeError)
 
 
@@ -46,7 +46,7 @@ class Judged:
     rule: Rule
     verdict: Verdict | None
     positions: tuple[Position, ...]
-    facts: tuple[Fact, ...]
+    facts: Facts
 
 
 class RuleFailed(Exception):
@@ -93,7 +93,7 @@ def judge_rules(binding: Binding, rules: Iterable[Rule], failures: list[Problem]
 def verdict_on(rule: Rule, facts: Facts, knowledge: Knowledge) -> Verdict | None:
     """A rule's verdict on some facts; None where it has nothing to say. Raises RuleFailed."""
     code = code_on(rule, facts, knowledge)
-    return _named(rule, code, tuple(facts[name] for name in rule.inputs))
+    return _named(rule, code, {name: facts[name] for name in rule.inputs})
 
 
 def code_on(rule: Rule, facts: Facts, knowledge: Knowledge) -> int:
@@ -118,10 +118,8 @@ def _fast_codes(compiled: Compiled, facts: Facts) -> tuple[int, ...] | None:
 
 def exact_code(rule: Rule, facts: Facts, knowledge: Knowledge) -> int:
     """A rule's verdict in fractions, as the language codes it. Raises RuleFailed."""
-    compiled = knowledge.exact(rule)
-    ends = [facts[name].exact_end(which) for name, which in compiled.inputs]
     try:
-        code: int = compiled.function(ends)[0]
+        code: int = knowledge.exact(rule).exactly(facts)[0]
     except _CRASHES as error:
         raise RuleFailed(rule, error) from error
     return code
@@ -132,7 +130,7 @@ class _Merging:
 
     def __init__(self) -> None:
         self.positions: dict[_Key, list[Position]] = {}
-        self.found: dict[_Key, tuple[Rule, int, tuple[Fact, ...]]] = {}
+        self.found: dict[_Key, tuple[Rule, int, Facts]] = {}
 
     def add(
         self,
@@ -144,19 +142,17 @@ class _Merging:
         failures: list[Problem],
     ) -> None:
         # A folded branch can leave an input out of the compiled function.
-        own = tuple(
-            [
-                facts[name] if name in facts else binding.fact(name, positions[0])
-                for name in rule.inputs
-            ]
-        )
+        own = {
+            name: facts[name] if name in facts else binding.fact(name, positions[0])
+            for name in rule.inputs
+        }
         if code == NEAR:
             try:
-                code = exact_code(rule, _by_name(rule, own), binding.knowledge)
+                code = exact_code(rule, own, binding.knowledge)
             except RuleFailed as failed:
                 failures.append(failed.problem)
                 return
-        key = (rule.id, code, own)  # facts are equal only to themselves
+        key = (rule.id, code, *own.values())  # facts are equal only to themselves
         found = self.positions.get(key)
         if found is None:
             self.positions[key] = list(positions)
@@ -171,22 +167,12 @@ class _Merging:
         ]
 
 
-def _stated(rule: Rule, facts: tuple[Fact, ...]) -> bool:
-    """Whether what the rule is about was said at all."""
-    by_name = _by_name(rule, facts)
-    return all(by_name[name].given for name in rule.only_given)
-
-
 def _in_order(positions: list[Position]) -> tuple[Position, ...]:
     return tuple(sorted(positions, key=Position.order))
 
 
-def _by_name(rule: Rule, facts: tuple[Fact, ...]) -> dict[str, Fact]:
-    return dict(zip(rule.inputs, facts, strict=True))
-
-
-def _named(rule: Rule, code: int, facts: tuple[Fact, ...]) -> Verdict | None:
-    if code == SILENT or (rule.only_given and not _stated(rule, facts)):
+def _named(rule: Rule, code: int, facts: Facts) -> Verdict | None:
+    if code == SILENT or not all(facts[name].given for name in rule.only_given):
         return None
     if rule.ways is not None and code != CONFLICT:
         return None  # that two ways to a figure meet, or may, is nothing to tell
@@ -194,8 +180,8 @@ def _named(rule: Rule, code: int, facts: tuple[Fact, ...]) -> Verdict | None:
         return Verdict.FITS
     if code == CONFLICT:
         return Verdict.CONFLICT
-    if all(fact.given for fact in facts):
+    if all(fact.given for fact in facts.values()):
         return Verdict.STRADDLES
-    if not rule.branching or missing_in(rule, _by_name(rule, facts)):
+    if not rule.branching or missing_in(rule, facts):
         return Verdict.UNMEASURED
     return Verdict.STRADDLES

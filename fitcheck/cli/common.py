@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from fitcheck.source import BadInput, Problem
+from fitcheck.source.garbage import none_collected
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -58,8 +59,9 @@ def loaded(options: argparse.Namespace) -> Knowledge:
     """The knowledge that the options name."""
     from fitcheck.knowledge import load_knowledge  # noqa: PLC0415
 
-    knowledge = load_knowledge(options.only_rules, options.rules)
-    gc.freeze()  # it stays to the end of the command: never looked through for garbage
+    with none_collected():
+        knowledge = load_knowledge(options.only_rules, options.rules)
+        gc.freeze()  # it stays to the end of the command: never looked through for garbage
     house: Path | None = options.house
     if options.rules is not None and (options.rules / "house.yaml").is_file():
         if house is not None:

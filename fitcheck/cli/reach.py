@@ -42,7 +42,7 @@ def run(options: argparse.Namespace) -> int:
     knowledge, build = with_build(options)
     attribute = _attribute(options.attribute, knowledge)
     selector = _selector(options.at, attribute, build)
-    title = _title(attribute, knowledge)
+    title = knowledge.title_of(attribute)
     if options.other:
         other = _attribute(options.other, knowledge)
         if other is attribute:
@@ -56,7 +56,7 @@ def run(options: argparse.Namespace) -> int:
                 ]
             )
         else:
-            reach.write_table(rows, (title, _title(other, knowledge)), console(), options.units)
+            reach.write_table(rows, (title, knowledge.title_of(other)), console(), options.units)
         return FITS
     found = how_far(build, knowledge, attribute, selector, options.units)
     if options.json:
@@ -90,7 +90,3 @@ def _selector(text: str, attribute: Attribute, build: EngineBuild) -> Selector:
             "leave --at out, or name a place of that kind",
         )
     return selector
-
-
-def _title(attribute: Attribute, knowledge: Knowledge) -> str:
-    return f"{knowledge.classes[attribute.slot].title}: {attribute.title}"

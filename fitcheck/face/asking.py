@@ -71,7 +71,7 @@ def reach(build: Build, figure: str, at: str = "") -> Answer:
     if where is None:
         raise _refused(f"'{at}' names no position", "write intake, exhaust or 3 exhaust")
     found = how_far(build.listed, build.knowledge, attribute, where, build.units)
-    title = f"{build.knowledge.classes[attribute.slot].title}: {attribute.title}"
+    title = build.knowledge.title_of(attribute)
     text = _written(lambda out: write_reach(found, build.listed, title, out, build.units))
     return Answer("reach", text, reach_data(found, build.units))
 

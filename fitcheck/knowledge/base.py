@@ -5,6 +5,7 @@ from __future__ import annotations
 import pickle
 from collections.abc import Iterable
 from dataclasses import dataclass, field, fields, replace
+from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -110,6 +111,20 @@ class Knowledge:
         if found is None:
             found = self._unknown[name] = Fact.unknown(self.attributes[name])
         return found
+
+    def title_of(self, attribute: Attribute) -> str:
+        """An attribute with its part, as in `valve spring: coil-bind height`."""
+        if "." not in attribute.name:
+            return attribute.title
+        return f"{self.classes[attribute.slot].title}: {attribute.title}"
+
+    def resolution_of(self, attribute: Attribute) -> Fraction | None:
+        """What the attribute's procedure can tell apart; None where no scale is read."""
+        procedure, kind = self.procedures.get(attribute.measure), attribute.kind
+        resolution = procedure.resolution if procedure else None
+        if resolution is None or kind is None or resolution.kind.dimension != kind.dimension:
+            return None
+        return resolution.interval.middle
 
     def with_rules(self, rules: dict[str, Rule]) -> Knowledge:
         """The same knowledge with other rules."""

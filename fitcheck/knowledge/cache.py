@@ -80,6 +80,7 @@ def _keep(path: Path, state: bytes, knowledge: Knowledge) -> None:
 def whole(knowledge: Knowledge) -> bytes:
     """The knowledge with all of it compiled; what is usual lies apart, read when asked for."""
     from fitcheck.knowledge.figures import compile_figures, compile_usual  # noqa: PLC0415
+    from fitcheck.knowledge.practice import by_practice  # noqa: PLC0415
     from fitcheck.knowledge.tied import compile_tied  # noqa: PLC0415
 
     compile_figures(knowledge)
@@ -87,6 +88,7 @@ def whole(knowledge: Knowledge) -> bytes:
     for rule in knowledge.rules.values():
         knowledge.fast(rule)
         knowledge.exact(rule)
+        by_practice(rule, knowledge)
     figures = {key: made for key, made in knowledge.figures.items() if key not in of_usual}
     apart = pickle.dumps((knowledge.usual, of_usual), protocol=pickle.HIGHEST_PROTOCOL)
     kept = replace(knowledge, figures=figures, ordinary=apart)

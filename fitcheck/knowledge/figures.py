@@ -59,8 +59,7 @@ class Figures:
 
     def of(self, facts: Mapping[str, Fact]) -> NodeValues:
         """The interval of each node, by the node's id."""
-        ends = [facts[name].exact_end(which) for name, which in self.compiled.inputs]
-        values = iter(self.compiled.function(ends))
+        values = iter(self.compiled.exactly(facts))
         found = NodeValues()
         for node in self._computed:
             found[id(node)] = _ordered(next(values), next(values))
@@ -100,8 +99,16 @@ def figures_of_margin(compare: Compare, knowledge: Knowledge) -> Figures:
     return Figures(knowledge, [knowledge.differences.of(compare)], compare)
 
 
+def figures_of_derived(name: str, knowledge: Knowledge) -> Figures:
+    """A derived figure by itself."""
+    return Figures(knowledge, [knowledge.derived[name].node], ("derived", name))
+
+
 def compile_figures(knowledge: Knowledge) -> None:
-    """Compile the figures of all rules and their fixes, to be kept."""
+    """Compile the figures of rules, their fixes and those that a report tells, to be kept."""
+    for question in knowledge.questions.values():
+        for name in question.file.tells:
+            figures_of_derived(str(name), knowledge)
     for rule in knowledge.rules.values():
         figures_of(rule, knowledge)
         for fix in rule.fixes:

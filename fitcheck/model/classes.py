@@ -49,6 +49,11 @@ class Attribute:
         return self.name.partition(".")[0]
 
     @property
+    def short_name(self) -> str:
+        """The name without its part, behind the dot."""
+        return self.name.partition(".")[2]
+
+    @property
     def without_part(self) -> Interval | int | None:
         """What it is where the part is not fitted: a figure, or the mask of an option."""
         if not self.absent:

@@ -151,7 +151,7 @@ def _joins(rule: Rule, own: Mapping[str, Attribute]) -> bool:
 
 
 def _figure(attribute: Attribute) -> bool:
-    name = attribute.name.partition(".")[2]
+    name = attribute.short_name
     return not (attribute.text or attribute.several) and name not in _FROM_LISTING
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from fitcheck.check.bind import Binding
 from fitcheck.check.telling import describe_fact
 from fitcheck.knowledge import SEVERITIES, Caution, Procedure, Rule
 from fitcheck.model import Attribute, Evidence, Fact, Position
@@ -119,7 +118,7 @@ def _numbered(plan: Plan, prices: Prices) -> Iterator[JobStep]:
     bought = max((order[name] for name in BEFORE_MONEY if name in order), default=-1) + 0.5
     steps = [*_steps(plan), *_going_with(plan, prices)]
     steps.sort(key=lambda one: order[one.work.operation.id] if one.work.operation else bought)
-    binding = Binding(plan.before.build, knowledge)
+    binding = plan.before.binding
     for number, step in enumerate(steps, 1):
         told = tuple(one for one in step.cautions if may_be(one.file.where, binding))
         yield replace(step, number=number, cautions=told)
@@ -270,7 +269,7 @@ def _questions(plan: Plan, steps: Iterable[JobStep]) -> Iterator[str]:
         if step.done is None:
             continue
         for fact in _claimed(plan, step):
-            name = f"{knowledge.classes[fact.attribute.slot].title}: {fact.attribute.title}"
+            name = knowledge.title_of(fact.attribute)
             claimed.setdefault(f"{name}, {describe_fact(fact)}", []).append(step.number)
         unknown = ", ".join(_unknown(plan, step))
         if unknown:
@@ -336,4 +335,4 @@ def _unknown(plan: Plan, step: JobStep) -> Iterator[str]:
             and not plan.applied.before(step.done or 0, name, place).given
             for place in places
         ):
-            yield f"{knowledge.classes[attribute.slot].title}: {attribute.title}"
+            yield knowledge.title_of(attribute)

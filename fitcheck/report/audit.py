@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from rich.console import Console
 
 from fitcheck.check.records.audit import Audited, ClaimOutcome
-from fitcheck.check.records.sheet import value_text
+from fitcheck.check.telling import value_text
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import EngineBuild, Evidence, Position, Statement, group_name
 from fitcheck.quantity import Interval, Quantity, System, show
 from fitcheck.report.phrases import capital, counted
 from fitcheck.report.sections import Claimed
 from fitcheck.report.writer import Writer
+from fitcheck.source import frozen
 
 _TITLES = {
     Evidence.CLAIMED: "Claimed against measured",
@@ -40,9 +41,10 @@ def write_audit(
         own = [one for one in found if one.said.evidence is evidence]
         if own:
             writer.table(title, own)
-    outside = [one for one in found if one.outcome is ClaimOutcome.OUTSIDE]
-    if outside:
-        writer.to_send(outside)
+    letters = list(writer.letters(found))
+    if letters:
+        writer.heading("To send with the part")
+    writer.to_send(letters)
 
 
 def audit_answer(found: Sequence[Audited], claims: Sequence[Claimed]) -> str:
@@ -66,6 +68,16 @@ def audit_answer(found: Sequence[Audited], claims: Sequence[Claimed]) -> str:
     return "; ".join(told) + "."
 
 
+@frozen
+class Letter:
+    """What is to be sent back with one part; `named` tells whether it begins with a name."""
+
+    about: str
+    named: bool
+    lead: str
+    points: tuple[str, ...]
+
+
 class AuditWords:
     """The words for audited figures, for every kind of report."""
 
@@ -76,7 +88,7 @@ class AuditWords:
 
     def figure(self, one: Audited) -> str:
         """What is claimed or ordered of which part, and where."""
-        title = f"{self.knowledge.classes[one.attribute.slot].title}: {one.attribute.title}"
+        title = self.knowledge.title_of(one.attribute)
         return f"{title}{self.where(one)} {value_text(one.said)}"
 
     def where(self, one: Audited) -> str:
@@ -144,6 +156,23 @@ class AuditWords:
             f"{value_text(one.measured)}{self.range(one.measured)}{self.off(one)}."
         )
 
+    def letters(self, found: Iterable[Audited]) -> Iterator[Letter]:
+        """What is to be sent back with each part that is not as stated."""
+        outside = [one for one in found if one.outcome is ClaimOutcome.OUTSIDE]
+        parts = {id(one.part): one.part for one in outside}
+        for part in parts.values():
+            own = [one for one in outside if one.part is part]
+            title = self.knowledge.classes[part.slot].title
+            seller = f"; sold by {part.seller}" if part.seller else ""
+            verb = "is" if len(own) == 1 else "are"
+            yield Letter(
+                f"{part.name}, {title}{seller}" if part.name else f"{title}{seller}",
+                bool(part.name),
+                f"{counted(len(own), 'figure')} {verb} not as stated, with the tolerance of what "
+                "is stated and the instrument's resolution allowed for:",
+                tuple(map(self.claim, own)),
+            )
+
 
 class _Audit(AuditWords, Writer):
     def __init__(
@@ -179,24 +208,12 @@ class _Audit(AuditWords, Writer):
 
     # To send back.
 
-    def to_send(self, outside: list[Audited]) -> None:
-        self.heading("To send with the part")
-        parts = {id(one.part): one.part for one in outside}
-        for part in parts.values():
-            own = [one for one in outside if one.part is part]
-            title = self.knowledge.classes[part.slot].title
-            self.line(
-                f"About: {part.name or title}{f', {title}' if part.name else ''}"
-                f"{f'; sold by {part.seller}' if part.seller else ''}",
-                "bold",
-            )
-            verb = "is" if len(own) == 1 else "are"
-            self.line(
-                f"{counted(len(own), 'figure')} {verb} not as stated, with the tolerance of "
-                "what is stated and the instrument's resolution allowed for:"
-            )
-            for number, one in enumerate(own, 1):
-                self.line(f"{number}. {self.claim(one)}", indent=2)
+    def to_send(self, letters: Iterable[Letter]) -> None:
+        for letter in letters:
+            self.line(f"About: {letter.about}", "bold")
+            self.line(letter.lead)
+            for number, point in enumerate(letter.points, 1):
+                self.line(f"{number}. {point}", indent=2)
             self.line("Please say whether the part is as meant, or put it right.")
             self.console.print()
 

@@ -14,7 +14,7 @@ from fitcheck.check import (
     describe_fact,
 )
 from fitcheck.quantity import System
-from fitcheck.report.phrases import fact_title, fact_value, margin_line, places
+from fitcheck.report.phrases import fact_value, margin_line, places
 from fitcheck.report.story import remedies
 from fitcheck.report.terminal import CheckReport
 
@@ -28,6 +28,7 @@ def write_explanation(
     """How one rule's findings come about, down to the figures given."""
     report = CheckReport(check, console, system)
     waivers = {id(waived.finding): waived.waiver for waived in check.waived}
+    title_of = check.knowledge.title_of
     at_work: list[str] = []
     for finding in findings:
         where = places(finding, check.build.layout) or "the engine"
@@ -62,13 +63,11 @@ def write_explanation(
         if choices:
             report.line("It holds for:", "bold", indent=3)
         for fact in choices:
-            report.line(f"- {fact_title(check, fact.attribute)}: {describe_fact(fact)}", indent=5)
+            report.line(f"- {title_of(fact.attribute)}: {describe_fact(fact)}", indent=5)
         if finding.missing:
             report.line("Not known:", "bold", indent=3)
             for fact in finding.missing:
-                report.line(
-                    f"- {fact_title(check, fact.attribute)}, {describe_fact(fact)}", indent=5
-                )
+                report.line(f"- {title_of(fact.attribute)}, {describe_fact(fact)}", indent=5)
         _write_as_usual(report, check, finding, system)
         if finding.verdict is Verdict.CONFLICT:
             found = remedies(finding, system)
@@ -93,10 +92,8 @@ def _write_as_usual(
             where = places(usual, check.build.layout)
             report.line(": ".join(piece for piece in (where, margin) if piece), indent=5)
     for fact in likely.rests_on:
-        value = fact_value(fact, system)
-        report.line(
-            f"- {fact_title(check, fact.attribute)} {value}, {describe_fact(fact)}", indent=5
-        )
+        title, value = check.knowledge.title_of(fact.attribute), fact_value(fact, system)
+        report.line(f"- {title} {value}, {describe_fact(fact)}", indent=5)
 
 
 def _write_derivation(report: CheckReport, derivation: Derivation, indent: int) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fitcheck.check import BuildCheck
-from fitcheck.check.records.sheet import value_text
+from fitcheck.check.telling import value_text
 from fitcheck.check.values import selector_words
 from fitcheck.model import EVERYWHERE, Part
 from fitcheck.report.phrases import capital, counted

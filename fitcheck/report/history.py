@@ -8,7 +8,7 @@ from typing import Any
 from rich.console import Console
 
 from fitcheck.check.records.history import Measurement
-from fitcheck.check.records.sheet import value_text
+from fitcheck.check.telling import value_text
 from fitcheck.check.values import selector_words
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import EngineBuild, Layout, Position, group_name

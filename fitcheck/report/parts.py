@@ -101,7 +101,7 @@ class PartReport(Writer):
 
     def attribute(self, attribute: Attribute) -> None:
         """One attribute in a few lines."""
-        name = attribute.name.partition(".")[2]
+        name = attribute.short_name
         about = f" ({attribute.about})" if attribute.about else ""
         self.labelled(f"{name}:", f"{attribute.title}{about}", 2, 4)
         value = value_words(attribute, self.system)

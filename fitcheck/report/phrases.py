@@ -9,11 +9,9 @@ from typing import TypeVar
 
 from fitcheck.check import BuildCheck, Demand, Likely, RuleFinding, Verdict, describe_fact
 from fitcheck.check.records.audit import Audited
-from fitcheck.check.records.sheet import value_text
-from fitcheck.check.telling import options_told
+from fitcheck.check.telling import options_told, value_text
 from fitcheck.model import (
     EVERYWHERE,
-    Attribute,
     Evidence,
     Fact,
     Layout,
@@ -261,13 +259,6 @@ def _amount(least: Fraction, most: Fraction, kind: Kind, system: System) -> str:
     )
 
 
-def fact_title(check: BuildCheck, attribute: Attribute) -> str:
-    """An attribute with its part, as in `valve spring: coil-bind height`."""
-    if "." not in attribute.name:
-        return attribute.title
-    return f"{check.knowledge.classes[attribute.slot].title}: {attribute.title}"
-
-
 def fact_value(fact: Fact, system: System) -> str:
     """The figure of a fact, or the options that it leaves open."""
     kind = fact.attribute.kind
@@ -283,12 +274,13 @@ def weakest_line(check: BuildCheck, finding: RuleFinding) -> str:
         return ""
     if fact.given and fact.evidence is Evidence.MEASURED:
         return "everything it rests on is measured or as listed"
-    return f"{fact_title(check, fact.attribute)}, {describe_fact(fact)}"
+    return f"{check.knowledge.title_of(fact.attribute)}, {describe_fact(fact)}"
 
 
 def disproved_words(check: BuildCheck, found: Sequence[Audited], system: System) -> str:
     """A stated figure that measuring disproves: at which places, what was found, how far off."""
     attribute, layout = found[0].attribute, check.build.layout
+    title = check.knowledge.title_of(attribute)
     places = sorted((at for one in found for at in one.positions), key=Position.order)
     whole = len(places) == len(layout.positions(attribute.each))
     where = "" if whole else f", {group_name(places, layout)}"
@@ -300,13 +292,13 @@ def disproved_words(check: BuildCheck, found: Sequence[Audited], system: System)
         told = " or ".join(
             dict.fromkeys(value_text(one.measured) for one in found if one.measured is not None)
         )
-        return f"{fact_title(check, attribute)}{where}: measured {told}, not {stated}"
+        return f"{title}{where}: measured {told}, not {stated}"
     seen = [value.interval for value in read if isinstance(value, Quantity)]
     told = show(Interval(min(i.lower for i in seen), max(i.upper for i in seen)), kind, system)
     ends = [abs(end) for off in offs for end in (off.lower, off.upper)]
     over = "over" if offs[0].lower > 0 else "short"
     past = _amount(min(ends), max(ends), kind, system)
-    return f"{fact_title(check, attribute)}{where}: measured {told}, not {stated}; {over} by {past}"
+    return f"{title}{where}: measured {told}, not {stated}; {over} by {past}"
 
 
 def twice_words(check: BuildCheck, one: Statement, other: Statement) -> str:
@@ -316,7 +308,7 @@ def twice_words(check: BuildCheck, one: Statement, other: Statement) -> str:
     who = [f" ({said.origin})" if str(said.origin) else "" for said in (one, other)]
     told = f"{value_text(one)}{who[0]} and {value_text(other)}{who[1]}"
     return (
-        f"{fact_title(check, one.attribute)}{where}: {told}, both {one.evidence.word}; "
+        f"{check.knowledge.title_of(one.attribute)}{where}: {told}, both {one.evidence.word}; "
         f"{value_text(used)} is used. Strike out what is wrong"
     )
 

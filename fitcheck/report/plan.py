@@ -14,7 +14,7 @@ from fitcheck.plan.prices import Prices
 from fitcheck.plan.work import Work
 from fitcheck.plan.work_order import LastMeasurement, Target, WorkOrder
 from fitcheck.quantity import System
-from fitcheck.report.phrases import capital, fact_title
+from fitcheck.report.phrases import capital
 from fitcheck.report.plan_answer import (
     answer,
     asked_answer,
@@ -101,7 +101,7 @@ class PlanReport(Writer):
         before, after = (
             toleranced(one, target.attribute, self.system) for one in (target.before, target.after)
         )
-        title = fact_title(self.plan.before, target.attribute)
+        title = self.plan.before.knowledge.title_of(target.attribute)
         return f"{title}{f', {where}' if where else ''}: {before} becomes {after}"
 
     def readings(self) -> None:
@@ -128,7 +128,7 @@ class PlanReport(Writer):
         more = f" and {len(names) - 3} more" if len(names) > 3 else ""
         mind = f". Mind: {minded(one.cautions)}" if one.cautions else ""
         return (
-            f"{fact_title(self.plan.before, one.attribute)}{f', {where}' if where else ''}"
+            f"{self.plan.before.knowledge.title_of(one.attribute)}{f', {where}' if where else ''}"
             f"{how}: for {', '.join(names[:3])}{more}{mind}"
         )
 

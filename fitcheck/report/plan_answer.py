@@ -20,7 +20,7 @@ from fitcheck.plan.stages import Costs, Objective, remedies
 from fitcheck.plan.work_order import JobStep, WorkOrder
 from fitcheck.quantity import System
 from fitcheck.report.answers import answers
-from fitcheck.report.phrases import capital, counted, fact_title, open_words, subjects
+from fitcheck.report.phrases import capital, counted, open_words, subjects
 from fitcheck.report.writer import Writer
 
 _COUNTED = {
@@ -68,7 +68,7 @@ def subject(question: Question, check: BuildCheck) -> str:
     if question.rule is not None:
         return str(question.rule.file.subject)
     attribute = check.knowledge.attributes[question.name]
-    return f"{fact_title(check, attribute)} within what is plausible"
+    return f"{check.knowledge.title_of(attribute)} within what is plausible"
 
 
 def _left(plan: Plan) -> str:
@@ -323,7 +323,7 @@ def write_proof(
         for mend in mends(found, system) if found else []:
             writer.labelled("remedy:", mend.text)
     for fact in proof.facts:
-        writer.line(f"- {fact_title(check, fact.attribute)}: {describe_fact(fact)}")
+        writer.line(f"- {check.knowledge.title_of(fact.attribute)}: {describe_fact(fact)}")
     if outcome.goal is Goal.DECIDED:
         writer.line(
             "What is open for want of a figure no work settles: measure first (fitcheck measure "

@@ -99,7 +99,7 @@ def attribute_words(name: str, knowledge: Knowledge) -> str:
     attribute = knowledge.attributes.get(name)
     if attribute is None or "." not in name:
         return name.replace("_", " ")
-    return f"{knowledge.classes[attribute.slot].title}: {attribute.title}"
+    return knowledge.title_of(attribute)
 
 
 def _limit(limit: Limit, knowledge: Knowledge, system: System) -> str:

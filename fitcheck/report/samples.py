@@ -41,7 +41,7 @@ class _Samples(Writer):
 
     def sample(self, sample: Sample) -> None:
         attribute = sample.attribute
-        self.heading(f"{self.knowledge.classes[attribute.slot].title}: {attribute.title}")
+        self.heading(self.knowledge.title_of(attribute))
         self.line(
             f"Measured at {len(sample.measured)} of {counted(sample.places, 'place')}: "
             f"{self.group(sample.measured)}."

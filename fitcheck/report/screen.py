@@ -181,7 +181,7 @@ def awaited(finding: RuleFinding, found: Screen, told: Set[str]) -> list[str]:
     knowledge, opening = found.frame.knowledge, found.opening
     lacking = [fact.attribute for fact in finding.missing]
     others = [a for a in lacking if a.slot != opening.slot or a.name in opening.keep]
-    return [f"{knowledge.classes[a.slot].title}: {a.title}" for a in others] or [
+    return [knowledge.title_of(a) for a in others] or [
         f"its {a.title}{f' ({a.about})' if a.about else ''}: ask for it, or measure it"
         for a in lacking
         if a.name not in told

@@ -113,7 +113,7 @@ class _Build:
         words = self.knowledge.words
         slot = part_class.id
         said = {words.attribute(slot, name).name for name in self.said(slot)} | set(_LAID_OUT)
-        every = {one.name.partition(".")[2]: one for one in written(part_class)}
+        every = {one.short_name: one for one in written(part_class)}
         return [
             every[name]
             for name in (every if names is None else names)
@@ -125,7 +125,7 @@ class _Build:
         kind = attribute.kind
         unit = "" if kind is None else (kind.inch if self.system == "inch" else kind.metric)[0]
         signed = self.signed(attribute)
-        name = signed[0] if signed else attribute.name.partition(".")[2]
+        name = signed[0] if signed else attribute.short_name
         return f"{name}: {BLANK} {unit}".rstrip()
 
     def signed(self, attribute: Attribute) -> tuple[str, str] | None:
@@ -349,7 +349,7 @@ def columns_starter(knowledge: Knowledge) -> str:
         "  Rate: rate lbf/in",
     ]
     for attribute in written(knowledge.classes["spring"]):
-        name = attribute.name.partition(".")[2]
+        name = attribute.short_name
         unit = attribute.kind.inch[0] if attribute.kind else ""
         if name != "rate":
             lines.append(f"  # {capital(attribute.title)}: {name} {unit}".rstrip())

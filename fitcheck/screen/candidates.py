@@ -118,9 +118,7 @@ class FromParts:
         self.slot = opening.slot
         self.count = len(candidates)
         parts = [part for one in candidates for part in (one if isinstance(one, tuple) else (one,))]
-        self.told = frozenset(
-            s.attribute.name.partition(".")[2] for part in parts for s in part.statements
-        )
+        self.told = frozenset(s.attribute.short_name for part in parts for s in part.statements)
         told = prices or [None] * len(candidates)
         self.prices = np.array([float("nan") if p is None else p for p in told], float)
         self.kits = list(kits) or [""] * len(candidates)

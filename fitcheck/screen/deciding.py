@@ -9,7 +9,7 @@ told once for all of them, unless it leaves clearly less room than the part that
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence, Set
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import IntEnum
 from functools import cached_property
 
@@ -226,9 +226,8 @@ class Decider:
             return fact if self._own(name, place) else at_its_middle(fact)
 
         known = {name: pinned(name, fact) for name, fact in finding.known.items()}
-        own = tuple(known[name] for name in finding.facts)
-        verdict, positions = finding.verdict, finding.positions
-        return RuleFinding(finding.knowledge, finding.rule, verdict, positions, own, known).margin
+        own = {name: known[name] for name in finding.facts}
+        return replace(finding, facts=own, beside=known).margin
 
     @cached_property
     def _now(self) -> dict[tuple[str, Position], RuleFinding]:

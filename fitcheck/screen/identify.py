@@ -79,7 +79,7 @@ def _agrees(slot: str, part: Part, sided: Container[str]) -> list[str]:
     """What a listed part's columns must say to be this part, on one side at least."""
     found = []
     for statement in part.statements:
-        own, value = statement.attribute.name.partition(".")[2], statement.value
+        own, value = statement.attribute.short_name, statement.value
         if statement.attribute.measure in _NOT_BY_HAND:
             continue
         side = statement.selector.side

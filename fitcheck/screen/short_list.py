@@ -113,7 +113,7 @@ def _yaml_part(
 
 
 def _row_of(statement: Statement) -> dict[str, Any]:
-    own, value = statement.attribute.name.partition(".")[2], statement.value
+    own, value = statement.attribute.short_name, statement.value
     if statement.selector.side:
         own = f"{own}{AT}{statement.selector.side}"
     if isinstance(value, Quantity):

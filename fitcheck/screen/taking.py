@@ -279,7 +279,7 @@ class Taking:
                 row = (text, *read.rows[0][1:])
                 found.setdefault((piece.attribute, piece.side), []).append(row)
         for (of, side), rows in found.items():
-            own = of.name.partition(".")[2]
+            own = of.short_name
             table = f"apart_{slot}_{i}_{own}{side}"
             self._lend(
                 table,

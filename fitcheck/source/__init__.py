@@ -2,7 +2,7 @@
 
 from fitcheck.source.frozen import frozen
 from fitcheck.source.place import BadInput, Place, Problem, Problems, Source, nearest
-from fitcheck.source.yaml import Mapping, Node, Sequence, Text, read_yaml
+from fitcheck.source.yaml import Mapping, Node, Sequence, Text, Typed, as_node, read_yaml
 
 __all__ = [
     "BadInput",
@@ -14,6 +14,8 @@ __all__ = [
     "Sequence",
     "Source",
     "Text",
+    "Typed",
+    "as_node",
     "frozen",
     "nearest",
     "read_yaml",

@@ -105,6 +105,26 @@ class Sequence(list["Node"]):
 
 
 Node: TypeAlias = Text | Mapping | Sequence
+Typed: TypeAlias = "str | list[str] | dict[str, Typed]"
+
+
+def as_node(value: Typed, place: Place) -> Node:
+    """What was typed elsewhere, as if it had been read from a file; raises BadInput.
+
+    >>> as_node({"bore": ["4.00 in", "4.01 in"]}, Place(Source("a form", "")))
+    {'bore': ['4.00 in', '4.01 in']}
+    """
+    if isinstance(value, str):
+        if bad := UNSHOWN.search(value):
+            raise _refused(f"the character {bad[0]!a} can't stand in a text", place, _OUT)
+        return value if isinstance(value, Text) else Text(value, place)
+    node: Mapping | Sequence
+    if isinstance(value, dict):
+        node = Mapping({Text(key, place): as_node(one, place) for key, one in value.items()})
+    else:
+        node = Sequence(as_node(one, place) for one in value)
+    node.place = place
+    return node
 
 
 def read_yaml(path: Path | str, problems: list[Problem], text: str | None = None) -> Node | None:

@@ -54,8 +54,8 @@ def _with(finding: RuleFinding, facts: dict[str, Fact]) -> RuleFinding:
         finding.rule,
         finding.verdict,
         finding.positions,
-        tuple(facts.values()),
-        finding._message_facts,
+        facts,
+        finding.beside,
     )
 
 

@@ -44,8 +44,8 @@ def _with(finding: RuleFinding, facts: dict[str, Fact]) -> RuleFinding:
         finding.rule,
         finding.verdict,
         finding.positions,
-        tuple(facts.values()),
-        {**finding._message_facts, **facts},
+        facts,
+        {**finding.beside, **facts},
     )
 
 

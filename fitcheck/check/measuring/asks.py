@@ -86,8 +86,9 @@ class Ask:
 
     def full(self, attribute: Attribute) -> str:
         """A figure with its part."""
-        title = self.knowledge.classes[attribute.slot].title
-        return f"{title}: fitted or not" if fitted(attribute) else f"{title}: {attribute.title}"
+        if fitted(attribute):
+            return f"{self.knowledge.classes[attribute.slot].title}: fitted or not"
+        return self.knowledge.title_of(attribute)
 
     @property
     def procedure(self) -> Procedure | None:

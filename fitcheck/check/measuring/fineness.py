@@ -14,7 +14,6 @@ from fractions import Fraction
 from random import Random
 from typing import TYPE_CHECKING
 
-from fitcheck.check.measuring.outcomes import resolution_of
 from fitcheck.check.measuring.settling import SettlingReadings
 from fitcheck.check.measuring.trial import Trial
 from fitcheck.language import FITS
@@ -36,7 +35,7 @@ def finely(ways: Sequence[SettlingReadings], name: str) -> Fraction | None:
         return None
     fact, random = ways[0].finding.facts[name], Random(name)
     attribute, whole = fact.attribute, fact.interval
-    kind, read = attribute.kind, resolution_of(attribute, ways[0].finding.knowledge)
+    kind, read = attribute.kind, ways[0].finding.knowledge.resolution_of(attribute)
     if kind is None or kind.name == "count" or whole is None or read is None:
         return None
     finest = Fraction(ways[0].inputs[name].narrowest())

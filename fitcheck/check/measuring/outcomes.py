@@ -119,13 +119,13 @@ class Outcomes:
 def outcomes_of(fact: Fact, knowledge: Knowledge, usual: Fact | None = None) -> Outcomes | None:
     """What learning the attribute can find; None where that narrows nothing."""
     attribute = fact.attribute
-    name = attribute.name.partition(".")[2]
+    name = attribute.short_name
     if not fact.open or not name or name == _FROM_LISTING:
         return None
     usual = usual or fact
     if attribute.kind is None:
         return Outcomes(fact, usual, 0.0, choices=_found_masks(fact))
-    resolution = resolution_of(attribute, knowledge)
+    resolution = knowledge.resolution_of(attribute)
     if resolution is None and fact.given:
         return None
     evidence = Evidence.MEASURED if resolution is not None else Evidence.CLAIMED
@@ -136,19 +136,6 @@ def outcomes_of(fact: Fact, knowledge: Knowledge, usual: Fact | None = None) -> 
         spread, evidence = EXACT, Evidence.MEASURED
     outcomes = Outcomes(fact, usual, float(spread.amount), spread.relative, evidence=evidence)
     return outcomes if outcomes.narrowest() * _CLEARLY < fact.high - fact.low else None
-
-
-def resolution_of(attribute: Attribute, knowledge: Knowledge) -> Fraction | None:
-    """What the attribute's procedure can tell apart; None where no scale is read."""
-    procedure = knowledge.procedures.get(attribute.measure)
-    resolution = procedure.resolution if procedure else None
-    if (
-        resolution is None
-        or attribute.kind is None
-        or resolution.kind.dimension != attribute.kind.dimension
-    ):
-        return None
-    return resolution.interval.middle
 
 
 def _found_masks(fact: Fact) -> tuple[int, ...]:

@@ -7,12 +7,13 @@ from dataclasses import field
 from datetime import date
 from pathlib import Path
 
+from fitcheck.check.one_figure import fits
 from fitcheck.check.records.sheet import READ, TOLD
 from fitcheck.check.values import ValueReader
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Attribute, EngineBuild, Evidence, Origin, Statement
-from fitcheck.quantity import Quantity, QuantityError, read_quantity
-from fitcheck.source import Node, Place, Problem, Sequence, Text, frozen, nearest
+from fitcheck.quantity import Quantity
+from fitcheck.source import Place, Problem, Text, as_node, frozen, nearest
 from fitcheck.source.row import Row
 from fitcheck.source.table import read_table
 
@@ -166,7 +167,7 @@ class _Rows:
         )
         written = self._written(attribute, measured, self._cell(row, "unit"))
         value = (
-            self.values.value(attribute, _node(written, measured), Evidence.MEASURED)
+            self.values.value(attribute, as_node(written, measured.place), Evidence.MEASURED)
             if written is not None
             else None
         )
@@ -238,20 +239,11 @@ class _Rows:
         ways = {_COMMA.sub(".", number)} if "." not in number else set()
         if _THOUSANDS.search(number):
             ways.add(_COMMA.sub("", number))
-        likely = [way for way in ways if self._plausible(attribute, way)]
+        likely = [way for way in ways if fits(attribute, way)]
         if len(likely) != 1:
             return number
         self.filled.understood.append(f"line {cell.place.line}: '{cell}' is read as {likely[0]}")
         return likely[0]
-
-    def _plausible(self, attribute: Attribute, text: str) -> bool:
-        assert attribute.kind is not None and attribute.plausible is not None
-        try:
-            found = read_quantity(text, attribute.kind)
-        except QuantityError:
-            return False
-        plausible = attribute.plausible
-        return plausible.lower <= found.interval.middle <= plausible.upper
 
     def _origin(self, row: Row) -> Origin | None:
         by, with_ = self._cell(row, "by"), self._cell(row, "with")
@@ -324,14 +316,6 @@ def meaning(statement: Statement) -> object:
         shown,
         statement.origin,
     )
-
-
-def _node(written: str | list[str], cell: Text) -> Node:
-    if isinstance(written, str):
-        return Text(written, cell.place)
-    node = Sequence(Text(piece, cell.place) for piece in written)
-    node.place = cell.place
-    return node
 
 
 def _options(attribute: Attribute, cell: str) -> list[str]:

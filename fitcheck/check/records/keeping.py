@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import field, replace
 from pathlib import Path
 
-from fitcheck.check.read import read_build
+from fitcheck.check.read import read_build, read_said
 from fitcheck.check.records.filled import meaning
 from fitcheck.check.records.record import Recorder, Written
 from fitcheck.check.values import selector_words
@@ -28,7 +28,7 @@ from fitcheck.model import (
     Statement,
 )
 from fitcheck.quantity import Quantity
-from fitcheck.source import BadInput, Problem, frozen
+from fitcheck.source import BadInput, Problem, Typed, frozen
 from fitcheck.source.insertion import composed, inline, with_pair
 from fitcheck.source.revision import with_value, without_key, without_pair
 from fitcheck.source.rewrite import Original, rewrite
@@ -79,27 +79,13 @@ def typed(
     knowledge: Knowledge,
 ) -> tuple[Statement, ...]:
     """What a typed value says, read as in a build file; raises BadInput with what to write."""
-    own = attribute.name.partition(".")[2]
-    written = inline(_several(value)) if attribute.several else inline(value)
-    said = f"{{{inline(where)}: {written}}}" if where not in ("", "all") else written
-    banks = ", ".join(
-        f"{inline(bank)}: {inline([str(n) for n in members])}" for bank, members in layout.banks
-    )
-    about = "".join(
-        f"{key}: {inline(str(told))}, "
-        for key, told in (("by", origin.by), ("when", origin.when), ("with", origin.with_))
-        if told
-    )
-    text = (
-        f"build: typed\ncylinders: {inline(str(layout.cylinders))}\n"
-        + (f"banks: {{{banks}}}\n" if banks else "")
-        + f"parts: {{{attribute.slot}: {{{evidence.word}: {{{about}{own}: {said}}}}}}}\n"
-    )
-    try:
-        return tuple(read_build("typed", knowledge, text).statements())
-    except BadInput as error:
-        bare = [Problem(problem.what, None, problem.mend) for problem in error.problems]
-        raise BadInput(bare) from error
+    said: Typed = _several(value) if attribute.several else value
+    if where not in ("", "all"):
+        said = {where: said}
+    about = {"by": origin.by, "when": str(origin.when or ""), "with": origin.with_}
+    block: dict[str, Typed] = {key: told for key, told in about.items() if told}
+    block[attribute.short_name] = said
+    return read_said(attribute.slot, evidence, block, layout, knowledge)[0]
 
 
 def _several(value: str) -> list[str]:

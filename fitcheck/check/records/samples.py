@@ -170,10 +170,7 @@ def _spread_finding(attribute: Attribute, binding: Binding) -> RuleFinding | Non
     rules.sort(key=lambda rule: not rule.file.told_by)  # what a graver rule tells in its place
     for judged in judge_rules(binding, rules, []):
         if judged.verdict is not None:
-            others = {name: binding.fact(name, judged.positions[0]) for name in judged.rule.told}
-            return RuleFinding(
-                knowledge, judged.rule, judged.verdict, judged.positions, judged.facts, others
-            )
+            return RuleFinding.of(judged, binding)
     return None
 
 

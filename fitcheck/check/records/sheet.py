@@ -10,6 +10,7 @@ from fitcheck.check.measuring.asks import Ask, Reason, asks
 from fitcheck.check.measuring.places import place_of, selectors
 from fitcheck.check.needs import taken
 from fitcheck.check.records.history import strongest
+from fitcheck.check.telling import value_text
 from fitcheck.knowledge import Knowledge, Limit, Procedure, Rule
 from fitcheck.language import Compare, Known, Node, Step, Variable
 from fitcheck.language.tree import Apply
@@ -278,16 +279,6 @@ def _text(said: list[Statement], evidence: Evidence, positions: list[Position]) 
     held = [strongest(own, position) for position in positions]
     texts = {value_text(statement) if statement else "" for statement in held}
     return texts.pop() if len(texts) == 1 else "differs" if "" not in texts else ""
-
-
-def value_text(statement: Statement) -> str:
-    """What a statement says, as it was typed or in the words of its options."""
-    attribute, value = statement.attribute, statement.value
-    if isinstance(value, str):
-        return value
-    if isinstance(value, int):
-        return ", ".join(word for i, word in enumerate(attribute.option_words) if value >> i & 1)
-    return value.text
 
 
 def _judged(attribute: Attribute, binding: Binding) -> Iterator[DirectLimit]:

@@ -10,13 +10,12 @@ from typing import Any
 from fitcheck.check import BuildCheck, RuleFinding, Verdict
 from fitcheck.check.needs import missing
 from fitcheck.knowledge import kind_in
-from fitcheck.knowledge.figures import Figures
+from fitcheck.knowledge.figures import Figures, figures_of_derived
 from fitcheck.language import Compare, Node, Step, variables
 from fitcheck.language.tree import Apply
 from fitcheck.model import Fact, Position
 from fitcheck.quantity import Interval, Kind, System, show
 from fitcheck.report.answers import worst_place
-from fitcheck.report.phrases import fact_title
 from fitcheck.source import frozen
 
 
@@ -71,20 +70,22 @@ class Numbers:
 
     def of(self, name: str, at: Position) -> DrawnFigure:
         """An attribute or a derived quantity at a position."""
-        derived = self.knowledge.derived.get(name)
-        if derived is not None:
-            return self.all_of((name,), [derived.node], at)[0]
+        if name in self.knowledge.derived:
+            return self._told(figures_of_derived(name, self.knowledge), at)[0]
         fact = self.binding.fact(name, at)
         assert fact.interval is not None and fact.attribute.kind is not None
-        title = fact_title(self.check, fact.attribute)
+        title = self.check.knowledge.title_of(fact.attribute)
         lacks = () if fact.given else (title,)
         shown = show(fact.interval, fact.attribute.kind, self.system)
         return DrawnFigure(title, fact.attribute.kind, fact.interval, lacks, shown)
 
     def all_of(self, key: object, nodes: list[Node], at: Position) -> list[DrawnFigure]:
         """Several figures at a position at once; `key` names just these nodes."""
-        facts = {name: self.binding.fact(name, at) for node in nodes for name in variables(node)}
-        figures = Figures(self.knowledge, nodes, ("drawn", key))
+        return self._told(Figures(self.knowledge, nodes, ("drawn", key)), at)
+
+    def _told(self, figures: Figures, at: Position) -> list[DrawnFigure]:
+        names = (name for node in figures.nodes for name in variables(node))
+        facts = {name: self.binding.fact(name, at) for name in names}
         values = figures.of(facts)
         return [self._number(node, values[id(node)], facts) for node in figures.nodes]
 
@@ -92,7 +93,7 @@ class Numbers:
         kind = kind_in(node)
         assert kind is not None
         lacks = tuple(
-            fact_title(self.check, facts[name].attribute) for name in missing(node, facts)
+            self.check.knowledge.title_of(facts[name].attribute) for name in missing(node, facts)
         )
         shown = show(interval, kind, self.system)
         return DrawnFigure(self.title(node), kind, interval, lacks, shown)
@@ -103,7 +104,7 @@ class Numbers:
         if isinstance(node, Step) and name in self.knowledge.derived:
             return str(self.knowledge.derived[name].file.title)
         attribute = self.knowledge.attributes.get(name)
-        return fact_title(self.check, attribute) if attribute else name
+        return self.check.knowledge.title_of(attribute) if attribute else name
 
     def option(self, name: str, at: Position) -> str:
         """The one option that a choice has at a position; empty while it is open."""

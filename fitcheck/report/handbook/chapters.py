@@ -102,7 +102,7 @@ class Chapters:
             rows += self._usual(usual)
         serves = knowledge.readers.get(attribute.name, ())
         rows += linked("Read by", [(str(rule.file.subject), links.rule(rule)) for rule in serves])
-        title = f"{knowledge.classes[attribute.slot].title}: {attribute.title}"
+        title = knowledge.title_of(attribute)
         return Article(attribute.name, capital(title), "attribute", tuple(rows))
 
     def _usual(self, usual: Usual) -> list[EntryLine]:

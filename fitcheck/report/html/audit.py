@@ -7,29 +7,19 @@ from datetime import date
 
 from fitcheck.check import BuildCheck
 from fitcheck.check.records.audit import Audited, ClaimOutcome, audit
-from fitcheck.check.records.sheet import value_text
-from fitcheck.model import Evidence, Part
+from fitcheck.check.telling import value_text
+from fitcheck.model import Evidence
 from fitcheck.quantity import System
 from fitcheck.report.audit import AuditWords, audit_answer
 from fitcheck.report.html.frame import Section, Table, render, stamp
-from fitcheck.report.phrases import capital, counted
+from fitcheck.report.phrases import capital
 from fitcheck.report.story import Story
-from fitcheck.source import frozen
 
 _SECTIONS = {
     Evidence.CLAIMED: ("Claimed against measured", "Claimed"),
     Evidence.PREDICTED: ("Ordered against measured", "Ordered"),
 }
 _STATES = {ClaimOutcome.OUTSIDE: "clash", ClaimOutcome.OPEN: "open", ClaimOutcome.WITHIN: "fits"}
-
-
-@frozen
-class Letter:
-    """What is to be sent back with one part."""
-
-    about: str
-    lead: str
-    points: tuple[str, ...]
 
 
 def page_of(check: BuildCheck, system: System, day: date, handbook: str = "") -> str:
@@ -42,7 +32,6 @@ def audit_page(found: list[Audited], story: Story, day: date) -> str:
     """The page of an audit."""
     build, knowledge = story.check.build, story.check.knowledge
     words = AuditWords(build, knowledge, story.system)
-    outside = [one for one in found if one.outcome is ClaimOutcome.OUTSIDE]
     counts = {outcome: sum(one.outcome is outcome for one in found) for outcome in ClaimOutcome}
     return render(
         "audit",
@@ -51,7 +40,7 @@ def audit_page(found: list[Audited], story: Story, day: date) -> str:
         about=build.about,
         answer=audit_answer(found, story.claims),
         counts=[(_STATES[out], f"{counts[out]} {out.value}") for out in _STATES],
-        letters=list(_letters(outside, words)),
+        letters=list(words.letters(found)),
         sections=list(_sections(found, words)),
         stamp=stamp(knowledge, story.system, day, build=build),
     )
@@ -75,18 +64,3 @@ def _row(one: Audited, words: AuditWords) -> tuple[str, ...]:
     measured = one.measured
     read = f"{value_text(measured)}{words.range(measured)}" if measured else ""
     return figure, said, read, capital(f"{one.outcome.value}{words.off(one)}")
-
-
-def _letters(outside: list[Audited], words: AuditWords) -> Iterator[Letter]:
-    parts: dict[int, Part] = {id(one.part): one.part for one in outside}
-    for part in parts.values():
-        own = [one for one in outside if one.part is part]
-        title = words.knowledge.classes[part.slot].title
-        seller = f"; sold by {part.seller}" if part.seller else ""
-        about = f"{part.name}, {title}{seller}" if part.name else f"{capital(title)}{seller}"
-        verb = "is" if len(own) == 1 else "are"
-        lead = (
-            f"{counted(len(own), 'figure')} {verb} not as stated, with the tolerance of what is "
-            "stated and the instrument's resolution allowed for:"
-        )
-        yield Letter(about, lead, tuple(words.claim(one) for one in own))

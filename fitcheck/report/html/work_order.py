@@ -12,7 +12,7 @@ from fitcheck.plan.prices import Prices
 from fitcheck.plan.work_order import JobStep, LastMeasurement, WorkOrder
 from fitcheck.quantity import System
 from fitcheck.report.html.frame import Section, Table, Told, render, stamp
-from fitcheck.report.phrases import capital, fact_title
+from fitcheck.report.phrases import capital
 from fitcheck.report.plan import minded, titles
 from fitcheck.report.plan_answer import (
     at,
@@ -126,7 +126,7 @@ def _targets(order: WorkOrder, step: JobStep, system: System) -> Table:
     rows = []
     for target in step.targets:
         where = at(target.positions, order.plan.before.build.layout)
-        title = fact_title(order.plan.before, target.attribute)
+        title = order.plan.before.knowledge.title_of(target.attribute)
         before, after = (
             toleranced(one, target.attribute, system) for one in (target.before, target.after)
         )
@@ -147,7 +147,7 @@ def _readings(order: WorkOrder) -> Section:
 def _reading(order: WorkOrder, one: LastMeasurement) -> tuple[str, ...]:
     plan = order.plan
     where = at(one.positions, plan.before.build.layout)
-    title = capital(fact_title(plan.before, one.attribute))
+    title = capital(plan.before.knowledge.title_of(one.attribute))
     procedure = one.procedure
     tool = f"{procedure.file.tool}, {procedure.minutes} min each" if procedure else ""
     names = list(dict.fromkeys(str(rule.file.subject) for rule in one.rules))

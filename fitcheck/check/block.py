@@ -86,9 +86,13 @@ class BlockReader:
                 if narrowed is None:
                     continue
                 for one in found:
-                    if one.attribute is not attribute and self._said_before(
-                        one.attribute.name, one.side, key, first
+                    beside = one.attribute is not attribute
+                    if beside and any(
+                        one.attribute is said.attribute and one.value == said.value
+                        for said in statements
                     ):
+                        continue  # each figure of a card names the lift that all are stated at
+                    if beside and self._said_before(one.attribute.name, one.side, key, first):
                         continue
                     where = self._on_side(narrowed, one.side, key)
                     assert where is not None

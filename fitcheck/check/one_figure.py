@@ -15,6 +15,7 @@ UNIT = r"[^\W\d_]+(?:[/ .^-]?[^\W_]+)*\.?|[\"'°%#](?:/in)?"
 ONE = re.compile(rf"({NUMBER})\s*({UNIT})?")
 
 
+_COMMA = re.compile(r"(?<![\d,])(\d+),(\d+)(?![\d,])")
 _MOST = ("at most", "no more than", "not over", "up to", "max", "maximum", "<", "<=", "\u2264")
 _LEAST = ("at least", "no less than", "min", "minimum", ">", ">=", "\u2265")
 _LIMIT = re.compile(rf"({'|'.join((*_MOST, *_LEAST))})\.?\s*(?=[\d.])(.+)", re.IGNORECASE)
@@ -89,3 +90,14 @@ def one_sided(attribute: Attribute, text: str) -> Iterator[str]:
     ends = [attribute.plausible.lower, found.interval.middle, attribute.plausible.upper]
     low, high = ends[:2] if match[1].casefold() in _MOST else ends[1:]
     yield show(Interval(low, high), attribute.kind, system_of(found.text), finer=1)
+
+
+def with_points(text: str) -> str:
+    """Several figures with decimal commas as if with points; nothing where one may part thousands.
+
+    >>> with_points("7,2 / 7,0 mm"), with_points("1,200 / 1,300 mm"), with_points("7.2, 7.0")
+    ('7.2 / 7.0 mm', '', '')
+    """
+    commas = _COMMA.findall(text)
+    thousands = any(len(behind) == 3 and before != "0" for before, behind in commas)
+    return _COMMA.sub(r"\1.\2", text) if commas and "." not in text and not thousands else ""

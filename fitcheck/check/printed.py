@@ -13,6 +13,7 @@ where it can be read in one way only; which attributes stand together in one fig
     224/230 @ .050          a duration, and the lift it is counted at
     5/16 x .080             a diameter and what stands beside it
     .012 hot                a lash and its state
+    5 BTDC   12 ATDC        an angle to one side of a dead centre, or to the other
     110+4                   lobe separation, ground so many degrees ahead
     3/8-24   M10 x 1.5      a thread, and its pitch
     .039 compressed         a word that the name says already
@@ -38,6 +39,7 @@ from fitcheck.check.one_figure import (
     plain,
     same_length,
     units,
+    with_points,
 )
 from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.word_lists import Forms
@@ -47,6 +49,7 @@ from fitcheck.quantity.units import find_unit
 from fitcheck.source import frozen
 
 MOST_PRINTED = 200  # characters
+ANY = "any"
 _FRACTION = re.compile(r"(?:\d+[ -])?\d+/\d+")
 _SPAN = re.compile(rf"({NUMBER})\s*({UNIT})?\s*-\s*({NUMBER})\s*({UNIT})?")
 _UNTIL = re.compile(r"\s*\bto\b\s*")
@@ -55,8 +58,8 @@ _AT = re.compile(r"\s*(?:@|\bat\b)\s*")
 _BY = re.compile(r"\s*(?:[x×]|\bby\b)\s*")
 _IN_A_ROW = re.compile(r"\s*[-/,x]\s*")
 _AHEAD = re.compile(r"(\d+(?:\.\d+)?)\s*(?:deg|°)?\s*([+-])\s*(\d+(?:\.\d+)?)\s*(?:deg|°)?")
+_DEGREES = re.compile(r"^\s*(?:°|deg(?:rees?)?\b)?")
 _GROUPED = re.compile(r"(?<=\d),(?=\d{3}(?!\d))")
-_COMMA = re.compile(r"(?<![\d,])(\d+),(\d+)(?![\d,])")
 _REMARK = re.compile(r"([^()]*[^()\s])\s*\(([^()]*)\)\s*")
 _INCH_THREAD = re.compile(r"((?:\d+[ -])?\d+/\d+)\s*-\s*(\d{1,2})\s*(?:unc|unf|unef|nc|nf)?", re.I)
 _METRIC_THREAD = re.compile(r"M(\d{1,2})(?:\s*x\s*(\d(?:\.\d+)?))?", re.I)
@@ -96,6 +99,7 @@ class Printing:
             self._name,
             self._state,
             self._ahead,
+            self._beside,
             self._thread,
             self._by,
             self._row,
@@ -107,7 +111,7 @@ class Printing:
         ] or self._whole(attribute, text)
         if not readings and (rest := self._less_words(attribute, text)):
             return self.pieces(attribute, rest, sided=sided, claimed=claimed)
-        if not readings and (points := _with_points(text)):
+        if not readings and (points := with_points(text)):
             return self.pieces(attribute, points, sided=sided, claimed=claimed)
         return readings[0] if len(readings) == 1 else ()
 
@@ -256,7 +260,11 @@ class Printing:
             if together := self._of_one_system(of, parts[0], length, parts[1]):
                 return together
             behind = self._one(length, parts[1])
-        figures = self._one(of, parts[0]) or self._pair(of, parts[0], sided, claimed)
+        figures = (
+            self._one(of, parts[0])
+            or self._beside(of, parts[0], sided, claimed)
+            or self._pair(of, parts[0], sided, claimed)
+        )
         if names[1:]:
             return (*figures, *behind) if figures and behind else ()
         return figures
@@ -367,6 +375,16 @@ class Printing:
         found = self._one(attribute, f"{middle} deg"), self._one(of, f"{float(centre):g} deg")
         return (*found[0], *found[1]) if all(found) else ()
 
+    def _beside(self, attribute: Attribute, text: str, sided: bool, claimed: bool) -> Pieces:
+        """5 BTDC: an angle before a dead centre; where the other side is meant its sign turns."""
+        match = ONE.match(text)
+        spelt = self.knowledge.words.spelling.tokens
+        for turned, words in enumerate(self.forms(attribute).beside.get(own(attribute), ())):
+            if match and spelt(_DEGREES.sub("", text[match.end(1) :])) == spelt(words):
+                sign = "-" if turned else ""
+                return self._one(attribute, f"{sign}{match[1].lstrip('+')}".replace("--", ""))
+        return ()
+
     def _one(self, attribute: Attribute, text: str) -> Pieces:
         """One plain figure, its unit left out where only one is plausible."""
         match = ONE.fullmatch(text.strip())
@@ -381,17 +399,3 @@ class Printing:
 
     def _of(self, attribute: Attribute, name: str) -> Attribute:
         return self.knowledge.attributes[f"{attribute.slot}.{name}"]
-
-
-def _with_points(text: str) -> str:
-    """Several figures with decimal commas as if with points; nothing where one may part thousands.
-
-    >>> _with_points("7,2 / 7,0 mm"), _with_points("1,200 / 1,300 mm"), _with_points("7.2, 7.0")
-    ('7.2 / 7.0 mm', '', '')
-    """
-    commas = _COMMA.findall(text)
-    thousands = any(len(behind) == 3 and before != "0" for before, behind in commas)
-    return _COMMA.sub(r"\1.\2", text) if commas and "." not in text and not thousands else ""
-
-
-ANY = "any"

@@ -49,6 +49,7 @@ class FormsFile:
     signs: dict[Text, SignsFile] = field(default_factory=dict)
     alone: dict[Text, Text] = field(default_factory=dict)
     row: Listed = field(default_factory=dict)
+    beside: Listed = field(default_factory=dict)
 
 
 @shape
@@ -161,6 +162,7 @@ class _WordLoader:
             ),
             *(name for pair in file.thread.items() for name in pair if name),
             *file.names,
+            *file.beside,
             *(name for key, signs in file.signs.items() for name in (key, signs.by)),
         ]
         for name in named:
@@ -187,6 +189,7 @@ class _WordLoader:
             },
             {str(key): str(name) for key, name in file.alone.items()},
             {str(key): tuple(map(str, names)) for key, names in file.row.items()},
+            {str(key): tuple(map(str, words)) for key, words in file.beside.items()},
         )
 
     def _options(self, name: Text, file: OptionWordsFile, lists: Mapping[str, Attribute]) -> None:

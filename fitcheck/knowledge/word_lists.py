@@ -57,7 +57,8 @@ class Forms:
     `state`: the choice told in a word behind it; `thread`: the pitch told behind a thread's
     diameter, or ""; `ahead`: the angle that lies so many degrees before it; `names`: sizes that are
     names only, with what bears them measures; `alone`: what else the page of a loose part means;
-    `row`: the attributes of figures in a row, as in 30-45-60.
+    `row`: the attributes of figures in a row, as in 30-45-60; `beside`: words that stand behind a
+    figure, of which the second turns its sign.
     """
 
     at: dict[str, dict[str, tuple[str, ...]]] = field(default_factory=dict)
@@ -69,6 +70,7 @@ class Forms:
     signs: dict[str, Signs] = field(default_factory=dict)
     alone: dict[str, str] = field(default_factory=dict)
     row: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    beside: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 @frozen

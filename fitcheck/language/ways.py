@@ -59,6 +59,8 @@ class Ways:
             return self._of_pick(node)
         if isinstance(node, Known) and node.interval.width:
             return self._whole(Evidence.PREDICTED)  # what is reckoned with it is an estimate
+        if isinstance(node, Apply) and node.op in ("stated", "measured", "alike"):
+            return self._whole(SUPPOSED)  # who told what is known
         whole = self._greatest([self.rank(part) for part in node.parts])
         if isinstance(node, Apply) and node.op in ("and", "or"):
             # One part that settles the whole is enough.

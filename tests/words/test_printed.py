@@ -44,6 +44,12 @@ READ = [
                                       "installed_centreline": "106 deg"}),
     ("cam.lobe_separation", "112-2", {"lobe_separation": "112 deg",
                                       "installed_centreline": "114 deg"}),
+    # To one side of a dead centre, or to the other.
+    ("cam.intake_opens_at_050", "5 BTDC", "5 deg"),
+    ("cam.intake_opens_at_050", "5\u00b0 ATDC", "-5 deg"),
+    ("cam.exhaust_closes_advertised", "31 deg after TDC", "31 deg"),
+    ("cam.exhaust_opens_advertised", "71 BBDC @ .006", {"exhaust_opens_advertised": "71 deg", "advertised_at": ".006 in"}),
+    ("cam.intake_closes_advertised", "40 ABDC @ .050", "40 deg"),
     # One figure, oddly written.
     ("valve.head_diameter", "1-51/64", "1-51/64 in"),
     ("valve.head_diameter", "1 51/64\u201d", '1 51/64"'),
@@ -78,6 +84,8 @@ NOT_READ = [
     ("pushrod.diameter", "5/16 x 5/16", "nothing beside it is so thick"),
     ("cam.lobe_separation", "110+", "ahead by nothing"),
     ("lifter.lash", ".012 lukewarm", "no state"),
+    ("cam.intake_opens_advertised", "5 before breakfast", "no dead centre"),
+    ("cam.intake_opens_advertised", "5 ABDC", "an intake opens near the top"),
     ("spring.installed_height", "1.800 in (1.700 in)", "a remark that contradicts"),
     ("head_gasket.thickness", ".039 new", "a word that is not its own"),
     ("valve.stem_diameter", "3/8-24", "no thread"),

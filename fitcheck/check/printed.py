@@ -379,7 +379,7 @@ class Printing:
         """5 BTDC: an angle before a dead centre; where the other side is meant its sign turns."""
         match = ONE.match(text)
         spelt = self.knowledge.words.spelling.tokens
-        for turned, words in enumerate(self.forms(attribute).beside.get(own(attribute), ())):
+        for turned, words in enumerate(self.forms(attribute).beside.get(attribute.short_name, ())):
             if match and spelt(_DEGREES.sub("", text[match.end(1) :])) == spelt(words):
                 sign = "-" if turned else ""
                 return self._one(attribute, f"{sign}{match[1].lstrip('+')}".replace("--", ""))

@@ -6,6 +6,7 @@ import argparse
 
 from fitcheck.cli.common import checked, exit_code, output, print_data
 from fitcheck.cli.options import shared
+from fitcheck.source.garbage import none_collected
 
 HELP = "check a build file"
 
@@ -18,7 +19,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Run the command."""
+    """Run the command, which is over before garbage could matter."""
+    with none_collected():
+        return _told(options)
+
+
+def _told(options: argparse.Namespace) -> int:
     check = checked(options)
     if options.json:
         from fitcheck.report.data import check_data  # noqa: PLC0415

@@ -41,7 +41,7 @@ def shape(made: type[S]) -> type[S]:
         "arbitrary_types_allowed": True,
     }
     made.__getstate__ = _bare_state  # type: ignore[method-assign]
-    return dataclasses.dataclass(frozen=True, kw_only=True, eq=False, repr=False)(made)
+    return dataclasses.dataclass(kw_only=True, eq=False, repr=False)(made)
 
 
 def _bare_state(self: Any) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""A whole cold `fitcheck check` against a cold import of pydantic, yaml and rich.
+"""A whole cold `fitcheck check` against a cold import of what is used of pydantic, yaml and rich.
 
 Each is a process of its own, started in turn. The files are in the system's cache, bytecode is
 compiled, and the knowledge is kept from an earlier run, as in daily use.
@@ -19,7 +19,7 @@ from time import perf_counter
 
 from tests.benchmarks.timing import Times, aim
 
-AIM = 2.0
+AIM = 3.0
 ROOT = Path(__file__).parents[2]
 BUILD = ROOT / "catalog_demo" / "work_truck" / "build.yaml"
 FITCHECK, IMPORTS = "fitcheck check", "import pydantic, yaml, rich"
@@ -127,9 +127,9 @@ def run(timed: dict[str, Command], options: argparse.Namespace) -> None:
     print("\nprocessor time:", used.table(IMPORTS, 1e3, "ms"), sep="\n")
     print(
         "",
-        aim("by the clock", clock.ratio(FITCHECK, IMPORTS), AIM),
-        aim("processor time", used.ratio(FITCHECK, IMPORTS), AIM),
-        f"over what is used of them, processor time: {used.ratio(FITCHECK, WHAT_IS_USED):.2f}",
+        aim("over what is used of them, by the clock", clock.ratio(FITCHECK, WHAT_IS_USED), AIM),
+        aim("over what is used of them, processor time", used.ratio(FITCHECK, WHAT_IS_USED), AIM),
+        f"over the bare imports, processor time: {used.ratio(FITCHECK, IMPORTS):.2f}",
         sep="\n",
     )
     if options.breakdown:

@@ -41,6 +41,7 @@ SOURCE_KINDS = (
     "standard",
     "handbook",
     "magazine",
+    "paper",
     "textbook",
     "data",
     "geometry",

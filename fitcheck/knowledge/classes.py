@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from collections.abc import Mapping as Named
 from typing import Any
 
 from fitcheck.knowledge.files import AttributeFile, ClassFile
 from fitcheck.knowledge.reading import Reader
 from fitcheck.model import LEVELS, Attribute, Each, PartClass
 from fitcheck.quantity import EXACT, QuantityError, read_quantity
-from fitcheck.source import Mapping, Text
+from fitcheck.source import Mapping, Problem, Text
 
 Choices = dict[str, dict[str, str]]
 YES_NO = ("no", "yes")
@@ -147,6 +148,7 @@ class _Attribute:
             nominal=self.reader.yes(file.nominal),
             of_place=self.reader.yes(file.of_place),
             brings=tuple(map(str, file.brings)),
+            remembers=str(file.remembers or ""),
             place=self.name.place,
             **more,
         )
@@ -202,3 +204,24 @@ class _Attribute:
             options_name=name,
             several=several,
         )
+
+
+def wrong_of_others(attributes: Named[str, Attribute]) -> Iterator[Problem]:
+    """What attributes say of others that cannot be: what they are the spread of, or remember."""
+    for one in attributes.values():
+        of = attributes.get(one.spread_of)
+        levels = ("engine", "valve")
+        if one.spread_of and (of is None or of.kind != one.kind or one.each not in levels):
+            yield Problem(
+                f"'{one.name}' can't be the spread of '{one.spread_of}'",
+                one.place,
+                "name an attribute of the same kind; the spread is one of the engine, or "
+                "one of the valves of a side with each: valve",
+            )
+        held = attributes.get(one.remembers)
+        if one.remembers and (held is None or (held.kind, held.each) != (one.kind, one.each)):
+            yield Problem(
+                f"'{one.name}' can't remember '{one.remembers}'",
+                one.place,
+                "name a figure of another part, of the same kind and for the same places",
+            )

@@ -31,6 +31,7 @@ class AttributeFile:
     identity: Text | None = None
     nominal: Text | None = None
     of_place: Text | None = None
+    remembers: Text | None = None
     brings: list[Text] = field(default_factory=list)
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from fitcheck.knowledge.base import Knowledge
-from fitcheck.knowledge.classes import build_class, read_choices
+from fitcheck.knowledge.classes import build_class, read_choices, wrong_of_others
 from fitcheck.knowledge.contradictions import contradictions
 from fitcheck.knowledge.files import (
     CautionFile,
@@ -44,7 +44,7 @@ from fitcheck.knowledge.word_files import load_words
 from fitcheck.language import Known, Node, Variable
 from fitcheck.model import LEVELS, PartClass, shaped
 from fitcheck.quantity import KINDS, Quantity
-from fitcheck.source import BadInput, Problem, Problems, Text
+from fitcheck.source import BadInput, Problems, Text
 
 
 def load_anew(root: Path, *beside: Path) -> Knowledge:
@@ -86,7 +86,7 @@ class _Loader(Folders):
             for found in classes.values()
             for name, attribute in found.attributes.items()
         }
-        self._check_spreads()
+        self.problems.extend(wrong_of_others(self.attributes))
         self._check_uses()
         mates = self._mates(classes)
         names = Names(self.reader, self.attributes)
@@ -198,21 +198,6 @@ class _Loader(Folders):
         for caution in self.cautions.values():
             self._check(caution.file.uses, known, "use of an engine")
             self._check_where(caution.file.where)
-
-    def _check_spreads(self) -> None:
-        for attribute in self.attributes.values():
-            of = self.attributes.get(attribute.spread_of)
-            if attribute.spread_of and (
-                of is None or of.kind != attribute.kind or attribute.each not in ("engine", "valve")
-            ):
-                self.problems.append(
-                    Problem(
-                        f"'{attribute.name}' can't be the spread of '{attribute.spread_of}'",
-                        attribute.place,
-                        "name an attribute of the same kind; the spread is one of the engine, or "
-                        "one of the valves of a side with each: valve",
-                    )
-                )
 
     def _mates(self, classes: dict[str, PartClass]) -> dict[str, Mate]:
         found = self.several("mates", MateFile)

@@ -19,7 +19,8 @@ class Attribute:
     which engine or which kind of part it is: parts are bought for it. A `nominal` figure
     is the name of a size, not a reading; one `of_place` is decided by where the part goes, and
     stays where another part comes there. `brings` names the parts that come with this one where it
-    is yes.
+    is yes. `remembers` names a figure of a part that came inside this one: known still where
+    another comes in its place.
     """
 
     name: str
@@ -41,6 +42,7 @@ class Attribute:
     nominal: bool = False
     of_place: bool = False
     brings: tuple[str, ...] = ()
+    remembers: str = ""
     place: Place | None = field(default=None, repr=False)
 
     @property

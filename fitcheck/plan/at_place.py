@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import replace
 
 from fitcheck.knowledge import Knowledge
@@ -52,7 +52,30 @@ def _deciders(name: str, knowledge: Knowledge) -> set[str]:
     return found
 
 
-def emptied(build: EngineBuild, slot: str) -> EngineBuild:
+def remembered(build: EngineBuild, knowledge: Knowledge, opened: Collection[str]) -> EngineBuild:
+    """The build with what the parts that stay remember of those that came inside them.
+
+    A head's seats are cut for the springs that it came with, whichever come there next.
+    """
+    parts = dict(build.parts)
+    for attribute in knowledge.attributes.values():
+        slot = attribute.remembers.partition(".")[0]
+        own = parts.get(attribute.slot)
+        if slot not in opened or attribute.slot in opened or not own:
+            continue
+        said = tuple(
+            replace(statement, attribute=attribute)
+            for part in build.parts.get(slot, ())
+            if part.holder == attribute.slot
+            for statement in part.statements
+            if statement.attribute.name == attribute.remembers
+        )
+        if not any(one.attribute is attribute for part in own for one in part.statements):
+            parts[attribute.slot] = (replace(own[0], statements=own[0].statements + said), *own[1:])
+    return replace(build, parts=parts)
+
+
+def emptied(build: EngineBuild, knowledge: Knowledge, slot: str) -> EngineBuild:
     """The build with a part in the slot of which only what was measured of its place is known."""
     kept = tuple(
         statement
@@ -60,5 +83,6 @@ def emptied(build: EngineBuild, slot: str) -> EngineBuild:
         for statement in part.statements
         if statement.attribute.of_place and statement.evidence <= Evidence.PREDICTED
     )
+    build = remembered(build, knowledge, [slot])
     parts = {**build.parts, slot: (Part(slot, "", "", kept),)}
     return replace(build, parts=parts, absent=build.absent - {slot})

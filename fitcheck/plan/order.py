@@ -91,7 +91,7 @@ class Order:
 
 def order(build: EngineBuild, knowledge: Knowledge, slot: str, system: System = "inch") -> Order:
     """What to ask for in a slot."""
-    without = emptied(build, slot)
+    without = emptied(build, knowledge, slot)
     knowledge = as_makers_ask(knowledge, without)
     own = knowledge.classes[slot].attributes
     binding = Binding(without, knowledge)

@@ -15,7 +15,9 @@ from typing import Any
 from fitcheck.knowledge import Knowledge
 from fitcheck.language import CONFLICT
 from fitcheck.model import EngineBuild, Evidence
+from fitcheck.plan.at_place import remembered
 from fitcheck.quantity import Quantity
+from fitcheck.screen.cost import need_of
 from fitcheck.screen.folder import currency_of
 from fitcheck.screen.opening import Opening
 from fitcheck.screen.screening import Screen
@@ -94,30 +96,70 @@ def left_of(
         raise BadInput(
             [Problem(f"{folder} has no folder '{slot}'", None, mend) for slot in missing]
         )
-    catalog, judged = Catalog(knowledge), {}
+    slots = [opening.slot for opening in openings]
+    build = remembered(build, knowledge, slots)
     for opening in openings:
-        others = build
-        for other in openings:
-            if other is not opening:
-                others = other.emptied(others)
-        one = judge(session, f"parquet.`{folder / opening.slot}`", knowledge, others, opening)
-        judged[opening.slot] = one
-        catalog.make(opening.slot)
-        catalog.add(opening.slot, _rows(one, knowledge, opening.slot))
+        build = opening.emptied(build)
+    several = len(slots) > 1 and not any(opening.side for opening in openings)
+    where = "TRUE" if several else "kit IS NULL"  # kits are chosen whole, with all their slots
+    judged = {
+        one.slot: judge(session, f"parquet.`{folder / one.slot}`", knowledge, build, one, where)
+        for one in openings
+    }
+    kits = _kits_of(session, folder, judged, knowledge) if several else []
+    catalog = Catalog(knowledge)
+    for slot, one in judged.items():
+        catalog.make(slot)
+        catalog.add(slot, _rows(one, build, knowledge, kits))
     if currency := currency_of(folder):
         catalog.priced_in(currency)
     return Fewer(catalog, judged)
 
 
-def _rows(one: JudgedCatalog, knowledge: Knowledge, slot: str) -> list[dict[str, Any]]:
-    """The rows of a catalog's table of those that come here."""
+def _clashes(one: JudgedCatalog) -> str:
+    """How many rules rule a candidate out."""
     binding = [i for i, rule in enumerate(one.rules) if rule.severity != "advice"]
-    clashes = " + ".join(f"CAST(r{i} = {CONFLICT} AS INT)" for i in binding) or "0"
-    names = [*ABOUT_IT, *one.told]
-    table = one.table.selectExpr(*(f"`{name}`" for name in names), f"{clashes} AS clashes")
-    left = table.where("clashes = 0").orderBy("price").limit(MOST_LEFT).collect()
+    return " + ".join(f"CAST(r{i} = {CONFLICT} AS INT)" for i in binding) or "0"
+
+
+def _kits_of(
+    session: Any, folder: Path, judged: Mapping[str, JudgedCatalog], knowledge: Knowledge
+) -> list[str]:
+    """The cheapest kits of which each part has an open slot, and nothing rules one out."""
+    listed = [slot for slot in knowledge.classes if (folder / slot).is_dir()]
+    every = " UNION ALL ".join(
+        f"SELECT kit FROM parquet.`{folder / slot}` WHERE kit IS NOT NULL" for slot in listed
+    )
+    left = None
+    for one in judged.values():
+        own = one.table.where(f"kit IS NOT NULL AND {_clashes(one)} = 0").select("kit", "price")
+        left = own if left is None else left.unionAll(own)
+    assert left is not None
+    left.createOrReplaceTempView("left_of_kits")
+    return [
+        row[0]
+        for row in session.sql(
+            f"SELECT kit FROM (SELECT kit, count(*) AS parts FROM ({every}) GROUP BY kit) JOIN "
+            "(SELECT kit, count(*) AS parts, sum(price) AS price FROM left_of_kits GROUP BY kit) "
+            f"USING (kit, parts) ORDER BY price NULLS LAST, kit LIMIT {MOST_LEFT}"
+        ).collect()
+    ]
+
+
+def _rows(
+    one: JudgedCatalog, build: EngineBuild, knowledge: Knowledge, kits: Sequence[str]
+) -> list[dict[str, Any]]:
+    """The rows of a catalog's table of those that come here, with the parts of some kits."""
+    (opening,) = one.frame.openings.values()
+    names = [f"`{name}`" for name in (*ABOUT_IT, *one.told)]
+    cost = need_of(build, knowledge, opening).sql
+    every = one.table.selectExpr(*names, f"{_clashes(one)} AS clashes", f"{cost} AS cost")
+    table = every.where("kit IS NULL")
+    cheapest = table.where("clashes = 0").orderBy(table["cost"].asc_nulls_last(), "source", "row")
+    left = cheapest.limit(MOST_LEFT).collect()
+    left += every.where(every["kit"].isin(kits)).collect() if kits else []
     misses = table.where("clashes > 0").orderBy("clashes", "row").limit(MOST_MISSES).collect()
-    reader, found = PartReader(knowledge, slot), []
+    reader, found = PartReader(knowledge, opening.slot), []
     for row in [*left, *misses]:
         told = row.asDict()
         made = {name: told[name] for name in ABOUT_IT}

@@ -16,6 +16,7 @@ from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES
 from fitcheck.language.outcome import Fold, Nodes, VerdictConditions, outcome
 from fitcheck.language.plain import FALSE, TRUE, Plain, beneath
 from fitcheck.model import EngineBuild, Fact, Part, Position, Selector
+from fitcheck.plan.at_place import remembered
 from fitcheck.plan.work import fits_part
 from fitcheck.quantity import System
 from fitcheck.screen.tables import AT
@@ -141,6 +142,7 @@ class Frame:
         self.knowledge = knowledge
         self._alike = alike
         self.openings = {opening.slot: opening for opening in openings}
+        build = remembered(build, knowledge, self.openings)
         for opening in openings:
             build = opening.emptied(build)
         self.build = build

@@ -28,6 +28,7 @@ NAMED = ("item", "source", "row")
 ABOUT_IT = {
     "item": "string",
     "source": "string",
+    "kit": "string",
     "row": "bigint",
     "name": "string",
     "seller": "string",
@@ -79,9 +80,14 @@ def to_parquet(catalog: Catalog, slot: str, path: Path) -> None:
 
 
 def judge(
-    session: Any, listed: str, knowledge: Knowledge, build: EngineBuild, opening: Opening
+    session: Any,
+    listed: str,
+    knowledge: Knowledge,
+    build: EngineBuild,
+    opening: Opening,
+    where: str = "kit IS NULL",
 ) -> JudgedCatalog:
-    """Judge every candidate that a Spark session finds under a name.
+    """Judge every candidate that a Spark session finds under a name; those alone `where` it says.
 
     `listed` is what Spark reads after FROM: the name of a table, or parquet.`a folder` of files
     that `to_parquet` wrote. The workers need fitcheck with its extra `catalog`. The answers lie in
@@ -89,8 +95,7 @@ def judge(
     worker that is.
     """
     source = session.table(listed) if "`" not in listed else session.sql(f"SELECT * FROM {listed}")
-    if "kit" in source.columns:
-        source = source.where("kit IS NULL")
+    source = source.where(where)
     opening = replace(opening, sided=sided_in(source.columns, opening.slot, knowledge))
     frame = Frame(build, knowledge, [opening])
     rules = [factors[0].rule for factors in by_rule(frame.factors).values()]

@@ -20,6 +20,8 @@ from fitcheck.screen.tables import AT, columns_of, figures
 
 # More different words for classes than this are none.
 MOST_CLASS_WORDS = 1000
+# Rows that are put in at a time: their joins and their order fit into little memory.
+_ROWS = 100_000
 _GOOD = (
     "parts.row NOT IN (SELECT row FROM why) "
     "AND parts.row NOT IN (SELECT row FROM twice WHERE alike)"
@@ -344,7 +346,7 @@ class Taking:
         self.catalog.widen(slot, [name for name in told if "__" not in name])
         names += [f'"{name}"' for name in told]
         values += told.values()
-        self.catalog.run(
+        adding = (
             f'INSERT INTO "{slot}" (item, source, kit, row, evidence, price, pack, stock, '
             f"{', '.join(names)}) "
             f"SELECT parts.item, {quoted(self.found.source)}, CASE WHEN in_kit THEN "
@@ -352,8 +354,12 @@ class Taking:
             f"{int(self.reading.evidence)}, "
             f"parts.price, parts.pack, parts.stock, {', '.join(values)} FROM parts "
             f"JOIN {RAW} AS r USING (row) "
-            f"{' '.join(joins)} WHERE parts.slot = {quoted(slot)} AND {_GOOD} ORDER BY parts.row"
+            f"{' '.join(joins)} WHERE parts.slot = {quoted(slot)} AND {_GOOD}"
         )
+        first, last = self.catalog.run(f"SELECT coalesce(min(row), 0), max(row) FROM {RAW}")[0]
+        for row in range(first, (last or 0) + 1, _ROWS):
+            here = f"BETWEEN {row} AND {row + _ROWS - 1}"
+            self.catalog.run(f"{adding} AND parts.row {here} AND r.row {here} ORDER BY parts.row")
         self.progress(f"{slot}: added")
 
     def _count(self) -> None:

@@ -602,6 +602,23 @@ MISTAKES = {
         "compressed_spring",
         "",
     ),
+    "spread of nothing": Mistake(
+        SHIM,
+        "absent: 0 in}",
+        "absent: 0 in, spread_of: cam.lobe_type}",
+        "'shim.thickness' can't be the spread of 'cam.lobe_type'",
+        "thickness",
+        "name an attribute of the same kind; the spread is one of the engine, or one of the valves "
+        "of a side with each: valve",
+    ),
+    "remembers another kind": Mistake(
+        SHIM,
+        "absent: 0 in}",
+        "absent: 0 in, remembers: spring.rate}",
+        "'shim.thickness' can't remember 'spring.rate'",
+        "thickness",
+        "name a figure of another part, of the same kind and for the same places",
+    ),
     "text for keys": Mistake(
         SHIM,
         "{title: thickness, quantity: length, plausible: 0.000..0.250 in, absent: 0 in}",

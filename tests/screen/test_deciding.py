@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import io
 import os
+from dataclasses import replace
 from random import Random
 
 import pytest
@@ -24,7 +25,7 @@ from fitcheck.plan.prices import NO_PRICES
 from fitcheck.report.screen import write_screen
 from fitcheck.screen.deciding import Standing
 from fitcheck.screen.importing import import_list
-from fitcheck.screen.opening import Opening
+from fitcheck.screen.opening import Frame, Opening
 from fitcheck.screen.ranking import best
 from fitcheck.screen.screening import screen
 from fitcheck.screen.store import Catalog, PartReader
@@ -136,3 +137,29 @@ def test_a_list_of_springs_is_decided_as_a_check_of_each_decides(knowledge, tmp_
         )
         if standing is not Standing.MAY:
             assert clash is (standing > Standing.MAY), (item, standing)
+
+
+def test_a_head_remembers_the_springs_it_came_with(knowledge):
+    """Its seats are cut for them (common practice, no source): wider ones likely need more room."""
+    truck = read_build(demo_folder() / "work_truck/build.yaml", knowledge)
+    rule = knowledge.rules["spring_too_wide_for_seat"]
+    reader = PartReader(knowledge, "spring")
+
+    def stands(frame, wide):
+        part = reader.part("", "", int(Evidence.MEASURED), {"outside_diameter": wide})
+        check = check_build(frame.openings["spring"].fitted(frame.build, part), knowledge, [rule])
+        (finding,) = check.findings
+        return check.likelihoods.standing(finding)
+
+    own = Frame(truck, knowledge, [Opening("spring")])
+    assert [stands(own, f"{wide} +-0.002 in") for wide in ("1.250", "1.290", "1.437")] == [
+        Likely.FITS,
+        Likely.OPEN,
+        Likely.CLASHES,
+    ]
+    # Another head came with other springs, and loose ones tell nothing of a head.
+    other = Frame(truck, knowledge, [Opening("head"), Opening("spring")])
+    loose = replace(truck.parts["spring"][0], holder="")
+    without = replace(truck, parts={**truck.parts, "spring": (loose,)})
+    for frame in (other, Frame(without, knowledge, [Opening("spring")])):
+        assert stands(frame, "1.250 +-0.002 in") is Likely.OPEN

@@ -14,11 +14,16 @@ import pytest
 
 import fitcheck
 from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES
+from fitcheck.plan.at_place import known_of_place
+from fitcheck.screen.candidates import FromCatalog
 from fitcheck.screen.cluster import MOST_MISSES, left_of
 from fitcheck.screen.folder import read_folder, write_folder
-from fitcheck.screen.opening import Opening
+from fitcheck.screen.importing import import_list
+from fitcheck.screen.kits import whole_within
+from fitcheck.screen.opening import Frame, Opening
 from fitcheck.screen.ranking import best
 from fitcheck.screen.screening import screen
+from fitcheck.screen.sets import OpenSlots, best_sets
 from fitcheck.screen.spark import NAMED, judge, to_parquet
 from fitcheck.screen.store import Catalog
 from tests.screen.candidates import random_rows
@@ -120,3 +125,50 @@ def test_what_is_left_of_a_folder_is_screened_here_as_without_spark(
         whole.ruled_out,
         whole.counts,
     )
+
+
+KITS = """class,item,coil_bind_height [in],retainer lock_angle [deg],locks lock_angle [deg],price [EUR],pack
+"spring, retainer + locks",whole,1.150,7,7,240,16
+"spring, retainer + locks",solid,1.700,7,7,90,16
+spring + retainer,half,1.160,7,,80,16
+spring,S-1,1.120,,,10,
+retainer,R-1,,7,,,
+locks,L-1,,,7,2,
+"""
+
+
+def test_a_kit_comes_here_whole_where_nothing_rules_a_part_of_it_out(
+    knowledge, boat, spark, tmp_path
+):
+    """A spring solid at 1.700 in leaves the boat's valves no lift at 1.780 in (invented kits)."""
+    (tmp_path / "kits.csv").write_text(KITS)
+    openings = [
+        Opening(slot, keep=known_of_place(boat, knowledge, slot))
+        for slot in ("spring", "retainer", "locks")
+    ]
+
+    def sets(catalog):
+        whole = whole_within(catalog, [one.slot for one in openings])
+        some = {one.slot: FromCatalog(catalog, one, whole) for one in openings}
+        found = best_sets(OpenSlots(Frame(boat, knowledge, openings), some), 10)
+        return [
+            ({some[slot].names([at])[0] for slot, at in one.chosen.items()}, one.price)
+            for one in found
+        ]
+
+    with Catalog(knowledge) as catalog:
+        import_list(catalog, tmp_path / "kits.csv")
+        write_folder(catalog, tmp_path / "parts")
+        here = sets(catalog)
+    left = left_of(spark, tmp_path / "parts", knowledge, boat, openings)
+    assert left.catalog.run("SELECT item FROM retainer ORDER BY 1") == [
+        ("R-1",),
+        ("half",),
+        ("whole",),
+    ]
+    assert sets(left.catalog) == here
+    assert {frozenset(names) for names, _ in here} == {
+        frozenset({"whole"}),
+        frozenset({"half", "L-1"}),
+        frozenset({"S-1", "R-1", "L-1"}),
+    }

@@ -12,7 +12,7 @@ import re
 from collections.abc import Iterable
 
 from fitcheck.check.one_figure import fits
-from fitcheck.check.printed import Pieces, PrintedFigure
+from fitcheck.check.printed_one import Pieces, PrintedFigure
 from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.words import MOST_CHARACTERS, Tokens, one_of
 from fitcheck.model import Attribute

@@ -14,6 +14,7 @@ where it can be read in one way only; which attributes stand together in one fig
     5/16 x .080             a diameter and what stands beside it
     .012 hot                a lash and its state
     5 BTDC   12 ATDC        an angle to one side of a dead centre, or to the other
+    30 Nm + 90° + 90°     a torque, and the angle to turn on
     110+4                   lobe separation, ground so many degrees ahead
     3/8-24   M10 x 1.5      a thread, and its pitch
     .039 compressed         a word that the name says already
@@ -33,59 +34,38 @@ from fitcheck.check.one_figure import (
     NUMBER,
     ONE,
     UNIT,
-    bare_units,
     fits,
-    one_sided,
     plain,
     same_length,
     units,
     with_points,
 )
-from fitcheck.knowledge import Knowledge
+from fitcheck.check.printed_one import OnePrinted, Pieces, PrintedFigure
 from fitcheck.knowledge.word_lists import Forms
 from fitcheck.model import SIDES, Attribute
 from fitcheck.quantity import EXACT, QuantityError, read_quantity, tidied
 from fitcheck.quantity.units import find_unit
-from fitcheck.source import frozen
 
 MOST_PRINTED = 200  # characters
 ANY = "any"
-_FRACTION = re.compile(r"(?:\d+[ -])?\d+/\d+")
-_SPAN = re.compile(rf"({NUMBER})\s*({UNIT})?\s*-\s*({NUMBER})\s*({UNIT})?")
-_UNTIL = re.compile(r"\s*\bto\b\s*")
 _PAIR = re.compile(rf"({NUMBER})\s*({UNIT})?\s*/\s*({NUMBER})\s*({UNIT})?")
 _AT = re.compile(r"\s*(?:@|\bat\b)\s*")
 _BY = re.compile(r"\s*(?:[x×]|\bby\b)\s*")
 _IN_A_ROW = re.compile(r"\s*[-/,x]\s*")
 _AHEAD = re.compile(r"(\d+(?:\.\d+)?)\s*(?:deg|°)?\s*([+-])\s*(\d+(?:\.\d+)?)\s*(?:deg|°)?")
+_PLUS = re.compile(r"\s*(?:\+|\bplus\b|\bthen\b|,)\s*")
+_OF_DEGREES = ("deg", "°", "degrees", "degree")
 _DEGREES = re.compile(r"^\s*(?:°|deg(?:rees?)?\b)?")
-_GROUPED = re.compile(r"(?<=\d),(?=\d{3}(?!\d))")
 _REMARK = re.compile(r"([^()]*[^()\s])\s*\(([^()]*)\)\s*")
 _INCH_THREAD = re.compile(r"((?:\d+[ -])?\d+/\d+)\s*-\s*(\d{1,2})\s*(?:unc|unf|unef|nc|nf)?", re.I)
 _METRIC_THREAD = re.compile(r"M(\d{1,2})(?:\s*x\s*(\d(?:\.\d+)?))?", re.I)
 
 
-@frozen
-class PrintedFigure:
-    """One plain figure or option out of a text: what it is of, on which side, as plain text."""
-
-    attribute: Attribute
-    text: str
-    side: str = ""
-
-
-Pieces = tuple[PrintedFigure, ...]
-
-
-class Printing:
+class Printing(OnePrinted):
     """Takes figures apart; nothing where a text is no figure, or can be read in two ways.
 
     `bare` figures are read where it is told what was understood, as of a build file.
     """
-
-    def __init__(self, knowledge: Knowledge, *, bare: bool = False) -> None:
-        self.knowledge = knowledge
-        self.bare = bare
 
     def pieces(self, attribute: Attribute, text: str, *, sided: bool, claimed: bool) -> Pieces:
         """The plain figures that a text says under an attribute.
@@ -100,6 +80,7 @@ class Printing:
             self._state,
             self._ahead,
             self._beside,
+            self._then,
             self._thread,
             self._by,
             self._row,
@@ -114,11 +95,6 @@ class Printing:
         if not readings and (points := with_points(text)):
             return self.pieces(attribute, points, sided=sided, claimed=claimed)
         return readings[0] if len(readings) == 1 else ()
-
-    def _whole(self, attribute: Attribute, text: str) -> list[Pieces]:
-        """One figure, however written."""
-        plain = [one for one in self._plain(attribute, text) if fits(attribute, one)]
-        return [(PrintedFigure(attribute, one),) for one in dict.fromkeys(plain)]
 
     def _less_words(self, attribute: Attribute, text: str) -> str:
         """The figure without a remark in brackets that agrees with it, and without words behind it
@@ -137,10 +113,6 @@ class Printing:
             typed.pop()
         rest = " ".join(typed)
         return rest if rest != text else ""
-
-    def forms(self, attribute: Attribute) -> Forms:
-        """The forms of the figures of a part."""
-        return self.knowledge.word_lists.forms.get(attribute.slot, Forms())
 
     def named_at(self, slot: str, word: str, text: str) -> str:
         """The attribute that a word means by the lift or height that stands behind the figure."""
@@ -176,33 +148,6 @@ class Printing:
     def is_name(self, attribute: Attribute, text: str) -> bool:
         """Whether a size is only a name of what measures otherwise."""
         return bool(self._name(attribute, tidied(text), False, True))
-
-    # One figure, oddly written.
-
-    def _plain(self, attribute: Attribute, text: str) -> Iterator[str]:
-        """The ways in which one figure could be meant, plausible or not."""
-        if "," in text:
-            if text.count(",") == 1 or "." not in text:
-                yield from self._plain_or(attribute, text.replace(",", "."))
-            if _GROUPED.search(text):
-                yield from self._plain_or(attribute, _GROUPED.sub("", text))
-            return
-        yield text
-        yield from one_sided(attribute, text)
-        if _FRACTION.fullmatch(text):
-            yield f"{text} in"
-        elif self.bare and (one := ONE.fullmatch(text)) and not one[2]:
-            yield from (f"{text} {unit}" for unit in bare_units(attribute, text) if unit)
-        span = _SPAN.fullmatch(_UNTIL.sub(" - ", text))
-        if span and not _FRACTION.fullmatch(text):
-            low, first, high, second = span.groups()
-            alike = ("/" in low) == ("/" in high)
-            if alike and (first is None or second is None or first == second):
-                for unit in units(attribute, first or second, low, high):
-                    yield f"{low} .. {high} {unit}".strip()
-
-    def _plain_or(self, attribute: Attribute, text: str) -> Iterator[str]:
-        yield from self._plain(attribute, text)
 
     def _name(self, attribute: Attribute, text: str, sided: bool, claimed: bool) -> Pieces:
         """8 mm: the name of a size, where what bears it measures less."""
@@ -385,17 +330,18 @@ class Printing:
                 return self._one(attribute, f"{sign}{match[1].lstrip('+')}".replace("--", ""))
         return ()
 
-    def _one(self, attribute: Attribute, text: str) -> Pieces:
-        """One plain figure, its unit left out where only one is plausible."""
-        match = ONE.fullmatch(text.strip())
-        if match is None:
+    def _then(self, attribute: Attribute, text: str, sided: bool, claimed: bool) -> Pieces:
+        """30 Nm + 90° + 90°: a torque, and by how much the fastener is turned on after it."""
+        other = self.forms(attribute).then.get(attribute.short_name)
+        first, *angles = _PLUS.split(text)
+        if other is None or not angles:
             return ()
-        found = [
-            figure
-            for unit in units(attribute, match[2], match[1])
-            if fits(attribute, figure := f"{match[1]} {unit}".strip())
-        ]
-        return (PrintedFigure(attribute, found[0]),) if len(found) == 1 else ()
-
-    def _of(self, attribute: Attribute, name: str) -> Attribute:
-        return self.knowledge.attributes[f"{attribute.slot}.{name}"]
+        turned = [ONE.fullmatch(one.strip()) for one in angles]
+        if not all(one and (one[2] or "deg") in _OF_DEGREES for one in turned):
+            return ()
+        whole = sum(Fraction(one[1]) for one in turned if one)
+        found = (
+            self._one(attribute, first),
+            self._one(self._of(attribute, other), f"{float(whole):g} deg"),
+        )
+        return (*found[0], *found[1]) if all(found) else ()

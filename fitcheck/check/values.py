@@ -8,7 +8,8 @@ from dataclasses import replace
 
 from fitcheck.check.one_figure import with_units
 from fitcheck.check.options import beside, chosen
-from fitcheck.check.printed import PrintedFigure, Printing
+from fitcheck.check.printed import Printing
+from fitcheck.check.printed_one import PrintedFigure
 from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.words import MOST_CHARACTERS, Word
 from fitcheck.model import EVERYWHERE, Attribute, Evidence, Layout, Selector

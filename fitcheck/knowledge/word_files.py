@@ -50,6 +50,7 @@ class FormsFile:
     alone: dict[Text, Text] = field(default_factory=dict)
     row: Listed = field(default_factory=dict)
     beside: Listed = field(default_factory=dict)
+    then: dict[Text, Text] = field(default_factory=dict)
 
 
 @shape
@@ -157,7 +158,8 @@ class _WordLoader:
             *(name for by in (file.by, file.row) for key in by for name in (key, *by[key])),
             *(
                 name
-                for pair in (*file.state.items(), *file.ahead.items(), *file.alone.items())
+                for said in (file.state, file.ahead, file.alone, file.then)
+                for pair in said.items()
                 for name in pair
             ),
             *(name for pair in file.thread.items() for name in pair if name),
@@ -190,6 +192,7 @@ class _WordLoader:
             {str(key): str(name) for key, name in file.alone.items()},
             {str(key): tuple(map(str, names)) for key, names in file.row.items()},
             {str(key): tuple(map(str, words)) for key, words in file.beside.items()},
+            {str(key): str(name) for key, name in file.then.items()},
         )
 
     def _options(self, name: Text, file: OptionWordsFile, lists: Mapping[str, Attribute]) -> None:

@@ -58,7 +58,7 @@ class Forms:
     diameter, or ""; `ahead`: the angle that lies so many degrees before it; `names`: sizes that are
     names only, with what bears them measures; `alone`: what else the page of a loose part means;
     `row`: the attributes of figures in a row, as in 30-45-60; `beside`: words that stand behind a
-    figure, of which the second turns its sign.
+    figure, of which the second turns its sign; `then`: the angle that a fastener is turned on by.
     """
 
     at: dict[str, dict[str, tuple[str, ...]]] = field(default_factory=dict)
@@ -71,6 +71,7 @@ class Forms:
     alone: dict[str, str] = field(default_factory=dict)
     row: dict[str, tuple[str, ...]] = field(default_factory=dict)
     beside: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    then: dict[str, str] = field(default_factory=dict)
 
 
 @frozen

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
-from fitcheck.check.printed import Pieces, Printing
+from fitcheck.check.printed import Printing
+from fitcheck.check.printed_one import Pieces
 from fitcheck.check.values import ValueReader
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Attribute

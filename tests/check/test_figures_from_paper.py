@@ -77,3 +77,59 @@ def test_what_is_measured_holds_over_the_events_of_a_card(knowledge):
     )
     assert figure(check, "advertised_duration") == pytest.approx((262, 262), abs=1.1)
     assert "advertised_duration_off_claim" in clashes(check)
+
+
+# A card that gives the lash for both states (TM 5-6115-400-35, table 1: exhaust 0.023 in cold, 0.020
+# in with the coolant at running temperature).
+LASH = """\
+  cam: {{claimed: {{by: sheet, lash_type: solid, hot lash: .020, cold lash: .023}}}}
+  lifter: {{measured: {{by: me, type: solid_flat, lash: {lash} in, lash_state: {state}}}}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("lash", "state", "told"),
+    [
+        ("0.023", "cold", set()),
+        ("0.020", "hot", set()),
+        ("0.023", "hot", set()),  # builders try up to 0.003 in more
+        ("0.026", "hot", {"lash_great"}),
+        ("0.018", "cold", {"lash_small"}),
+    ],
+)
+def test_lash_is_held_to_the_state_it_was_set_in(knowledge, lash, state, told):
+    check = read(knowledge, LASH.format(lash=lash, state=state))
+    assert clashes(check) & {"lash_great", "lash_small", "lash_set_in_other_state"} == told
+
+
+def test_a_clearance_needs_no_sizes(knowledge):
+    # The worst limit of wear is 0.009 in, 0.23 mm, on lifters of 1.31 in (TM 5-3810-206-35).
+    sheet = "  lifter: {{measured: {{by: me, bore clearance: {} mm}}}}\n"
+    assert "lifter_loose_in_bore" in clashes(read(knowledge, sheet.format("0.25")))
+    assert not clashes(read(knowledge, sheet.format("0.034")))
+
+
+def test_a_diesel_is_asked_for_no_plug_and_no_octane(knowledge):
+    parts = "  fuel: {claimed: {kind: diesel}}\n  engine: {claimed: {induction: natural}}\n"
+    check = read(knowledge, parts)
+    named = {found.rule.id for found in check.findings}
+    assert not [name for name in named if name.startswith(("plug_", "quench_"))]
+    asked = {fact.attribute.name for found in check.findings for fact in found.missing}
+    assert not [name for name in asked if name.startswith(("spark_plug.", "fuel.octane"))]
+
+
+def test_a_diesels_own_compression_fits_it(knowledge):
+    # 716.6 cc swept over 34.9 cc of clearance: 21.5 to 1 (the volumes of the rule's examples).
+    parts = (
+        "  fuel: {{claimed: {{kind: {}}}}}\n"
+        "  engine: {{claimed: {{induction: natural}}}}\n"
+        "  head: {{measured: {{by: me, material: iron, chamber_volume: 16.1 cc}}}}\n"
+        "  block: {{measured: {{by: me, bore: 4.000 in}}}}\n"
+        "  crankshaft: {{measured: {{by: me, stroke: 3.480 in}}}}\n"
+        "  piston: {{measured: {{by: me, deck_clearance: 0.025 in, crown_volume: 5.0 cc}}}}\n"
+        "  head_gasket: {{measured: {{by: me, bore_round: 'yes', bore: 4.100 in,"
+        " thickness: 0.040 in}}}}\n"
+    )
+    wrong = {"compression_high_for_fuel", "compression_low_for_fuel", "compression_far_past_fuel"}
+    assert not clashes(read(knowledge, parts.format("diesel"))) & wrong
+    assert clashes(read(knowledge, parts.format("petrol"))) & wrong

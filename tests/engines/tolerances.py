@@ -15,6 +15,7 @@ from fitcheck.quantity import Interval, Quantity
 # What goes into a hole: its large end makes the fit tight.
 SHAFTS = {
     "cam.journal",
+    "cam.journal_largest",
     "guide.outside_diameter",
     "lifter.diameter",
     "piston.diameter",

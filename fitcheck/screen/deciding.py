@@ -156,7 +156,7 @@ class Decider:
         if standing is Likely.FITS:
             found.presumed = True
             for one in usual:
-                if one.verdict is Verdict.FITS:
+                if one.verdict is Verdict.FITS and self._held_against_told(one):
                     self._room(found, one)
             return
         told = [(one, one.as_stated(likely.follows)) for one in usual or [finding]]
@@ -191,6 +191,11 @@ class Decider:
             return
         if any(fact.given and self._own(name, place) for name, fact in finding.cited.items()):
             found.room, found.tightest = room_of(demand), (finding, demand)
+
+    def _held_against_told(self, finding: RuleFinding) -> bool:
+        """Whether all that other parts have to say was told: room to what is presumed is none."""
+        place = finding.positions[0]
+        return all(one.given or self._own(name, place) for name, one in finding.cited.items())
 
     def _own(self, name: str, position: Position) -> bool:
         return self.frame.opening_of(name, position) is not None

@@ -24,9 +24,19 @@ MOST_LOOKED = 500
 
 
 def classes_in(text: str, knowledge: Knowledge) -> tuple[str, ...]:
-    """The classes that `spring, retainer + locks` names; none where a piece of it is no part."""
+    """The classes that a cell names: all of `spring, retainer + locks`, one of `spring, valve`."""
     names = [knowledge.words.part(one).name for one in _AND.split(text) if one]
-    return tuple(dict.fromkeys(names)) if all(names) and len(set(names)) > 1 else ()
+    if all(names) and len(set(names)) > 1 and not _turned(text, knowledge):
+        return tuple(dict.fromkeys(names))
+    alone = knowledge.words.part(text).name
+    return (alone,) if alone else ()
+
+
+def _turned(text: str, knowledge: Knowledge) -> bool:
+    """Whether one part is meant, its name turned about as lists of parts do: `spring, valve`."""
+    last, comma, first = text.partition(",")
+    word = knowledge.words.part(f"{first} {last}")
+    return bool(comma and word.name) and not word.short
 
 
 def tell_unclear(catalog: Catalog, columns: Sequence[Column], at: Mapping[str, str]) -> None:

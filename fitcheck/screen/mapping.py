@@ -288,15 +288,15 @@ def from_headers(
         typed = match["name"].strip() if match else ""
         own = typed.lower().replace(" ", "_")
         each = _PER.fullmatch(own)
-        if each:
-            own, per = "price", int(each["pieces"])
+        own = "price" if each else own
         unit = (match["unit"] or "").strip() if match else ""
         if own in PLAIN and (own == "price" or not unit):
-            about[own] = header
-            currency = unit or currency
+            if about.setdefault(own, header) == header and own == "price":  # of two the first
+                currency, per = unit, int(each["pieces"]) if each else 1
         elif typed and (names := names_of(typed, slots, knowledge)):
             columns.append(Column(header, names, unit))
     slot_header = about.pop("class", "")
+    _settle(columns, knowledge)
     return ListFormat(
         title,
         slot,
@@ -307,3 +307,30 @@ def from_headers(
         currency=currency,
         per=per,
     )
+
+
+def _settle(columns: Sequence[Column], knowledge: Knowledge) -> None:
+    """Of columns that could tell the same of a part the one holds that names the part, or just it.
+
+    So beside `retainer lock_angle` a column `locks angle` is of the locks alone.
+    """
+    told: dict[tuple[str, str], list[Column]] = {}
+    for column in columns:
+        for slot, name in column.names.items():
+            told.setdefault((slot, name), []).append(column)
+    for (slot, _), some in told.items():
+        marks = [_fitness(column, slot, knowledge) for column in some]
+        if marks.count(max(marks)) == 1:
+            for column, mark in zip(some, marks, strict=True):
+                if mark < max(marks) and len(column.names) > 1:
+                    del column.names[slot]
+
+
+def _fitness(column: Column, slot: str, knowledge: Knowledge) -> int:
+    """How surely a column is of a class: its header begins with it, or just names its figure."""
+    match = _HEADER.fullmatch(column.header.strip())
+    words = (match["name"] if match else column.header).lower().replace("_", " ").split()
+    parts = (knowledge.words.part(" ".join(words[:n])) for n in range(len(words) - 1, 0, -1))
+    front = next((word.name for word in parts if word.name and not word.short), "")
+    exact = [one for one, name in column.names.items() if name == "_".join(words)]
+    return 2 * (front == slot) + (slot in exact) - (bool(exact) and slot not in exact)

@@ -111,7 +111,6 @@ class Taking:
         said = self.catalog.run(f"SELECT DISTINCT {text} FROM {RAW} LIMIT {MOST_CLASS_WORDS}")
         knowledge = self.catalog.knowledge
         words = {one: classes_in(one, knowledge) for (one,) in said if one}
-        words |= {one: (name,) for one in words if (name := knowledge.words.part(one).name)}
         words |= {one: (slot,) for one, slot in self.reading.slot_words.items()}
         cases = "".join(
             f" WHEN {quoted(word)} THEN [{', '.join(map(quoted, slots))}]"

@@ -9,7 +9,7 @@ import pytest
 from fitcheck.cli import main
 from fitcheck.screen.candidates import FromCatalog
 from fitcheck.screen.importing import import_list
-from fitcheck.screen.kits import whole_within
+from fitcheck.screen.kits import classes_in, whole_within
 from fitcheck.screen.mapping import read_mapping
 from fitcheck.screen.opening import Frame, Opening
 from fitcheck.screen.screening import screen
@@ -197,6 +197,19 @@ spring,S-1,310,,,1.260,10,
 retainer,R-1,,7,,,5,
 locks,L-1,,,7,,2,
 """
+
+
+def test_a_kit_names_its_parts_and_a_list_turns_names_about(knowledge):
+    for text, slots in {
+        "spring + retainer": ["spring", "retainer"],
+        "spring, retainer": ["spring", "retainer"],
+        "valve springs, retainers and locks": ["spring", "retainer", "locks"],
+        "spring, valve": ["spring"],
+        "retainer, spring": ["retainer"],
+        "spring retainer": ["retainer"],
+        "spring, gearbox": [],
+    }.items():
+        assert list(classes_in(text, knowledge)) == slots, text
 
 
 def test_a_kit_brings_its_parts_together_at_one_price_and_one_that_clashes_is_told(

@@ -207,6 +207,8 @@ def _results(
         needs = variables(derived.node)
         if derived.id not in compared or attribute.name not in needs:
             continue
+        if "side" in needs and attribute.each != "valve":
+            continue  # a figure of each valve is none of each cylinder
         figures = Figures(knowledge, [derived.node], ("sample", derived.id))
         at = {}
         for position in positions:

@@ -1,8 +1,12 @@
 """One fault is told once: a rule is silent where the one that tells its fault better clashes."""
 
+from dataclasses import replace
+
 import pytest
 
 from fitcheck.check import Verdict, check_build, read_build, recheck
+from fitcheck.check.once import told_once
+from fitcheck.model import Position
 
 ENGINE = """
 build: four with its figures on paper
@@ -34,6 +38,16 @@ def test_the_graver_of_two_is_told(knowledge, spread, told, beneath):
     assert _clashing(check.all_findings) == told | beneath
     again = recheck(check, check.build, ["head.chamber_spread"])
     assert (_clashing(again.findings), _clashing(again.beneath)) == (told, beneath)
+
+
+def test_only_a_clash_is_told_by_another_and_by_one_of_the_whole_engine_too(knowledge):
+    check = _check(knowledge, "  head: {measured: {by: me, chamber_spread: 7.0 cc}}\n")
+    (graver,), (mild,) = check.conflicts, check.beneath
+    still_open = replace(mild, verdict=Verdict.STRADDLES)
+    assert told_once([graver, still_open]) == ([graver, still_open], [])
+    at_a_valve = mild.at((Position(None, 2, "exhaust"),))
+    assert graver.positions == (Position(),)
+    assert told_once([graver, at_a_valve]) == ([graver], [at_a_valve])
 
 
 def test_it_is_told_where_the_other_is_not(knowledge):

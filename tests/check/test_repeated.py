@@ -72,4 +72,6 @@ def test_two_figures_that_cannot_both_be_so(knowledge, blocks, apart):
 def test_what_is_supposed_contradicts_nothing(knowledge):
     said = "    measured: {by: me, coil_bind_height: 1.150 in}\n"
     build = read_build("build.yaml", knowledge, BUILD.format(said))
-    assert said_twice(suppose_all(build, ["spring.coil_bind_height=1.060 in"], knowledge).build) == []
+    assert (
+        said_twice(suppose_all(build, ["spring.coil_bind_height=1.060 in"], knowledge).build) == []
+    )

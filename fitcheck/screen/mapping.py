@@ -281,7 +281,9 @@ def from_headers(
     headers: Sequence[str], title: str, knowledge: Knowledge, slot: str = ""
 ) -> ListFormat:
     """How a list is read whose headers are attributes, as in `rate [lbf/in]`."""
-    about, columns, currency, per = {}, [], "", 1
+    about: dict[str, str] = {}
+    columns: list[Column] = []
+    currency, per = "", 1
     slots = [slot] if slot else list(knowledge.classes)
     for header in headers:
         match = _HEADER.fullmatch(header.strip())

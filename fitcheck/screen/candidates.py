@@ -34,8 +34,8 @@ class Candidates(Protocol):
     told: frozenset[str]
     kits: list[str]
 
-    def ends(self, key: Key, position: Position) -> Array:
-        """One end of one attribute of every candidate at a position."""
+    def ends(self, keys: Sequence[Key], position: Position) -> list[Array]:
+        """Some ends of attributes of every candidate at a position, each an array."""
         ...
 
     def parts(self, number: int) -> tuple[Part, ...]:
@@ -79,12 +79,12 @@ class FromCatalog:
         columns = self._catalog.connection.execute(query).fetchnumpy().values()
         return [np.ma.filled(column) for column in columns]
 
-    def ends(self, key: Key, position: Position) -> Array:
-        """One end of one attribute of every candidate, the same everywhere."""
-        found = self._known.get(key)
-        if found is None:
-            found = self._known[key] = self._read(self._texts[key])[0]
-        return found
+    def ends(self, keys: Sequence[Key], position: Position) -> list[Array]:
+        """Some ends of attributes of every candidate, the same everywhere: in one query."""
+        new = [key for key in dict.fromkeys(keys) if key not in self._known]
+        texts = ", ".join(f"{self._texts[key]} AS e{i}" for i, key in enumerate(new))
+        self._known |= dict(zip(new, self._read(texts) if new else (), strict=True))
+        return [self._known[key] for key in keys]
 
     def parts(self, number: int) -> tuple[Part, ...]:
         """A candidate as the part that goes into the slot."""
@@ -140,9 +140,11 @@ class FromParts:
         """What all candidates say of an attribute at a position, to be compared."""
         return tuple(id(binding.fact(name, position)) for binding in self._bindings)
 
-    def ends(self, key: Key, position: Position) -> Array:
-        """One end of one attribute of every candidate at a position."""
-        name, end = key
+    def ends(self, keys: Sequence[Key], position: Position) -> list[Array]:
+        """Some ends of attributes of every candidate at a position, each an array."""
+        return [self._end(name, end, position) for name, end in keys]
+
+    def _end(self, name: str, end: str, position: Position) -> Array:
         facts = [binding.fact(name, position) for binding in self._bindings]
         values = [fact.given if end == GIVEN else fact.end(end) for fact in facts]
         return np.array(values, dtype=None if values else float)

@@ -78,7 +78,8 @@ def compute(demands: Iterable[RuleTable], candidates: Mapping[str, Candidates]) 
         )
         walk = SpanWalk(nodes)
         position = at or Position()
-        spans = {key: _once(own.ends(key, position)) for key in walk.variables}
+        keys = walk.variables
+        spans = dict(zip(keys, map(_once, own.ends(keys, position)), strict=True))
         values = {
             node: np.broadcast_to(low, own.count)
             for node, (low, _) in zip(nodes, walk.over(spans), strict=True)

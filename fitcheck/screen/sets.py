@@ -123,6 +123,7 @@ class OpenSlots:
         for demand in [d for d in self.demands if len(d.read) == 1]:
             self._alone(demand)
         changed = set(self.slots)
+        large: set[RuleTable] = set()  # asked of ranges, which is dear and tells little: once
         while changed and self.possible():
             kept, again = [], set[str]()
             for demand in self.demands:
@@ -133,8 +134,10 @@ class OpenSlots:
                     continue
                 demand.merge(self.alive)
                 kept.append(demand)
-                if not self.mended[demand.rule.id] and not demand.dear:
+                if not (self.mended[demand.rule.id] or demand.dear or demand in large):
                     again |= {slot for slot in demand.slots if self._leave(slot, demand)}
+                if not demand.tabled:
+                    large.add(demand)
                 if not self.possible():
                     return
             self.demands, changed = kept, again

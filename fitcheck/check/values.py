@@ -13,10 +13,11 @@ from fitcheck.check.printed_one import PrintedFigure
 from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.words import MOST_CHARACTERS, Word
 from fitcheck.model import EVERYWHERE, Attribute, Evidence, Layout, Selector
-from fitcheck.quantity import Quantity, QuantityError, Tolerance, read_quantity, show
+from fitcheck.quantity import EXACT, Quantity, QuantityError, Tolerance, read_quantity, show
 from fitcheck.source import Node, Place, Problem, Sequence, Text, frozen
 
 _AND = re.compile(r"\s*[,;/&+]\s*(?:(?:and|or)\s+)?|\s+(?:and|or)\s+")
+_NOUGHT = re.compile(r"\s*0(?![\d.,/])")
 _OR = re.compile(r"\s+or\s+")
 
 
@@ -195,8 +196,11 @@ class ValueReader:
 
     def _plain(self, attribute: Attribute, text: Text, evidence: Evidence) -> Quantity | None:
         assert attribute.kind is not None and attribute.plausible is not None
+        spread = self._spread(attribute, evidence)
+        if _NOUGHT.match(text):  # none at all, not none to the nearest inch
+            spread = replace(spread, nominal=True) if spread else EXACT
         try:
-            found = read_quantity(text, attribute.kind, self._spread(attribute, evidence))
+            found = read_quantity(text, attribute.kind, spread)
         except QuantityError as error:
             self.problem(
                 text.piece(error.offset, error.width),

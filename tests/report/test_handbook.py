@@ -81,14 +81,18 @@ def test_a_rule_is_told_with_figures_sources_and_examples(trees, files):
     text = trees["rules-spring_stack.html"].text
     for words in (
         "0.050 to 0.060 in",
-        "common practice, no source",
+        "TM 10-4320-344-24",
         "Fits, for example",
         "Clashes, for example",
         "Fit locks that raise the retainer",
     ):
         assert words.lower() in text.lower()
     page = files["rules-spring_stack.html"]
-    for link in ("operations.html#", "cautions.html#compressed_spring", "sources.html#practice"):
+    for link in (
+        "operations.html#",
+        "cautions.html#compressed_spring",
+        "sources.html#tm_10_4320_344_24",
+    ):
         assert f'href="{link}' in page
 
 

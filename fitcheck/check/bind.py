@@ -54,7 +54,7 @@ class Binding:
         self._facts: dict[str, Fact] = {}
         self._statements: dict[int, Fact] = {}
         self._same: dict[object, Fact] = {}
-        self.told: dict[object, Any] = {}  # by the findings on these facts
+        self.wordings: dict[object, Any] = {}  # by the findings on these facts
         head = build.parts.get("head", ())
         self._head_has = {
             part.slot for parts in build.parts.values() for part in parts if part.holder == "head"
@@ -69,19 +69,19 @@ class Binding:
                     return self._spread_or(statement, position)
                 return self._stated(statement)
         key = f"{name} {position.side}" if name in self.knowledge.of_sides else name
-        found = self._facts.get(key)
-        if found is None:
-            found = self._facts[key] = self._unsaid(self.knowledge.attributes[name], position)
-        return found
+        fact = self._facts.get(key)
+        if fact is None:
+            fact = self._facts[key] = self._unsaid(self.knowledge.attributes[name], position)
+        return fact
 
     def _stated(self, statement: Statement) -> Fact:
-        found = self._statements.get(id(statement))
-        if found is None:
+        fact = self._statements.get(id(statement))
+        if fact is None:
             # The same said twice, as of two cylinders, is one fact.
             key = (statement.attribute.name, statement.evidence, statement.value, statement.origin)
-            found = self._same.setdefault(key, _stated(statement))
-            self._statements[id(statement)] = found
-        return found
+            fact = self._same.setdefault(key, _stated(statement))
+            self._statements[id(statement)] = fact
+        return fact
 
     def _spread_or(self, statement: Statement, position: Position) -> Fact:
         """What is said of a spread, unless the figures it is the spread of know better."""
@@ -90,23 +90,23 @@ class Binding:
             return said
         attribute = statement.attribute
         key = f"{attribute.name} {position.side}"
-        own = self._facts.get(key)
-        if own is None:
-            own = self._facts[key] = spread(attribute, self, position)
-        assert own.interval is not None and said.interval is not None
-        return own if own.given or not own.interval.meets(said.interval) else said
+        gathered = self._facts.get(key)
+        if gathered is None:
+            gathered = self._facts[key] = spread(attribute, self, position)
+        assert gathered.interval is not None and said.interval is not None
+        return gathered if gathered.given or not gathered.interval.meets(said.interval) else said
 
     def groups(self, each: Each, names: Iterable[str]) -> list[list[Position]]:
         """The positions of a level, those with the same facts for all the names together."""
         varying = tuple([name for name in names if name in self._varying])
-        found = self._groups.get((each, varying))
-        if found is None:
-            groups: dict[tuple[int, ...], list[Position]] = defaultdict(list)
+        groups = self._groups.get((each, varying))
+        if groups is None:
+            alike: dict[tuple[int, ...], list[Position]] = defaultdict(list)
             for position in self.build.layout.positions(each):
                 key = tuple([id(self.fact(name, position)) for name in varying])
-                groups[key].append(position)
-            found = self._groups[each, varying] = list(groups.values())
-        return found
+                alike[key].append(position)
+            groups = self._groups[each, varying] = list(alike.values())
+        return groups
 
     def _unsaid(self, attribute: Attribute, position: Position) -> Fact:
         """What holds where nobody said anything: the part's absence, else the class's range."""
@@ -206,9 +206,9 @@ def spread_of(attribute: Attribute, facts: list[Fact], knowledge: Knowledge) -> 
     evidence = max(fact.evidence for fact in facts) if known else Evidence.ASSUMED
     between = spread_between([fact.interval for fact in facts if fact.interval])
     most = attribute.plausible.upper
-    found = Interval(min(between.lower, most), min(between.upper, most))
+    interval = Interval(min(between.lower, most), min(between.upper, most))
     text = f"largest less smallest {facts[0].attribute.title}" if known else ""
-    return Fact.quantity(attribute, evidence, found, text=text)
+    return Fact.quantity(attribute, evidence, interval, text=text)
 
 
 def spread_between(single: list[Interval]) -> Interval:

@@ -27,7 +27,7 @@ from fitcheck.model import (
 )
 from fitcheck.quantity import Quantity, tidied
 from fitcheck.quantity.units import find_unit
-from fitcheck.source import Mapping, Node, Place, Problem, Text
+from fitcheck.source import Mapping, Node, Place, TellsProblems, Text
 
 _ABOUT_A_BLOCK = ("by", "when", "with")
 # No name of the trade has more words.
@@ -35,7 +35,7 @@ _LONGEST_NAME = 8
 _SIGNED = re.compile(r"([+-]?)\s*(\S.*)")
 
 
-class BlockReader:
+class BlockReader(TellsProblems):
     """Reads blocks; each problem is added to those of the naming."""
 
     def __init__(self, naming: Naming, *, bare: bool) -> None:
@@ -46,10 +46,6 @@ class BlockReader:
         self.layout: Layout | None = None
         self.readings: list[UnderstoodText] = []
         self._by_word: set[Place] = set()  # of figures whose word tells their sign
-
-    def problem(self, place: Place | None, what: str, mend: str = "") -> None:
-        """Add a problem."""
-        self.problems.append(Problem(what, place, mend))
 
     def read(
         self,

@@ -85,10 +85,8 @@ class BuildCheck:
     @cached_property
     def disputed(self) -> frozenset[str]:
         """The rules of which all that is open lies where practice disagrees on the limit."""
-        found = {finding.rule.id: True for finding in self.undecided}
-        for finding in self.undecided:
-            found[finding.rule.id] = found[finding.rule.id] and finding.disputed
-        return frozenset(id_ for id_, disputed in found.items() if disputed)
+        otherwise = {one.rule.id for one in self.undecided if not one.disputed}
+        return frozenset(one.rule.id for one in self.undecided) - otherwise
 
     @property
     def conflicts(self) -> list[RuleFinding]:
@@ -110,10 +108,10 @@ def check_build(
     build: EngineBuild, knowledge: Knowledge, only: Iterable[Rule] | None = None
 ) -> BuildCheck:
     """Check a build against all rules, or `only` some, with the limits that its makers ask for."""
-    own = as_makers_ask(knowledge, build)
-    if only is not None and own is not knowledge:
-        only = [own.rules[rule.id] for rule in only if rule.id in own.rules]
-    knowledge = own
+    by_makers = as_makers_ask(knowledge, build)
+    if only is not None and by_makers is not knowledge:
+        only = [by_makers.rules[rule.id] for rule in only if rule.id in by_makers.rules]
+    knowledge = by_makers
     binding = Binding(build, knowledge)
     failures: list[Problem] = []
     judged = judge(binding, failures) if only is None else judge_rules(binding, only, failures)
@@ -158,8 +156,8 @@ def _gathered(
     # A claim is judged among the claims, not among the findings: that a build is outside what
     # the seller says is one thing, whether it works another.
     findings.sort(key=_order)
-    about_parts = [found for found in findings if found.rule.family != CLAIMS]
-    claims = judge_claims([found for found in findings if found.rule.family == CLAIMS], about_parts)
+    about_parts = [one for one in findings if one.rule.family != CLAIMS]
+    claims = judge_claims([one for one in findings if one.rule.family == CLAIMS], about_parts)
     left, waived, house = waive(about_parts, binding.build, binding.knowledge)
     left, beneath = told_once(left)
     return BuildCheck(binding, left, claims, silent, failures, waived, house, beneath)

@@ -74,11 +74,11 @@ class _Deriving:
     def _given(self, node: Variable) -> Derivation:
         finding, fact = self.finding, self.finding.facts[node.name]
         key = ("given", fact, node.name, self.system)
-        found: Derivation | None = finding.told.get(key)
+        found: Derivation | None = finding.wordings.get(key)
         if found is None:
             value = finding.show(node, self.system)
             found = Derivation(finding.title(node), value, "", describe_fact(fact), ())
-            finding.told[key] = found
+            finding.wordings[key] = found
         return found
 
     def _reckoned(self, node: Step) -> _Reckoned:
@@ -86,10 +86,10 @@ class _Deriving:
         finding = self.finding
         facts = tuple([finding.facts[name] for name in self._read_by(node)])
         key = (node, facts, self.system)
-        found: _Reckoned | None = finding.told.get(key)
+        found: _Reckoned | None = finding.wordings.get(key)
         if found is None:
             derived = self.knowledge.derived[node.name]
-            found = finding.told[key] = _Reckoned(
+            found = finding.wordings[key] = _Reckoned(
                 finding.title(node),
                 finding.show(node, self.system),
                 words(self._way_taken(node.inner), self._formula_name),

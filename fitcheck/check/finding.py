@@ -56,8 +56,8 @@ class Demand:
 class RuleFinding:
     """One rule's verdict for a group of positions that share their facts.
 
-    `beside` are the facts that its texts name beside those that it rests on, `told` the words for
-    facts and for figures that come from them, shared by the findings of a check.
+    `beside` are the facts that its texts name beside those that it rests on, `wordings` the words
+    for facts and for figures that come from them: all findings of a check share those.
     """
 
     knowledge: Knowledge
@@ -66,7 +66,7 @@ class RuleFinding:
     positions: tuple[Position, ...]
     facts: Mapping[str, Fact]
     beside: Mapping[str, Fact]
-    told: dict[object, Any] = field(default_factory=dict)
+    wordings: dict[object, Any] = field(default_factory=dict)
     _shown: dict[object, Any] = field(default_factory=dict, init=False)
 
     @classmethod
@@ -75,13 +75,13 @@ class RuleFinding:
         assert judged.verdict is not None
         rule, positions = judged.rule, judged.positions
         beside = {name: binding.fact(name, positions[0]) for name in rule.told}
-        facts, told = judged.facts, binding.told
-        return cls(binding.knowledge, rule, judged.verdict, positions, facts, beside, told)
+        facts, wordings = judged.facts, binding.wordings
+        return cls(binding.knowledge, rule, judged.verdict, positions, facts, beside, wordings)
 
     def on(self, binding: Binding) -> RuleFinding:
         """The same finding with what its texts name beside its own facts bound anew."""
         beside = {name: binding.fact(name, self.positions[0]) for name in self.beside}
-        return replace(self, beside=beside, told=binding.told)
+        return replace(self, beside=beside, wordings=binding.wordings)
 
     def at(self, positions: tuple[Position, ...]) -> RuleFinding:
         """The same finding for some of its positions."""
@@ -113,8 +113,8 @@ class RuleFinding:
                 return None
         facts = {name: at_its_middle(fact) for name, fact in self.known.items()}
         verdict = verdict_on(self.rule, facts, self.knowledge)
-        own = {name: facts[name] for name in self.facts}
-        return verdict and replace(self, verdict=verdict, facts=own, beside=facts)
+        figures = {name: facts[name] for name in self.facts}
+        return verdict and replace(self, verdict=verdict, facts=figures, beside=facts)
 
     @cached_property
     def contradicted(self) -> bool:
@@ -157,15 +157,15 @@ class RuleFinding:
     @cached_property
     def demands(self) -> list[Demand]:
         """The comparisons that the verdict rests on, the worst first."""
-        found = []
-        counts = {id(node) for node in self.counting.clauses(self.rule.requires)}
+        demanded = []
+        counted = {id(node) for node in self.counting.clauses(self.rule.requires)}
         for compare in demands(self.rule):
-            if id(compare) not in counts:
+            if id(compare) not in counted:
                 continue
             difference = self.knowledge.differences.of(compare)
             kind = kind_in(compare.left) or kind_in(compare.right)
             assert kind is not None
-            found.append(
+            demanded.append(
                 Demand(
                     compare,
                     self.values[id(compare.left)],
@@ -174,7 +174,7 @@ class RuleFinding:
                     kind,
                 )
             )
-        return sorted(found, key=lambda demand: (demand.margin.upper, demand.margin.lower))
+        return sorted(demanded, key=lambda demand: (demand.margin.upper, demand.margin.lower))
 
     @property
     def margin(self) -> Interval | None:
@@ -195,13 +195,13 @@ class RuleFinding:
         Of two figures that contradict each other it says whose they are.
         """
         makers = {limit.maker: limit for limit in self.rule.limits.values() if limit.maker}
-        told = [self._fill(self.rule.message, system)]
-        told += [
+        sentences = [self._fill(self.rule.message, system)]
+        sentences += [
             f"That {limit.name.replace('_', ' ')} is {maker}." for maker, limit in makers.items()
         ]
         if self.rule.ways is not None:
-            told.append(who_says(self.rule.ways, self.facts, self.knowledge))
-        return " ".join(told)
+            sentences.append(who_says(self.rule.ways, self.facts, self.knowledge))
+        return " ".join(sentences)
 
     def _fill(self, template: Template, system: System) -> str:
         text = ""
@@ -229,7 +229,7 @@ class RuleFinding:
                 return show_node(node, value, system)
             # A fact is shown alike wherever it is named.
             where, key = (
-                (self.told, (self.known[node.name], system))
+                (self.wordings, (self.known[node.name], system))
                 if isinstance(node, Variable)
                 else (self._shown, (node, system))
             )

@@ -181,7 +181,7 @@ class Likelihoods:
         if asked.ties:  # some of its figures are written out by others, as in no other finding
             figures = tied_figures(judged.rule, asked.ties, self.knowledge)
             known = {name: self._ordinary.figure(name, at) for name in figures.names}
-            found.values, found.told = figures.of(known), {}
+            found.values, found.wordings = figures.of(known), {}
         return found
 
     def _of(self, finding: RuleFinding) -> list[_UsualVerdict | None]:

@@ -33,6 +33,7 @@ from fitcheck.source import (
     Problems,
     Sequence,
     Source,
+    TellsProblems,
     Text,
     Typed,
     as_node,
@@ -143,7 +144,7 @@ def read_part(
     return part
 
 
-class _BuildReader:
+class _BuildReader(TellsProblems):
     """Reads builds and parts; `told` says that what was understood will be."""
 
     def __init__(self, knowledge: Knowledge, problems: list[Problem], *, told: bool) -> None:
@@ -158,9 +159,6 @@ class _BuildReader:
         self.sides: dict[str, set[str]] = {}  # listed of a part in entries of their own
         self.contained: list[Part] = []
         self.layout: Layout | None = None
-
-    def problem(self, place: Place | None, what: str, mend: str = "") -> None:
-        self.problems.append(Problem(what, place, mend))
 
     def build(self, node: Node) -> EngineBuild | None:
         if not isinstance(node, Mapping):

@@ -64,29 +64,29 @@ class Ordinary(Binding):
         attribute = self.knowledge.attributes[name]
         at = _within(position, attribute.each)
         key = (name, helpers, at if name in self._varying else None)
-        found = self._found.get(key)
-        if found is None:
-            told = self.untold(name, at)
-            found = self._found[key] = told if told.given else self._usual(told, at, helpers)
-        return found
+        fact = self._found.get(key)
+        if fact is None:
+            sure = self.untold(name, at)
+            fact = self._found[key] = sure if sure.given else self._usual(sure, at, helpers)
+        return fact
 
-    def _usual(self, told: Fact, at: Position, helpers: bool) -> Fact:
-        attribute = told.attribute
+    def _usual(self, sure: Fact, at: Position, helpers: bool) -> Fact:
+        attribute = sure.attribute
         if attribute.absent:
             fitted = self._known(f"{attribute.slot}.present", at, helpers=False).mask
             if fitted == NO:
                 value = attribute.without_part
                 assert value is not None
-                return self._shared((attribute.name, NO), told, value, _NOT_FITTED)
+                return self._shared((attribute.name, NO), sure, value, _NOT_FITTED)
             if fitted != YES:
-                return told
+                return sure
         for branch in self.knowledge.usual.get(attribute.name, ()):
-            found = self._branch(branch, told, at) if helpers or not branch.helper else None
-            if found is not None:
-                return found
-        return told
+            usual = self._branch(branch, sure, at) if helpers or not branch.helper else None
+            if usual is not None:
+                return usual
+        return sure
 
-    def _branch(self, branch: Usual, told: Fact, at: Position) -> Fact | None:
+    def _branch(self, branch: Usual, sure: Fact, at: Position) -> Fact | None:
         """The fact that a branch gives; None where it does not hold, or lacks a figure."""
         if any(map(self._said_of, branch.unless_stated)):
             return None
@@ -99,11 +99,11 @@ class Ordinary(Binding):
             return None
         value = _value(branch, facts, self.knowledge)
         source = self.knowledge.sources[branch.source].words
-        found = self._shared((branch.id, value), told, value, f"{branch.why} [{source}]")
-        if found is not told:
-            self._branches[found] = branch
-            self._rests_on[found] = frozenset(self._stated_in(facts))
-        return found
+        usual = self._shared((branch.id, value), sure, value, f"{branch.why} [{source}]")
+        if usual is not sure:
+            self._branches[usual] = branch
+            self._rests_on[usual] = frozenset(self._stated_in(facts))
+        return usual
 
     def _stated_in(self, facts: dict[str, Fact]) -> Iterator[str]:
         """The names that somebody stated, among facts and what those rest on."""
@@ -136,13 +136,13 @@ class Ordinary(Binding):
         ]
         return _over(inside)
 
-    def _shared(self, key: tuple[object, ...], told: Fact, value: Interval | int, why: str) -> Fact:
+    def _shared(self, key: tuple[object, ...], sure: Fact, value: Interval | int, why: str) -> Fact:
         """One fact for all positions at which it comes about alike."""
-        key = (*key, told)
-        found = self._alike.get(key)
-        if found is None:
-            found = self._alike[key] = _narrowed(told, value, why)
-        return found
+        key = (*key, sure)
+        usual = self._alike.get(key)
+        if usual is None:
+            usual = self._alike[key] = _narrowed(sure, value, why)
+        return usual
 
 
 def _within(position: Position, each: Each) -> Position:
@@ -189,18 +189,18 @@ def _value(branch: Usual, facts: dict[str, Fact], knowledge: Knowledge) -> Inter
     return figure_of_usual(branch, knowledge).of(facts)[id(branch.node)]
 
 
-def _narrowed(told: Fact, value: Interval | int, why: str) -> Fact:
+def _narrowed(sure: Fact, value: Interval | int, why: str) -> Fact:
     """What is usual of what is possible; what is possible, where nothing of it is usual."""
-    attribute = told.attribute
+    attribute = sure.attribute
     if isinstance(value, Interval):
-        assert told.interval is not None
-        if not value.meets(told.interval) or told.interval.within(value):
-            return told
-        kept = value.clipped(told.interval)
+        assert sure.interval is not None
+        if not value.meets(sure.interval) or sure.interval.within(value):
+            return sure
+        kept = value.clipped(sure.interval)
         low, high = float(kept.lower), float(kept.upper)
         return Fact(attribute, Evidence.USUAL, False, kept, text=why, low=low, high=high)
-    mask = value & told.mask
-    if not mask or mask == told.mask:
-        return told
+    mask = value & sure.mask
+    if not mask or mask == sure.mask:
+        return sure
     single = attribute.several or not mask & mask - 1
     return Fact(attribute, Evidence.USUAL, False, mask=mask, sure=mask if single else 0, text=why)

@@ -14,7 +14,7 @@ from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.words import MOST_CHARACTERS, Word
 from fitcheck.model import EVERYWHERE, Attribute, Evidence, Layout, Selector
 from fitcheck.quantity import EXACT, Quantity, QuantityError, Tolerance, read_quantity, show
-from fitcheck.source import Node, Place, Problem, Sequence, Text, frozen
+from fitcheck.source import Node, Problem, Sequence, TellsProblems, Text, frozen
 
 _AND = re.compile(r"\s*[,;/&+]\s*(?:(?:and|or)\s+)?|\s+(?:and|or)\s+")
 _NOUGHT = re.compile(r"\s*0(?![\d.,/])")
@@ -31,7 +31,7 @@ class Said:
     side: str = ""
 
 
-class ValueReader:
+class ValueReader(TellsProblems):
     """Reads values; each adds a problem and gives None where it can't."""
 
     def __init__(
@@ -40,10 +40,6 @@ class ValueReader:
         self.knowledge = knowledge
         self.problems = problems
         self.printing = Printing(knowledge, bare=bare)
-
-    def problem(self, place: Place | None, what: str, mend: str = "") -> None:
-        """Add a problem."""
-        self.problems.append(Problem(what, place, mend))
 
     def selector(self, text: Text, attribute: Attribute, layout: Layout | None) -> Selector | None:
         """The positions that a text names, where the attribute can differ between them.
@@ -97,15 +93,17 @@ class ValueReader:
         plain = self._plain(attribute, node, evidence)
         if plain is not None and not (claimed and self.printing.is_name(attribute, node)):
             return [Said(attribute, plain, str(node))]
-        told = self.problems[before:]
+        wrong = self.problems[before:]
         del self.problems[before:]
         pieces = self.printing.pieces(attribute, node, sided=sided, claimed=claimed)
-        found = self._each(pieces, node, evidence)
-        if not found or len(found) < len(pieces):
+        figures = self._each(pieces, node, evidence)
+        if not figures or len(figures) < len(pieces):
             stated = self.printing.stated_at(attribute, node)
-            self.problems[before:] = [Problem(stated[0], node.place, stated[1])] if stated else told
+            self.problems[before:] = (
+                [Problem(stated[0], node.place, stated[1])] if stated else wrong
+            )
             return []
-        return found
+        return figures
 
     def chosen(self, names: tuple[str, ...], node: Text) -> list[Said]:
         """The options that a text says of some choices of a part."""
@@ -130,10 +128,10 @@ class ValueReader:
         """An option as it is called here, where it was understood from shortened words."""
         if not isinstance(node, Text) or not attribute.options:
             return str(node)
-        found = self.knowledge.words.option(attribute, node)
-        if found.either:
-            return " or ".join(found.may)
-        return found.name if found.name and found.short else str(node)
+        word = self.knowledge.words.option(attribute, node)
+        if word.either:
+            return " or ".join(word.may)
+        return word.name if word.name and word.short else str(node)
 
     def value(
         self, attribute: Attribute, node: Node, evidence: Evidence
@@ -200,7 +198,7 @@ class ValueReader:
         if _NOUGHT.match(text):  # none at all, not none to the nearest inch
             spread = replace(spread, nominal=True) if spread else EXACT
         try:
-            found = read_quantity(text, attribute.kind, spread)
+            figure = read_quantity(text, attribute.kind, spread)
         except QuantityError as error:
             self.problem(
                 text.piece(error.offset, error.width),
@@ -210,9 +208,9 @@ class ValueReader:
             return None
         plausible = attribute.plausible
         inside = (
-            found.interval.within(plausible)
-            if found.stated
-            else plausible.lower <= found.interval.middle <= plausible.upper
+            figure.interval.within(plausible)
+            if figure.stated
+            else plausible.lower <= figure.interval.middle <= plausible.upper
         )
         if not inside:
             shown = show(plausible, attribute.kind)
@@ -224,7 +222,7 @@ class ValueReader:
             )
             return None
         return Quantity(
-            found.kind, found.interval.clipped(plausible), found.text, found.stated, found.step
+            figure.kind, figure.interval.clipped(plausible), figure.text, figure.stated, figure.step
         )
 
     @staticmethod

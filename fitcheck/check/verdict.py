@@ -130,7 +130,7 @@ class _Merging:
 
     def __init__(self) -> None:
         self.positions: dict[_Key, list[Position]] = {}
-        self.found: dict[_Key, tuple[Rule, int, Facts]] = {}
+        self.said: dict[_Key, tuple[Rule, int, Facts]] = {}
 
     def add(
         self,
@@ -142,28 +142,28 @@ class _Merging:
         failures: list[Problem],
     ) -> None:
         # A folded branch can leave an input out of the compiled function.
-        own = {
+        read = {
             name: facts[name] if name in facts else binding.fact(name, positions[0])
             for name in rule.inputs
         }
         if code == NEAR:
             try:
-                code = exact_code(rule, own, binding.knowledge)
+                code = exact_code(rule, read, binding.knowledge)
             except RuleFailed as failed:
                 failures.append(failed.problem)
                 return
-        key = (rule.id, code, *own.values())  # facts are equal only to themselves
-        found = self.positions.get(key)
-        if found is None:
+        key = (rule.id, code, *read.values())  # facts are equal only to themselves
+        places = self.positions.get(key)
+        if places is None:
             self.positions[key] = list(positions)
-            self.found[key] = rule, code, own
+            self.said[key] = rule, code, read
         else:
-            found.extend(positions)
+            places.extend(positions)
 
     def judged(self) -> list[Judged]:
         return [
-            Judged(rule, _named(rule, code, own), _in_order(self.positions[key]), own)
-            for key, (rule, code, own) in self.found.items()
+            Judged(rule, _named(rule, code, read), _in_order(self.positions[key]), read)
+            for key, (rule, code, read) in self.said.items()
         ]
 
 

@@ -14,7 +14,15 @@ from fitcheck.knowledge.words import Word
 from fitcheck.model import Evidence, shape, shaped
 from fitcheck.quantity.units import find_unit, kinds_of_unit, unit_names
 from fitcheck.screen.tables import AT
-from fitcheck.source import BadInput, Mapping, Place, Problem, Problems, Text, read_yaml
+from fitcheck.source import (
+    BadInput,
+    Mapping,
+    Problem,
+    Problems,
+    TellsProblems,
+    Text,
+    read_yaml,
+)
 
 # Headers that need no mapping file: these, and `rate [lbf/in]` or `shape` for attributes.
 PLAIN = ("class", "item", "name", "seller", "price", "pack", "stock")
@@ -101,15 +109,12 @@ def read_mapping(path: Path, knowledge: Knowledge) -> ListFormat:
     return found
 
 
-class _MappingReader:
+class _MappingReader(TellsProblems):
     def __init__(self, knowledge: Knowledge, problems: list[Problem]) -> None:
         self.knowledge = knowledge
         self.problems = problems
         self.naming = Naming(knowledge, problems)
         self.slots: list[str] = list(knowledge.classes)
-
-    def problem(self, place: Place | None, what: str, mend: str = "") -> None:
-        self.problems.append(Problem(what, place, mend))
 
     def reading(self, file: MappingFile, path: Path) -> ListFormat:
         slot, header, words = self._classes(file.classes)

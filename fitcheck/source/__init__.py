@@ -1,7 +1,7 @@
 """Text files and where things stand in them: places, problems, strict YAML."""
 
 from fitcheck.source.frozen import frozen
-from fitcheck.source.place import BadInput, Place, Problem, Problems, Source, nearest
+from fitcheck.source.place import BadInput, Place, Problem, Problems, Source, TellsProblems, nearest
 from fitcheck.source.yaml import Mapping, Node, Sequence, Text, Typed, as_node, read_yaml
 
 __all__ = [
@@ -13,6 +13,7 @@ __all__ = [
     "Problems",
     "Sequence",
     "Source",
+    "TellsProblems",
     "Text",
     "Typed",
     "as_node",

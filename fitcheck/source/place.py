@@ -140,6 +140,16 @@ class Problems(list[Problem]):
         return self
 
 
+class TellsProblems:
+    """Whoever reads on after adding what is wrong to `problems`."""
+
+    problems: list[Problem]
+
+    def problem(self, place: Place | None, what: str, mend: str = "") -> None:
+        """Add a problem."""
+        self.problems.append(Problem(what, place, mend))
+
+
 def nearest(word: str, known: Iterable[str]) -> str:
     """`did you mean 'x'?` for the nearest known name, else the names there are.
 

@@ -13,7 +13,7 @@ from fitcheck.check.values import ValueReader
 from fitcheck.knowledge import Knowledge
 from fitcheck.model import Attribute, EngineBuild, Evidence, Origin, Statement
 from fitcheck.quantity import Quantity
-from fitcheck.source import Place, Problem, Text, as_node, frozen, nearest
+from fitcheck.source import Place, Problem, TellsProblems, Text, as_node, frozen, nearest
 from fitcheck.source.row import Row
 from fitcheck.source.table import read_table
 
@@ -92,7 +92,7 @@ def _columns(head: Row, rejected: list[Problem]) -> dict[str, int] | None:
     return found if whole else None
 
 
-class _Rows:
+class _Rows(TellsProblems):
     """Reads row after row; what is wrong with a row leaves the others alone."""
 
     def __init__(
@@ -128,9 +128,6 @@ class _Rows:
         kept = [one for one in self.filled.taken if self._key(one[0]) not in self.doubtful]
         self.filled.taken[:] = kept
 
-    def _problem(self, place: Place | None, what: str, mend: str = "") -> None:
-        self.problems.append(Problem(what, place, mend))
-
     def _cell(self, row: Row, name: str) -> Text:
         number = self.columns.get(name, len(row.cells))
         if number >= len(row.cells):
@@ -143,14 +140,14 @@ class _Rows:
         if self._cut_off(row) or not measured:
             return None
         if any(cell.strip() for cell in row.cells[width:]):
-            self._problem(
+            self.problem(
                 row.place,
                 "this row has more cells than the sheet has columns",
                 "put quotes around a cell that holds the separator",
             )
             return None
         if not all(cell.isprintable() for cell in row.cells):
-            self._problem(
+            self.problem(
                 row.place,
                 "a cell of this row holds a character that can't be printed",
                 "type the cell anew",
@@ -186,7 +183,7 @@ class _Rows:
         told = any(self.columns.get(name) == last for name in TOLD)
         if row.ended or (told and last + 1 >= self.width):
             return False
-        self._problem(
+        self.problem(
             row.place,
             "the file ends in the middle of this row: it may be cut off",
             "save the sheet again; the last row ends with a new line",
@@ -195,10 +192,10 @@ class _Rows:
 
     def _unknown(self, name: Text, attribute: Attribute | None) -> None:
         if attribute is None:
-            self._problem(name.place, *self.knowledge.hints.figure(name))
+            self.problem(name.place, *self.knowledge.hints.figure(name))
         else:
             title = self.knowledge.classes[attribute.slot].title
-            self._problem(
+            self.problem(
                 name.place,
                 f"no {title} is listed in this build",
                 f"add '{attribute.slot}:' to the build file first",
@@ -216,7 +213,7 @@ class _Rows:
         number = str(cell)
         if self.decimal_comma and "," in number:
             if "." in number:
-                self._problem(
+                self.problem(
                     cell.place,
                     f"'{cell}' has a comma and a point",
                     "write one decimal mark and no separators",
@@ -224,7 +221,7 @@ class _Rows:
                 return None
             number = number.replace(",", ".")
         elif self.decimal_comma and "." in number.replace("..", ""):
-            self._problem(
+            self.problem(
                 cell.place,
                 f"the point in '{cell}' may part thousands",
                 "write a comma, or leave --decimal-comma out",
@@ -250,7 +247,7 @@ class _Rows:
         when = self._when(self._cell(row, "when"), row)
         who = str(by) or self.usual.by
         if not who:
-            self._problem(
+            self.problem(
                 by.place,
                 "nobody is named who measured this",
                 "fill 'by', or give --by for all rows",
@@ -260,7 +257,7 @@ class _Rows:
     def _when(self, cell: Text, row: Row) -> date | None:
         if not cell:
             if self.usual.when is None:
-                self._problem(
+                self.problem(
                     cell.place,
                     "no date is given for this measurement",
                     "fill 'when', or give --when for all rows",
@@ -272,13 +269,13 @@ class _Rows:
         except ValueError:
             when = None
         if when is None:
-            self._problem(
+            self.problem(
                 cell.place,
                 f"'{cell}' is no date",
                 "write year-month-day, as in 2026-03-09, in a cell of text",
             )
         elif when > self.today:
-            self._problem(cell.place, f"{when} is still to come", "give the day it was measured")
+            self.problem(cell.place, f"{when} is still to come", "give the day it was measured")
             return None
         return when
 

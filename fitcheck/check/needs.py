@@ -111,6 +111,8 @@ class Counting:
             return next(
                 ((arg,) for arg in node.args if taken(arg, self.facts) is decisive), node.args
             )
+        if node.op == "stated" and taken(node, self.facts):
+            return node.args  # untold, it would be another verdict
         if node.op in ("stated", "measured", "alike"):
             return ()  # asks who told it, not what it is
         if node.op == "agree":

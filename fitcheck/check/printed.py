@@ -19,6 +19,7 @@ where it can be read in one way only; which attributes stand together in one fig
     3/8-24   M10 x 1.5      a thread, and its pitch
     .039 compressed         a word that the name says already
     0.550 in (13.97 mm)     a remark; a figure in it has to agree
+    8.00 H7                 a size with a standard tolerance
     8 mm                    the name of a size, where what bears it measures less
 
 A unit that is left out is the one in which the figure is plausible; where two are, nothing is read.

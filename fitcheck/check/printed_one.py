@@ -9,6 +9,7 @@ from fitcheck.check.one_figure import NUMBER, ONE, UNIT, bare_units, fits, one_s
 from fitcheck.knowledge import Knowledge
 from fitcheck.knowledge.word_lists import Forms
 from fitcheck.model import Attribute
+from fitcheck.quantity.grades import graded_size
 from fitcheck.source import frozen
 
 _FRACTION = re.compile(r"(?:\d+[ -])?\d+/\d+")
@@ -55,6 +56,7 @@ class OnePrinted:
             return
         yield text
         yield from one_sided(attribute, text)
+        yield from self._graded(attribute, text)
         if _FRACTION.fullmatch(text):
             yield f"{text} in"
         elif self.bare and (one := ONE.fullmatch(text)) and not one[2]:
@@ -66,6 +68,13 @@ class OnePrinted:
             if alike and (first is None or second is None or first == second):
                 for unit in units(attribute, first or second, low, high):
                     yield f"{low} .. {high} {unit}".strip()
+
+    def _graded(self, attribute: Attribute, text: str) -> Iterator[str]:
+        """8.00 H7: a size with a standard tolerance, in millimetres."""
+        assert attribute.kind is not None
+        ends = graded_size(text) if attribute.kind.name == "length" else None
+        if ends is not None:
+            yield f"{float(ends[0]):.4f} .. {float(ends[1]):.4f} mm"
 
     def _one(self, attribute: Attribute, text: str) -> Pieces:
         """One plain figure, its unit left out where only one is plausible."""

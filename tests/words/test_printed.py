@@ -69,6 +69,9 @@ READ = [
     ("head_gasket.thickness", ".039 in compressed", ".039 in"),
     ("block.bore", "4.030 in (.030 over)", "4.030 in"),
     ("spring.installed_height", "1.800 in (45.7 mm)", "1.800 in"),
+    # A standard tolerance (ISO 286): H7 on 8 mm is 15 micrometres over, h6 9 under.
+    ("guide.bore", "8.00 H7", "8.0000 .. 8.0150 mm"),
+    ("lifter.diameter", "22 h6", "21.9870 .. 22.0000 mm"),
     # A thread and its pitch.
     ("head.stud_thread", "3/8-24", "3/8 in"),
     ("head_fasteners.diameter", "7/16-14 UNC", {"diameter": "7/16 in", "thread_pitch": "1/14 in"}),

@@ -133,3 +133,15 @@ def test_a_diesels_own_compression_fits_it(knowledge):
     wrong = {"compression_high_for_fuel", "compression_low_for_fuel", "compression_far_past_fuel"}
     assert not clashes(read(knowledge, parts.format("diesel"))) & wrong
     assert clashes(read(knowledge, parts.format("petrol"))) & wrong
+
+
+def test_a_pushrod_gives_by_its_load_over_its_stiffness(knowledge):
+    # F L / (E A): 400 x 1.5 lbf on 7.800 in of a 5/16 x .080 tube, pi/4 (0.3125^2 - 0.1525^2) =
+    # 0.0584 in2, of steel with 29 to 30 million psi: 0.0027 to 0.0028 in.
+    check = read(
+        knowledge,
+        "  pushrod: {measured: {by: me, diameter: 0.3125 in, wall: 0.0800 in, length: 7.800 in}}\n"
+        "  rocker: {measured: {by: me, ratio: '1.50'}}\n"
+        "  spring: {measured: {by: me, open_load: 400 lbf}}\n",
+    )
+    assert figure(check, "pushrod_shortening") == pytest.approx((0.0027, 0.0028), abs=0.00015)

@@ -7,6 +7,8 @@ those of all.
 
 from __future__ import annotations
 
+import os
+import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -73,6 +75,8 @@ def session_of(master: str, settings: Mapping[str, str]) -> Any:
         builder = builder.config(name, value)
     if master:
         builder = builder.master(master)
+    if master.startswith("local"):  # workers beside this process have its packages
+        os.environ.setdefault("PYSPARK_PYTHON", sys.executable)
     try:
         session = builder.getOrCreate()
     except Exception as error:  # whatever a missing Java or an unknown master makes of its start

@@ -132,9 +132,9 @@ class Decider:
         return found
 
     def _mine(self, check: BuildCheck) -> Iterable[RuleFinding]:
-        """The findings that depend on a candidate, less work still to be done."""
+        """The findings that depend on a candidate."""
         for one in check.findings:
-            if not one.rule.by_work and not self._places[one.rule.id].isdisjoint(one.positions):
+            if not self._places[one.rule.id].isdisjoint(one.positions):
                 yield one
 
     @staticmethod

@@ -126,10 +126,11 @@ class Factor:
 class Frame:
     """A build with some slots open, and the factors of every rule that reads one of them.
 
-    Claims are no question of fit and stay out. Where a rule says one thing whatever part is fitted,
-    that is in `fixed`: the worst it says so. `factors` are not made twice for the same demand at
-    different places. `failures` are rules that could not be computed; they count as open.
-    `alike` tells what the candidates say of an attribute at a position, where that can differ.
+    Claims and work still to be done are no question of fit and stay out. Where a rule says one
+    thing whatever part is fitted, that is in `fixed`: the worst it says so. `factors` are not made
+    twice for the same demand at different places. `failures` are rules that could not be computed;
+    they count as open. `alike` tells what the candidates say of an attribute at a position, where
+    that can differ.
     """
 
     def __init__(
@@ -164,7 +165,7 @@ class Frame:
         return [
             rule
             for rule in self.knowledge.rules.values()
-            if rule.id in wanted and rule.family != CLAIMS
+            if rule.id in wanted and rule.family != CLAIMS and not rule.by_work
         ]
 
     def opening_of(self, name: str, position: Position) -> Opening | None:

@@ -43,7 +43,7 @@ class Reckoning:
         self.rules = [
             rule
             for rule in knowledge.rules.values()
-            if rule.family != CLAIMS and set(rule.slots) & set(offered)
+            if rule.family != CLAIMS and not rule.by_work and set(rule.slots) & set(offered)
         ]
         self._groups: dict[str, list[list[Position]]] = {}
         self._known: dict[tuple[object, ...], int] = {}

@@ -18,6 +18,7 @@ from rich.console import Console
 from fitcheck.check import Verdict, check_build, read_build
 from fitcheck.check.likely import Likely
 from fitcheck.check.room import room_of
+from fitcheck.check.values import ValueReader
 from fitcheck.cli.demo import demo_folder
 from fitcheck.model import Evidence
 from fitcheck.plan.at_place import known_of_place
@@ -30,6 +31,7 @@ from fitcheck.screen.ranking import best
 from fitcheck.screen.screening import screen
 from fitcheck.screen.store import Catalog, PartReader
 from tests.plan.long import LONG
+from tests.screen.candidates import columns_for
 
 pytestmark = pytest.mark.in_ci
 # The truck and the four, and all thirty springs, are tried in CI.
@@ -163,3 +165,17 @@ def test_a_head_remembers_the_springs_it_came_with(knowledge):
     without = replace(truck, parts={**truck.parts, "spring": (loose,)})
     for frame in (other, Frame(without, knowledge, [Opening("spring")])):
         assert stands(frame, "1.250 +-0.002 in") is Likely.OPEN
+
+
+def test_work_still_to_be_done_rules_no_part_out(knowledge):
+    """Lash is set to the card of the camshaft that is fitted, whatever it is now."""
+    four = read_build(demo_folder() / "hill_climb_four/build.yaml", knowledge)
+    with Catalog(knowledge) as catalog:
+        (item,) = rows = [{"item": "own lash", "source": "", "row": 1, "evidence": 2}]
+        for own, text in (("lash", "0.010 in"), ("lash_type", "solid"), ("lash_state", "hot")):
+            attribute = knowledge.attributes[f"cam.{own}"]
+            item |= columns_for(own, attribute, text, Evidence.CLAIMED, ValueReader(knowledge, []))
+        catalog.add("cam", rows)
+        found = screen(catalog, four, Opening("cam"))
+    told = {one.rule.id for one in found.counts}
+    assert "coil_bind" in told and not {"lash_great", "lash_small"} & told

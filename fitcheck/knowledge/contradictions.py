@@ -37,7 +37,10 @@ _UNLIKE = (
 
 def contradictions(derived: Mapping[str, Derived], builder: RuleBuilder) -> Iterator[Rule]:
     """The rules on figures that are known in two ways."""
+    twofold = [one.id for one in derived.values() if one.file.ways]
     for one in derived.values():
+        for name in one.file.contradicts.told_by if one.file.contradicts else ():
+            builder.reader.one_of(name, twofold, "figure known in two ways")
         ways = list(_ways(one.node.inner))
         pairs = list(combinations(range(len(one.file.ways)), 2))
         far = one.file.contradicts is not None and one.file.contradicts.far is not None
@@ -110,6 +113,7 @@ def _file(derived: Derived, ways: tuple[Text, Text], titles: list[str], kind: st
         why=text({"off_claim": _UNLIKE, "far_off": _FAR}.get(kind, _ALIKE)),
         fixes=[],
         cautions=own.cautions,
+        told_by=[text(f"{name}_{said}") for name in own.told_by for said in _KINDS],
         examples=ExamplesFile(),
     )
 

@@ -87,7 +87,8 @@ class ContradictsFile:
     """By how much two ways to a figure may part before one of them is wrong.
 
     Past `far` no seller's figure can be the reason, and it is as grave as between measurements.
-    Two ways that were both measured may part by `measured`, where that is said.
+    Two ways that were both measured may part by `measured`, where that is said. `told_by` names the
+    contradictions that tell of the same mistaken figure.
     """
 
     allowance: Text
@@ -97,6 +98,7 @@ class ContradictsFile:
     source: Text
     why: Text
     cautions: list[Text] = field(default_factory=list)
+    told_by: list[Text] = field(default_factory=list)
 
 
 @shape

@@ -145,3 +145,11 @@ def test_a_pushrod_gives_by_its_load_over_its_stiffness(knowledge):
         "  spring: {measured: {by: me, open_load: 400 lbf}}\n",
     )
     assert figure(check, "pushrod_shortening") == pytest.approx((0.0027, 0.0028), abs=0.00015)
+
+
+def test_one_mistyped_opening_is_told_once(knowledge):
+    # 82 for 28: the duration, the centre and the separation that it makes are all wrong.
+    card = CARD.replace("IVO: 28", "IVO: 82")
+    said = "by: me, duration_advertised: 279/290, LSA: 105.75, installed_centreline: 111.5 deg,"
+    found = clashes(read(knowledge, card.replace("by: me,", said)))
+    assert found == {"advertised_duration_contradicts"}

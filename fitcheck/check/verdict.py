@@ -142,21 +142,21 @@ class _Merging:
         failures: list[Problem],
     ) -> None:
         # A folded branch can leave an input out of the compiled function.
-        read = {
-            name: facts[name] if name in facts else binding.fact(name, positions[0])
+        read = [
+            facts[name] if name in facts else binding.fact(name, positions[0])
             for name in rule.inputs
-        }
+        ]
         if code == NEAR:
             try:
-                code = exact_code(rule, read, binding.knowledge)
+                code = exact_code(rule, _by_name(rule, read), binding.knowledge)
             except RuleFailed as failed:
                 failures.append(failed.problem)
                 return
-        key = (rule.id, code, *read.values())  # facts are equal only to themselves
+        key = (rule.id, code, *read)  # facts are equal only to themselves
         places = self.positions.get(key)
         if places is None:
             self.positions[key] = list(positions)
-            self.said[key] = rule, code, read
+            self.said[key] = rule, code, _by_name(rule, read)
         else:
             places.extend(positions)
 
@@ -165,6 +165,10 @@ class _Merging:
             Judged(rule, _named(rule, code, read), _in_order(self.positions[key]), read)
             for key, (rule, code, read) in self.said.items()
         ]
+
+
+def _by_name(rule: Rule, read: list[Fact]) -> Facts:
+    return dict(zip(rule.inputs, read, strict=True))
 
 
 def _in_order(positions: list[Position]) -> tuple[Position, ...]:

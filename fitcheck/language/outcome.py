@@ -74,14 +74,8 @@ def outcome(condition: Condition, forest: Forest, *, exact: bool = False) -> Ver
 
         Where it isn't, the wider figure is taken: enough to be certain, too little to be undecided.
         """
-        return [
-            forest.either(
-                forest.both(one, flip(one)),
-                forest.both(forest.opposite(one), forest.opposite(flip(one))),
-            )
-            for one in _choices(roots)
-            if flip(one) is not one
-        ]
+        found = _choices(roots)
+        return [_alike(one, flip(one), forest) for one in found if flip(one) is not one]
 
     still_open = forest.either(forest.opposite(flip(applies)), flip(possible))
     return VerdictConditions(
@@ -100,6 +94,27 @@ def outcome(condition: Condition, forest: Forest, *, exact: bool = False) -> Ver
 def _choices(roots: Iterable[Plain]) -> list[Plain]:
     """The conditions on which figures beneath depend."""
     return list(dict.fromkeys(node.args[0] for node in beneath(roots) if node.op == "pick"))
+
+
+def _alike(one: Plain, other: Plain, forest: Forest) -> Plain:
+    """Whether a condition and its flip hold alike; mostly the one holds wherever the other does."""
+    ways = _ways(one)
+    if len(ways) > 1:
+        neither = forest.both(forest.opposite(one), forest.opposite(other))
+        return forest.either(forest.both(one, other), neither)
+    firm, loose = (one, other) if ways == {1} else (other, one)
+    return forest.either(firm, forest.opposite(loose))
+
+
+def _ways(condition: Plain, turned: int = 1) -> set[int]:
+    """Whether rounding makes a condition harder to meet (1) or easier (-1), sign by sign."""
+    if condition.op in SIGNS:
+        assert isinstance(condition.value, int)
+        return {turned * condition.value}
+    if condition.op == "not":
+        turned = -turned
+    inside = condition.args if condition.op in TRUTHS else ()
+    return {way for arg in inside for way in _ways(arg, turned)}
 
 
 class _Flip:

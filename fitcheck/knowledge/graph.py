@@ -35,21 +35,6 @@ def covers(rule: Rule, mate: Mate) -> bool:
     return set(map(str, mate.file.between)) <= read
 
 
-def uncovered(knowledge: Knowledge) -> list[Mate]:
-    """The interfaces that no rule judges and that are not declared free."""
-    return [
-        mate
-        for mate in knowledge.mates.values()
-        if mate.file.free is None
-        and not any(covers(rule, mate) for rule in knowledge.rules.values())
-    ]
-
-
-def touched(knowledge: Knowledge, slot: str) -> list[str]:
-    """The slots that a changed part meets."""
-    return sorted(part_graph(knowledge).neighbors(slot))
-
-
 RULE = "rule"
 
 

@@ -161,7 +161,12 @@ class Decider:
             return
         told = [(one, one.as_stated(likely.follows)) for one in usual or [finding]]
         stated = [(one, at) for one, at in told if at is not None]
-        past = [at for one, at in stated if at.verdict is Verdict.CONFLICT and well_past(one, at)]
+        past = [
+            at
+            for one, at in stated
+            if at.verdict is Verdict.CONFLICT and well_past(one, at)
+            if self._held_against_told(one) or self._clashes_as_listed(one)
+        ]
         if past:
             found.likely += past
         elif len(stated) == len(told) and all(
@@ -193,7 +198,10 @@ class Decider:
             found.room, found.tightest = room_of(demand), (finding, demand)
 
     def _held_against_told(self, finding: RuleFinding) -> bool:
-        """Whether all that other parts have to say was told: room to what is presumed is none."""
+        """Whether all that other parts have to say was told.
+
+        Room to what is presumed is none, and being past the middle of it is no clash.
+        """
         place = finding.positions[0]
         return all(one.given or self._own(name, place) for name, one in finding.cited.items())
 

@@ -178,6 +178,10 @@ class Catalog:
             raise
         except duckdb.Error as error:
             raise _unusable(self.path, error) from error
+        except RuntimeError as error:  # what the engine makes of Ctrl-C
+            if "interrupted" in str(error):
+                raise KeyboardInterrupt from None
+            raise
 
     @contextmanager
     def taking(self) -> Iterator[None]:

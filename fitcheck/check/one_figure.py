@@ -11,7 +11,8 @@ from fitcheck.quantity import Interval, Quantity, QuantityError, read_quantity, 
 from fitcheck.quantity.showing import system_of
 
 NUMBER = r"[+-]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d+\.?\d*|\.\d+)"
-UNIT = r"[^\W\d_]+(?:[/ .^-]?[^\W_]+)*\.?|[\"'°%#](?:/in)?"
+# Each letter can be read in one way only: what is no unit is refused at once, however long it is.
+UNIT = r"[^\W\d_][^\W_]*(?:[/ .^-][^\W_]+)*\.?|[\"'°%#](?:/in)?"
 ONE = re.compile(rf"({NUMBER})\s*({UNIT})?")
 
 

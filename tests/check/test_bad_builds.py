@@ -8,6 +8,9 @@ from typing import NamedTuple
 import pytest
 
 from fitcheck.check import read_build
+from fitcheck.check.one_figure import ONE
+from fitcheck.check.printed import _PAIR
+from fitcheck.check.printed_one import _SPAN
 from fitcheck.source import BadInput, Problem
 from fitcheck.source.place import MOST_PROBLEMS
 
@@ -339,3 +342,11 @@ def test_a_figure_of_any_length_is_told_and_not_tried_for_hours(knowledge, typed
     text = f'build: a\ncylinders: "2"\nparts:\n  rocker: {{claimed: {{ratio: "{typed}"}}}}\n'
     with pytest.raises(BadInput, match=r"b\.yaml:4:30"):
         read_build("b.yaml", knowledge, text)
+
+
+@pytest.mark.parametrize("end", ["!", "+", " 5!", "/ft!"])
+def test_a_long_word_that_is_no_unit_is_refused_as_soon_as_a_short_one(end):
+    """A pattern that can part a word in many ways tries all of them: 2 to the 5000th."""
+    for pattern in (ONE, _SPAN, _PAIR):
+        assert pattern.fullmatch(f"300 lbf{'x' * 5000}{end}") is None
+    assert ONE.fullmatch("45.4 N/mm") and ONE.fullmatch("8 lbf-in.") and ONE.fullmatch("16 mm2")

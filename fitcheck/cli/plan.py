@@ -72,11 +72,13 @@ def run(options: argparse.Namespace) -> int:
 
 def _searched(options: argparse.Namespace, check: BuildCheck, prices: Prices) -> int:
     from fitcheck.plan.contradiction import contradiction  # noqa: PLC0415
+    from fitcheck.plan.decide import decide_first  # noqa: PLC0415
     from fitcheck.plan.others import others_in_kind  # noqa: PLC0415
     from fitcheck.plan.planner import make_plan  # noqa: PLC0415
     from fitcheck.plan.question import Goal  # noqa: PLC0415
     from fitcheck.plan.search import time_left  # noqa: PLC0415
     from fitcheck.plan.work_order import work_order  # noqa: PLC0415
+    from fitcheck.report.measure_first import first_words  # noqa: PLC0415
     from fitcheck.report.plan import PlanReport  # noqa: PLC0415
     from fitcheck.report.plan_answer import (  # noqa: PLC0415
         answer,
@@ -96,15 +98,17 @@ def _searched(options: argparse.Namespace, check: BuildCheck, prices: Prices) ->
 
     outcome = make_plan(check, prices, objective, goal, options.seconds * 3 / 4, told)
     order = work_order(outcome.plan, prices) if outcome.plan else None
+    first = decide_first(outcome, prices, time_left(until), options.units)
     others = others_in_kind(outcome, time_left(until)) if outcome.plan else []
     proof = contradiction(outcome, time_left(until))
+    said_first = first_words(first, prices, options.units)
     if options.page is not None and order is not None:
-        said = answer(outcome, prices), remarks(outcome)
+        said = answer(outcome, prices), [*said_first, *remarks(outcome)]
         _page(options, order, said, prices, others)
     elif options.json:
-        print_data(outcome_data(outcome, order, others, proof, prices, options.units))
+        print_data(outcome_data(outcome, order, others, proof, first, prices, options.units))
     elif order is not None:
-        PlanReport(order, prices, console(), options.units).found(outcome, others)
+        PlanReport(order, prices, console(), options.units).found(outcome, others, said_first)
     else:
         write_proof(outcome, proof, prices, console(), options.units)
     if order is not None:

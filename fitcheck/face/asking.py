@@ -79,10 +79,12 @@ def reach(build: Build, figure: str, at: str = "") -> Answer:
 def plan(build: Build, prices: Path | str | None = None, *, seconds: float = 60) -> Answer:
     """The cheapest work that leaves no clash, with its work order; or what leaves none."""
     from fitcheck.plan.contradiction import contradiction  # noqa: PLC0415
+    from fitcheck.plan.decide import decide_first  # noqa: PLC0415
     from fitcheck.plan.planner import make_plan  # noqa: PLC0415
     from fitcheck.plan.prices import NO_PRICES, read_prices  # noqa: PLC0415
     from fitcheck.plan.question import Goal  # noqa: PLC0415
     from fitcheck.plan.work_order import work_order  # noqa: PLC0415
+    from fitcheck.report.measure_first import first_words  # noqa: PLC0415
     from fitcheck.report.plan import PlanReport  # noqa: PLC0415
     from fitcheck.report.plan_answer import write_proof  # noqa: PLC0415
     from fitcheck.report.plan_data import outcome_data  # noqa: PLC0415
@@ -95,14 +97,16 @@ def plan(build: Build, prices: Path | str | None = None, *, seconds: float = 60)
     outcome = make_plan(checked, told, objective, Goal.MENDED, seconds, lambda progress: None)
     order = work_order(outcome.plan, told) if outcome.plan else None
     proof = contradiction(outcome, seconds)
+    first = decide_first(outcome, told, seconds, build.units)
 
     def written(out: Console) -> None:
         if order is not None:
-            PlanReport(order, told, out, build.units).found(outcome)
+            said = first_words(first, told, build.units)
+            PlanReport(order, told, out, build.units).found(outcome, first=said)
         else:
             write_proof(outcome, proof, told, out, build.units)
 
-    data = outcome_data(outcome, order, [], proof, told, build.units)
+    data = outcome_data(outcome, order, [], proof, first, told, build.units)
     return Answer("plan", _written(written), data)
 
 

@@ -42,9 +42,11 @@ class PlanReport(Writer):
         self.system: System = system
         self.layout = self.plan.before.build.layout
 
-    def found(self, outcome: PlanOutcome, others: Iterable[Plan] = ()) -> None:
-        """The whole report of a plan that was searched for."""
-        told = [*self.beyond(), *remarks(outcome)]
+    def found(
+        self, outcome: PlanOutcome, others: Iterable[Plan] = (), first: Iterable[str] = ()
+    ) -> None:
+        """The whole report of a plan that was searched for; `first` comes before all work."""
+        told = [*first, *self.beyond(), *remarks(outcome)]
         self.answer(answer(outcome, self.prices), told)
         if self.plan.works:
             self.work(list(others))

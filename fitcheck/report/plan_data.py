@@ -7,12 +7,14 @@ from typing import Any
 
 from fitcheck.model import Layout
 from fitcheck.plan.contradiction import Contradiction
+from fitcheck.plan.decide import DecideFirst
 from fitcheck.plan.made import Plan
 from fitcheck.plan.planner import PlanOutcome
 from fitcheck.plan.prices import Prices
 from fitcheck.plan.stages import Costs
 from fitcheck.plan.work_order import JobStep, WorkOrder
 from fitcheck.quantity import System
+from fitcheck.report.measure_first import first_data
 from fitcheck.report.phrases import counts
 from fitcheck.report.plan import minded, titles
 from fitcheck.report.plan_answer import answer, at, left_out, likely_left, stop_words
@@ -44,6 +46,7 @@ def outcome_data(
     order: WorkOrder | None,
     others: list[Plan],
     proof: Contradiction | None,
+    first: DecideFirst | None,
     prices: Prices,
     system: System,
 ) -> dict[str, Any]:
@@ -61,6 +64,7 @@ def outcome_data(
         "risked": list(dict.fromkeys(question.title for question in outcome.risked)),
         "not_mended": list(dict.fromkeys(question.title for question in outcome.given_up)),
         "left_out": left_out(outcome),
+        "measure_first": first_data(first, system),
         "plan": None if order is None else _order(order, system),
         "others": [
             {

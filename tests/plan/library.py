@@ -132,14 +132,16 @@ def span(low: int, high: int) -> str:
 
 def written(folder: Path, works: list[Work], demands: list[Demand]) -> Path:
     """The library as a rules folder."""
-    length = "{{title: {0}, quantity: length, plausible: 0.000..2.000 in, measure: card}}"
+    length = "{{title: {0}, quantity: length, plausible: 0.000..2.000 in, measure: scale}}"
     files = {
         "sources.yaml": 'practice: {title: "common practice, no source", kind: practice}\n',
         "cautions.yaml": "grinding_dust: {title: Dust, text: Wear a mask., source: practice}\n",
         "questions.yaml": "tried: {title: does it fit?, short: fits, families: [tried]}\n",
         "choices.yaml": "lobe: {flat: flat lobe, roller: roller lobe}\n",
         "measuring/bench.yaml": "card: {title: by card, tool: card, setup: desk, steps: [Read it.],"
-        " resolution: none, minutes: 1, source: practice}\n",
+        " resolution: none, minutes: 1, source: practice}\n"
+        "scale: {title: by scale, tool: scale, setup: desk, steps: [Read it.],"
+        " resolution: 0.002 in, minutes: 1, source: practice}\n",
         "classes/valve.yaml": "title: valve\nabout: A valve.\neach: valve\nattributes:\n"
         + "".join(f"  {name[-1]}: {length.format(name[-1])}\n" for name in VALVE)
         + "  r: {title: r, quantity: number, plausible: 1..3, measure: card}\n",

@@ -30,6 +30,8 @@ _HEADER = re.compile(r"(?P<name>[^\[\]]+?)\s*(?:\[(?P<unit>[^\[\]]*)\])?")
 _PER = re.compile(r"price_?(?:per|for|/)_?(?P<pieces>[1-9][0-9]{0,4})(?:_?(?:pieces|pcs|off))?")
 _SIDED = re.compile(r"\b(?:int|in|ex|exh|intakes?|exhausts?|inlet)\b", re.IGNORECASE)
 _EVIDENCE = {e.word: e for e in (Evidence.MEASURED, Evidence.CLAIMED, Evidence.ASSUMED)}
+# What a header that begins with the part is worth in `_fitness`.
+_NAMED = 2
 
 
 @shape
@@ -317,7 +319,7 @@ def from_headers(
 
 
 def _settle(columns: Sequence[Column], knowledge: Knowledge) -> None:
-    """Of columns that could tell the same of a part the one holds that names the part, or just it.
+    """Of columns that could tell the same of a part the one holds that names the part.
 
     So beside `retainer lock_angle` a column `locks angle` is of the locks alone.
     """
@@ -327,7 +329,7 @@ def _settle(columns: Sequence[Column], knowledge: Knowledge) -> None:
             told.setdefault((slot, name), []).append(column)
     for (slot, _), some in told.items():
         marks = [_fitness(column, slot, knowledge) for column in some]
-        if marks.count(max(marks)) == 1:
+        if max(marks) >= _NAMED and marks.count(max(marks)) == 1:
             for column, mark in zip(some, marks, strict=True):
                 if mark < max(marks) and len(column.names) > 1:
                     del column.names[slot]
@@ -340,4 +342,4 @@ def _fitness(column: Column, slot: str, knowledge: Knowledge) -> int:
     parts = (knowledge.words.part(" ".join(words[:n])) for n in range(len(words) - 1, 0, -1))
     front = next((word.name for word in parts if word.name and not word.short), "")
     exact = [one for one, name in column.names.items() if name == "_".join(words)]
-    return 2 * (front == slot) + (slot in exact) - (bool(exact) and slot not in exact)
+    return _NAMED * (front == slot) + (slot in exact) - (bool(exact) and slot not in exact)

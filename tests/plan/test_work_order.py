@@ -142,7 +142,7 @@ def test_as_data(demos):
     outcome = demos.plan("work_truck")
     order = work_order(outcome.plan, demos.prices("work_truck"))
     data = json.loads(
-        json.dumps(outcome_data(outcome, order, [], None, demos.prices("work_truck"), "inch"))
+        json.dumps(outcome_data(outcome, order, [], None, None, demos.prices("work_truck"), "inch"))
     )
     assert data["proven"] and data["currency"] == "USD" and data["gap"] == 0
     steps = data["plan"]["steps"]

@@ -36,7 +36,7 @@ from fitcheck.plan.widest import Widest
 
 # The shares of its time in which a plan is sought by cost, and then any that will do: what is left
 # after that is for the remedies alone, where the whole library was too large.
-_SEARCHING, _ANY = 0.7, 0.85
+_SEARCHING, _ANY = 0.6, 0.75
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,7 +253,7 @@ class Planner:
         """Some plan when the time is over: less and less is asked of what stays refused."""
         give_up = questions.refusal.goal is Goal.MENDED
         while True:
-            point = repair.run(_halfway(end))
+            point = None if repair.at_end else repair.run(_halfway(end))
             if point is not None:
                 return replace(found, point=point, cost=repair.cost(point))
             weakest = to_ask_less(repair.stuck, give_up=give_up) or to_ask_less(
@@ -261,6 +261,7 @@ class Planner:
             )
             if not weakest or over(end):
                 return found
+            repair.at_end = False
             less |= {question.key: question for question in questions.ask_less(weakest)}
 
     def core(

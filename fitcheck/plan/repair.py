@@ -55,6 +55,7 @@ class Repair:
         self._weight: dict[Asked, int] = {}
         self._often: Counter[Question] = Counter()  # how often each refused a move
         self.stuck: list[Question] = []  # what stayed refused where least did
+        self.at_end = False  # whether it gave up before its time was over
 
     @property
     def met(self) -> list[Question]:
@@ -66,6 +67,7 @@ class Repair:
 
         Run again it goes on where it was, by what is asked then.
         """
+        self.at_end = False
         asked = self._refused()
         least, turns = len(asked) + 1, 0
         while turns < _PATIENCE:
@@ -77,13 +79,14 @@ class Repair:
                 self.stuck = [one for one in asked if isinstance(one, Question)]
             best = None if over(until) else self._best(asked)
             if best is None:
-                return None
+                break
             rank, there, left = best
             if rank[0] >= self._badness(asked):
                 for one in asked:
                     self._weight[one] = self._weight.get(one, 1) + 1
             self.point, asked = there, left
             self._seen.add(frozenset(there.items()))
+        self.at_end = not over(until)
         return None
 
     def _refused(self) -> dict[Asked, None]:

@@ -98,6 +98,8 @@ class StackParts:
         if drop is None:
             room = self.base + self.closed.middle - (self.gap.middle if self.gap.known else 0.0)
             drop = min(self.closed.middle / 6, max(0.0, room / 2))
+            if self.stands is not None and not half.gap.known:  # no collision that nobody told
+                return max(self.base + half.height.middle - drop, self.stands)
         return self.base + half.height.middle - drop
 
     def seal_top(self, half: Half) -> float:

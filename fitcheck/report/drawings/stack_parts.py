@@ -162,12 +162,13 @@ class StackParts:
         left = self.x + (self.stem_half if half.sign > 0 else -self.stem_half - self.wall)
         top, what = self.seal_top(half), "guide and seal"
         told = self.stands is not None or (half.gap.known and self.drop_drawn is not None)
+        down = max(top, 1.0) * self.scale  # one that ends below the seat is seen to end there
         if not told:
-            self.sheet.unknown(left, self.y(top), self.wall, top * self.scale, what)
+            self.sheet.unknown(left, self.y(top), self.wall, down, what)
             if half.gap.known:
                 self.sheet.line(left, self.y(top), left + self.wall, self.y(top), "outline")
             return
-        self.sheet.rect(left, self.y(top), self.wall, top * self.scale, "part", what)
+        self.sheet.rect(left, self.y(top), self.wall, down, "part", what)
         protrusion, seal = self.known("guide.protrusion"), self.known("seal.height")
         if protrusion and seal and seal.middle:
             joint = self.y(top - seal.middle)

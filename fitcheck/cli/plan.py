@@ -76,7 +76,7 @@ def _searched(options: argparse.Namespace, check: BuildCheck, prices: Prices) ->
     from fitcheck.plan.others import others_in_kind  # noqa: PLC0415
     from fitcheck.plan.planner import make_plan  # noqa: PLC0415
     from fitcheck.plan.question import Goal  # noqa: PLC0415
-    from fitcheck.plan.search import time_left  # noqa: PLC0415
+    from fitcheck.plan.search import LEAST_SECONDS, time_left  # noqa: PLC0415
     from fitcheck.plan.work_order import work_order  # noqa: PLC0415
     from fitcheck.report.measure_first import first_words  # noqa: PLC0415
     from fitcheck.report.plan import PlanReport  # noqa: PLC0415
@@ -98,7 +98,8 @@ def _searched(options: argparse.Namespace, check: BuildCheck, prices: Prices) ->
 
     outcome = make_plan(check, prices, objective, goal, options.seconds * 3 / 4, told)
     order = work_order(outcome.plan, prices) if outcome.plan else None
-    first = decide_first(outcome, prices, time_left(until), options.units)
+    half = (until - monotonic()) / 2  # the other half is for plans of another kind
+    first = decide_first(outcome, prices, max(LEAST_SECONDS, half), options.units)
     others = others_in_kind(outcome, time_left(until)) if outcome.plan else []
     proof = contradiction(outcome, time_left(until))
     said_first = first_words(first, prices, options.units)

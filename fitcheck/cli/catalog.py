@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from fitcheck.cli.catalog_files import SUFFIX, say
 from fitcheck.cli.common import FITS, OPEN, loaded, refuse
 from fitcheck.cli.options import shared
+from fitcheck.source.place import shown_safely
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -145,6 +146,9 @@ def _tell(taken: Imported) -> None:
         print(
             f"  no row could be taken: {taken.kept.total():,} parts of this list stay from before"
         )
+    if taken.sheets_unread:
+        names = shown_safely(", ".join(taken.sheets_unread))
+        print(f"  sheets not read: {names} (a file says with 'sheet:' which one is; see --columns)")
     if taken.titles:
         print(f"  {taken.titles:,} rows above the headers passed over")
     for header, near in taken.missing.items():

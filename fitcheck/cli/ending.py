@@ -47,8 +47,8 @@ def _run(run: Callable[[], int], given: Sequence[str]) -> int:
             _say(str(problem))
         count = len(error.problems)
         _say(f"{count} problem{'s' if count != 1 else ''}; nothing was done.")
-    except SystemExit as error:  # the arguments were wrong, or help was asked for
-        return error.code if isinstance(error.code, int) else BAD_INPUT
+    except SystemExit as error:  # 0: help was asked for; wrong arguments, or a reader that has gone
+        return 0 if error.code in (0, None) else BAD_INPUT
     except KeyboardInterrupt:
         _say("Stopped. No file is left half changed.")
         return STOPPED

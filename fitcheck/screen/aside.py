@@ -50,6 +50,7 @@ class Imported:
     in_kits: int = 0
     titles: int = 0
     sheet: str = ""
+    sheets_unread: list[str] = field(default_factory=list)
 
 
 def tell_unshown(catalog: Catalog, at: Mapping[str, str]) -> None:

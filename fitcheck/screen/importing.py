@@ -53,6 +53,7 @@ def _take(
     known = _known(catalog, reading)
     raw = read_raw(catalog, path, reading.sheet if reading else "", known)
     found.titles, found.headers_twice, found.sheet = raw.titles, raw.twice, raw.sheet
+    found.sheets_unread = raw.sheets_unread
     if reading is None:
         slot = _class_of(catalog, raw, title_of(path))
         reading = from_headers(raw.headers, title_of(path), catalog.knowledge, slot)

@@ -27,7 +27,6 @@ from fitcheck.source.place import UNSHOWN
 MOST_BYTES = 1_000_000_000
 MOST_UNPACKED = 600_000_000
 MOST_COLUMNS = 500
-MOST_SHEET_ROWS = 1_048_576
 MOST_HEADER = 200
 MOST_BROKEN = 10_000
 RAW = "raw"
@@ -68,6 +67,7 @@ class Raw:
     titles: int = 0
     twice: list[str] = field(default_factory=list)
     sheet: str = ""
+    sheets_unread: list[str] = field(default_factory=list)
 
 
 def read_raw(catalog: Catalog, path: Path, sheet: str = "", known: Known = lambda _: 1) -> Raw:
@@ -283,19 +283,25 @@ def _parquet(catalog: Catalog, path: Path) -> Raw:
 
 
 def _xlsx(catalog: Catalog, path: Path, sheet: str, known: Known) -> Raw:
-    from fitcheck.source.spreadsheet import sheet_cells, sheet_names  # noqa: PLC0415
+    from fitcheck.source.spreadsheet import (  # noqa: PLC0415
+        MOST_OF_A_SHEET,
+        sheet_cells,
+        sheet_names,
+        sheets_unread,
+    )
 
     best: tuple[int, str] | None = None
     for name in [sheet] if sheet else sheet_names(path, MOST_UNPACKED):
-        some = list(islice(sheet_cells(path, name, MOST_UNPACKED, MOST_SHEET_ROWS), MOST_TITLES))
+        some = list(islice(sheet_cells(path, name, MOST_UNPACKED, MOST_OF_A_SHEET), MOST_TITLES))
         named = max((known(_values(row)) for row in some), default=0)
         if best is None or named > best[0]:
             best = named, name
-    rows = sheet_cells(path, best[1] if best else "", MOST_UNPACKED, MOST_SHEET_ROWS)
+    rows = sheet_cells(path, best[1] if best else "", MOST_UNPACKED, MOST_OF_A_SHEET)
     ahead = list(islice(rows, MOST_TITLES))
     titles = _titles([_values(row) for row in ahead], known)
     found = Raw(_checked(path, _values(ahead[titles]) if ahead else ()), titles=titles)
     found.sheet = best[1] if best else ""
+    found.sheets_unread = [] if sheet else sheets_unread(path, MOST_UNPACKED, found.sheet)
     _apart(found)
     rows = chain(ahead[titles + 1 :], rows)
     table = _Table(catalog, found.headers)

@@ -22,6 +22,7 @@ from fitcheck.source.yaml import Text
 SUFFIX = ".xlsx"
 MOST_UNPACKED = 60_000_000
 MOST_ROWS, MOST_COLUMNS = 100_000, 200
+MOST_OF_A_SHEET = 1_048_576  # rows that the format allows
 _DECIMALS = re.compile(r"0\.(0+)")
 _FORMULA = re.compile(rb"<(?:\w+:)?f[ />]")
 _CELL = re.compile(rb'<(?:\w+:)?c\s[^<>]*?\br="([A-Z]{1,3})([0-9]{1,7})"')
@@ -48,6 +49,9 @@ def read_spreadsheet(path: Path, problems: list[Problem]) -> list[Row]:
             for place in row.lost:
                 what = f"{place} is a formula whose value the file does not hold"
                 problems.append(_problem(path, what, "open the file and save it anew"))
+        for name in sheets_unread(path, MOST_UNPACKED):
+            what = f"the sheet '{name}' is not read: the first alone is"
+            problems.append(_problem(path, what, "move what it holds to the first, or to a file"))
         return _rows(path, [[_text(cell) for cell in row.cells[:MOST_COLUMNS]] for row in found])
     except BadInput as refused:
         problems += refused.problems
@@ -66,6 +70,18 @@ def sheet_names(path: Path, most_unpacked: int) -> list[str]:
         what = f"the file is no whole spreadsheet: {str(error) or type(error).__name__}"
         raise BadInput([_problem(path, what, "open it and save it anew as xlsx")]) from error
     return names
+
+
+def sheets_unread(path: Path, most_unpacked: int, read: str = "") -> list[str]:
+    """The sheets in which something stands, beside the one that is read: by default the first."""
+    names = sheet_names(path, most_unpacked)
+    read = read or names[0]
+    return [name for name in names if name != read and _holds_something(path, name, most_unpacked)]
+
+
+def _holds_something(path: Path, sheet: str, most_unpacked: int) -> bool:
+    rows = sheet_cells(path, sheet, most_unpacked, MOST_OF_A_SHEET)
+    return any(cell.value is not None for row in rows for cell in row.cells)
 
 
 def sheet_cells(path: Path, sheet: str, most_unpacked: int, most_rows: int) -> Iterator[SheetRow]:

@@ -32,6 +32,7 @@ from tests.fuzz.mutants import spoilt_file, spoilt_text
 
 MUTANTS = int(os.environ.get("FITCHECK_MUTANTS", "60"))
 BY_HAND = "FITCHECK_MUTANTS" in os.environ
+FIRST = int(os.environ.get("FITCHECK_MUTANTS_FROM", "0"))  # others than were tried before
 MOST_SECONDS, MOST_BYTES = 10, 1_000_000_000
 AT_LEAST = 4  # mutants of each subject
 
@@ -308,7 +309,7 @@ def test_no_mutant_ends_in_a_fault(right, knowledge, tmp_path, monkeypatch, subj
     wrongs, codes, longest, largest = [], Counter(), 0.0, 0
     if BY_HAND:
         unspoilt(right, tmp_path / "unspoilt", subject)
-    for seed in range(count):
+    for seed in range(FIRST, FIRST + count):
         folder = tmp_path / str(seed)
         copied(right, folder, subject)
         arguments = spoilt(subject, seed, folder)

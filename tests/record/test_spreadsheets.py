@@ -73,6 +73,17 @@ def test_a_spreadsheet_is_filled_and_read_back(build, sheet, knowledge, capsys):
     assert said[HEIGHT, "intake"].origin.when == date(2026, 3, 9)
 
 
+def test_a_figure_on_another_sheet_is_told(build, sheet, knowledge, capsys):
+    fill(sheet, {(HEIGHT, "1 intake"): "1.720"})
+    book = openpyxl.load_workbook(sheet)
+    book.create_sheet("empty")
+    book.create_sheet("more").append([HEIGHT, "1 exhaust", "1.700"])
+    book.save(sheet)
+    code, said, told = recorded(build, sheet, knowledge, capsys)
+    assert code == 2 and list(said) == [(HEIGHT, "intake")]
+    assert "the sheet 'more' is not read" in told.err and "empty" not in told.err
+
+
 def test_a_number_keeps_the_decimals_that_its_cell_shows(build, sheet, knowledge, capsys):
     fill(sheet, {(HEIGHT, "1 intake"): 1.7}, number_format="0.000")
     _, said, _ = recorded(build, sheet, knowledge, capsys)

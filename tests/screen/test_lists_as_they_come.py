@@ -41,7 +41,7 @@ def test_a_packed_list_is_read_as_it_would_be_unpacked(catalog, tmp_path):
         import_list(catalog, path)
 
 
-def test_titles_above_the_headers_and_other_sheets_are_passed_over(catalog, tmp_path):
+def test_titles_above_the_headers_and_other_sheets_are_passed_over_and_told(catalog, tmp_path):
     openpyxl = pytest.importorskip("openpyxl")
     book = openpyxl.Workbook()
     book.active.title = "Terms"
@@ -51,9 +51,11 @@ def test_titles_above_the_headers_and_other_sheets_are_passed_over(catalog, tmp_
     page.append([])
     page.append(["item", "price [EUR]", "rate [lbf/in]"])
     page.append(["A", 3.2, 300])
+    book.create_sheet("Empty")
     book.save(tmp_path / "autumn.xlsx")
     found = import_list(catalog, tmp_path / "autumn.xlsx")
     assert (dict(found.added), found.titles, found.sheet) == ({"spring": 1}, 2, "Valve springs")
+    assert found.sheets_unread == ["Terms"]
     told = taken(catalog, tmp_path / "list.csv", f"Invented list\n,,\n{HEAD}\nspring,B,1,300,2.1\n")
     assert (dict(told.added), told.titles) == ({"spring": 1}, 2)
 

@@ -13,10 +13,18 @@ from fitcheck.plan.search import Clause
 def to_ask_less(why: Iterable[Question], *, give_up: bool) -> list[Question]:
     """Of questions that leave no plan those of which less can be asked, the least matter first.
 
-    That is to fit for sure, then at the figures aimed at; last, before a clash is given up, that
-    what did not clash does not do so at the figures aimed at.
+    That is a remark, where more than remarks are asked about: first that the work does not bring
+    it, then, before one is given up that no work brought, to fit for sure and at the figures aimed
+    at; last, before a clash is given up, that what did not clash does not at the figures aimed at.
     """
-    asked = list(why)
+    asked = [question for question in why if question.rule is not None]
+    graver = any(not question.is_remark for question in asked)
+    if graver:
+        brought = [one for one in asked if one.is_remark and not one.clashed]
+        for least in (Strictness.AIMED, Strictness.CLEAR):
+            found = [one for one in brought if one.asks is least]
+            if found and (least is Strictness.AIMED or give_up):
+                return found
     strict = [question for question in asked if question.must_fit]
     if strict:
         return strict

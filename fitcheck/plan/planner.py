@@ -16,7 +16,7 @@ from fitcheck.plan.less import clashing_at, key_of, reasons, to_ask_less
 from fitcheck.plan.made import Plan
 from fitcheck.plan.prices import NO_PRICES, Prices
 from fitcheck.plan.question import Goal, Question, Strictness
-from fitcheck.plan.questions import Questions
+from fitcheck.plan.questions import Questions, clashes_of
 from fitcheck.plan.repair import Repair
 from fitcheck.plan.search import (
     LEAST_SECONDS,
@@ -69,7 +69,11 @@ class PlanOutcome:
     @property
     def unsure(self) -> tuple[Question, ...]:
         """Clashes, one of each rule, that no work makes surely fit; they only clash no more."""
-        found = {q.title: q for q in self.less if q.clashed and q.asks is not Strictness.NOTHING}
+        if self.plan is None:
+            return ()
+        after = self.plan.after.undecided
+        left = {(one.rule.id, place) for one in after for place in one.positions}
+        found = {one.title: one for one in self.less if one.clashed and one.among(left)}
         return tuple(found.values())
 
     @property
@@ -171,11 +175,13 @@ class Planner:
                     less |= {question.key: question for question in questions.ask_less(weakest)}
                     known = {clause: None for clause in known if key_of(clause) not in less}
                     continue
-            given_up = tuple(q for q in less.values() if q.asks is Strictness.NOTHING)
-            plan, risked = None, list[Question]()
+            plan = None
+            given_up, risked = list[Question](), list[Question]()
             if found.point is not None:
                 point = settled(found.point, questions, self.stages)
                 plan = self.made(found, point, goal)
+                left = clashes_of(plan.after)
+                given_up = [one for one in less.values() if one.clashed and one.among(left)]
                 risked = [one for one in less.values() if questions.risks(one, point)]
             if plan is not None and given_up and not plan.works:
                 plan = None
@@ -187,7 +193,7 @@ class Planner:
                 self,
                 questions,
                 tuple(less.values()),
-                given_up if plan is not None else (),
+                tuple(given_up) if plan is not None else (),
                 whole,
                 found.clauses,
                 first[0] if plan is None else (),
@@ -250,19 +256,27 @@ class Planner:
         less: dict[object, Question],
         end: float | None,
     ) -> SearchResult:
-        """Some plan when the time is over: less and less is asked of what stays refused."""
+        """Some plan when the time is over: less and less is asked of what stays refused.
+
+        What is only worth a remark is not asked about any more then.
+        """
         give_up = questions.refusal.goal is Goal.MENDED
         while True:
             point = None if repair.at_end else repair.run(_halfway(end))
             if point is not None:
                 return replace(found, point=point, cost=repair.cost(point))
-            weakest = to_ask_less(repair.stuck, give_up=give_up) or to_ask_less(
-                repair.met, give_up=give_up
-            )
-            if not weakest or over(end):
+            if over(end):
+                return found
+            lowered = list[Question]()
+            if give_up:
+                remarks = [one for one in (*repair.stuck, *repair.met) if one.is_remark]
+                lowered = questions.ask_less(remarks, Strictness.NOTHING)
+            for asked in (repair.stuck, repair.met):
+                lowered = lowered or questions.ask_less(to_ask_less(asked, give_up=give_up))
+            if not lowered:
                 return found
             repair.at_end = False
-            less |= {question.key: question for question in questions.ask_less(weakest)}
+            less |= {question.key: question for question in lowered}
 
     def core(
         self, questions: Questions, clauses: Iterable[Clause], until: float | None

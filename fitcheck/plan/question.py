@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from enum import Enum, IntEnum
 from functools import cached_property
@@ -79,6 +79,11 @@ class Question:
         """Whether it is not enough that it clashes no more."""
         return self.asks is Strictness.FITS
 
+    @property
+    def is_remark(self) -> bool:
+        """Whether a rule asks it that only advises."""
+        return self.rule is not None and self.rule.severity == "advice"
+
     def ask(self, asks: Strictness) -> None:
         """Ask more or less of it from now on."""
         self.asks = asks
@@ -95,6 +100,10 @@ class Question:
 
     def __hash__(self) -> int:
         return hash(self.key)
+
+    def among(self, places: Collection[tuple[str, Position]]) -> bool:
+        """Whether it is about one of some rules at places."""
+        return any((self.title, position) in places for position in self.positions)
 
     @property
     def key(self) -> tuple[str, tuple[Position, ...]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 from fractions import Fraction
 
-from fitcheck.check import BuildCheck, Verdict, mends
+from fitcheck.check import BuildCheck, RuleFinding, Verdict, mends
 from fitcheck.check.checking import CLAIMS
 from fitcheck.knowledge import Knowledge, Operation, Rule
 from fitcheck.knowledge.parts import CONTRADICTIONS
@@ -43,18 +43,7 @@ class Questions:
             for one in check.waived
             for position in one.finding.positions
         }
-        self._clashing = {
-            (finding.rule.id, position)
-            for finding in check.conflicts
-            for position in finding.positions
-        }
-        # What clashes before any work, whoever tells it.
-        self._refused = self._clashing | {
-            (finding.rule.id, position)
-            for finding in check.beneath
-            if finding.verdict is Verdict.CONFLICT
-            for position in finding.positions
-        }
+        self._clashing = clashes_of(check)
         self._reads: dict[str, frozenset[str]] = {}
         self.all = [
             *self._rule_questions(self.knowledge.rules.values() if rules is None else rules),
@@ -77,23 +66,19 @@ class Questions:
         """Whether a question refuses that nothing is done: of rules the check knows it."""
         if question.rule is None or self.refusal.goal is Goal.DECIDED:
             return self.refusal.at(question, {})
-        known = any((question.title, place) in self._refused for place in question.positions)
-        return known and question.asks is not Strictness.NOTHING
+        return question.among(self._clashing) and question.asks is not Strictness.NOTHING
 
-    def ask_less(self, of: Iterable[Question]) -> list[Question]:
-        """Ask one thing less of these questions, and of their like; returns all of them.
+    def ask_less(self, of: Iterable[Question], only: Strictness | None = None) -> list[Question]:
+        """Ask one thing less of these questions, or `only` that, and of their like; returns all.
 
-        What is given up altogether is given up at these very places only.
+        A clash that is given up altogether is so at these very places only.
         """
         found: list[Question] = []
-        for one in list(of):
-            asks, alike = Strictness(one.asks - 1), (one.title, one.clashed)
+        for one, asks in [(one, Strictness(one.asks - 1) if only is None else only) for one in of]:
             for question in self.all:
-                if (
-                    (question is one or asks is not Strictness.NOTHING)
-                    and (question.title, question.clashed) == alike
-                    and question.asks > asks
-                ):
+                alike = (question.title, question.clashed) == (one.title, one.clashed)
+                given_up = one.clashed and asks is Strictness.NOTHING
+                if (question is one or (alike and not given_up)) and question.asks > asks:
                     question.ask(asks)
                     found.append(question)
         self._sort()
@@ -106,7 +91,7 @@ class Questions:
             for question in self.all
             if question.clashed
             and (
-                any((question.title, place) in places for place in question.positions)
+                question.among(places)
                 or (question.rule is not None and only_looked_at(question.rule, self.knowledge))
             )
         ]
@@ -141,9 +126,9 @@ class Questions:
         return self.refusal.at(question, point)
 
     def risks(self, question: Question, point: Point) -> bool:
-        """Whether what did not clash, and is more than a remark, does so where it is aimed at."""
+        """Whether what did not clash does so at the figures aimed at."""
         rule = question.rule
-        if rule is None or question.clashed or rule.severity == "advice":
+        if rule is None or question.clashed:
             return False
         return self.refusal.clashes_as_aimed(question, rule, point)
 
@@ -183,11 +168,11 @@ class Questions:
 
     def _rule_questions(self, rules: Iterable[Rule]) -> Iterator[Question]:
         changed = set(self.course.names)
-        refused = {name for name, _ in self._refused}
+        clashing = {name for name, _ in self._clashing}
         for rule in rules:
             if (
                 self.refusal.goal is not Goal.DECIDED
-                and rule.id not in refused
+                and rule.id not in clashing
                 and changed.isdisjoint(self._closure(rule.inputs))
             ):
                 continue  # nothing that may be done bears on it, and it doesn't clash
@@ -330,10 +315,21 @@ def own_shape(operation: Operation, names: Collection[str]) -> bool:
     return operation.amount is None or not own.isdisjoint(names)
 
 
+def clashes_of(check: BuildCheck) -> set[tuple[str, Position]]:
+    """What clashes in a check, whoever tells it, by rule and place."""
+    return {(one.rule.id, position) for one in _clashes(check) for position in one.positions}
+
+
+def _clashes(check: BuildCheck) -> list[RuleFinding]:
+    """What clashes before any work, whoever tells it."""
+    told_elsewhere = [one for one in check.beneath if one.verdict is Verdict.CONFLICT]
+    return [*check.conflicts, *told_elsewhere]
+
+
 def _mends(check: BuildCheck) -> dict[tuple[str, Position], dict[str, Fraction | None]]:
     """The operations that mend a clash, by its rule and place, and how much of each it takes."""
     found: dict[tuple[str, Position], dict[str, Fraction | None]] = {}
-    for finding in check.conflicts:
+    for finding in _clashes(check):
         amounts = {
             mend.operation.id: mend.amount.upper if mend.amount else None
             for mend in mends(finding)

@@ -14,7 +14,7 @@ from fitcheck.plan.contradiction import Contradiction
 from fitcheck.plan.made import Plan
 from fitcheck.plan.planner import PlanOutcome
 from fitcheck.plan.prices import NO_PRICES, Prices
-from fitcheck.plan.question import Goal, Question
+from fitcheck.plan.question import Goal, Question, Strictness
 from fitcheck.plan.search import Progress
 from fitcheck.plan.stages import Costs, Objective, remedies
 from fitcheck.plan.work_order import JobStep, WorkOrder
@@ -164,7 +164,7 @@ def answer(outcome: PlanOutcome, prices: Prices) -> str:
 
 
 def _after(outcome: PlanOutcome) -> str:
-    """What clashes after the plan: what no work mends, and nothing else."""
+    """What clashes after the plan: what no work mends, and remarks that the work brings."""
     plan = outcome.plan
     assert plan is not None
     left = {question.title: question for question in outcome.given_up}
@@ -177,7 +177,11 @@ def _after(outcome: PlanOutcome) -> str:
             else "for in this time no work was found that does, with all the rest"
         )
         told = [f"NOT MENDED, {why}: {named}."]
-    others = tuple(one for one in plan.after.conflicts if one.rule.id not in left)
+    risked = {question.title for question in outcome.risked}
+    brought = tuple(one for one in plan.after.conflicts if one.rule.id in risked)
+    if brought:
+        told.append(f"THE WORK BRINGS what is worth a remark: {subjects(brought)}.")
+    others = tuple(one for one in plan.after.conflicts if one.rule.id not in {*left, *risked})
     if others:
         told.append(
             f"Figures that contradict each other, to be measured again: {subjects(others)}."
@@ -201,6 +205,7 @@ def remarks(outcome: PlanOutcome) -> list[str]:
         f"work, and does at the middle of what is known; {nothing} mends the rest without that. "
         "Measure it before anything is paid for."
         for question in {one.title: one for one in outcome.risked}.values()
+        if question.asks is not Strictness.NOTHING
     ]
     told.append(after_words(plan))
     if plan.total.price is None and plan.works:

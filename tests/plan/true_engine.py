@@ -194,9 +194,11 @@ def mill_deck(truth: Truth, place: Position, amount: float) -> None:
 
 def deck_block(truth: Truth, place: Position, amount: float) -> None:
     """The block's deck comes down towards the pistons."""
-    for name in ("block.deck_height", "piston.deck_clearance", "piston.quench",
-                 "block.head_bolt_thread_depth", "block.head_bolt_thread_start"):  # fmt: skip
+    for name in ("block.deck_height", "piston.deck_clearance", "piston.quench"):
         truth.add(name, place, -amount)
+    if place == truth.build.layout.positions("bank")[0]:  # one hole was measured for the block
+        for name in ("block.head_bolt_thread_depth", "block.head_bolt_thread_start"):
+            truth.add(name, Position(), -amount)
     _nearer(truth, place, amount)
 
 

@@ -44,7 +44,7 @@ def velocity_between_card_lifts(duration_at_050: float, duration_at_200: float) 
     return 0.150 * 25.4 / apart
 
 
-@calculation(lobe_velocity="mm/deg + 0..1", gives="mm")
+@calculation(lobe_velocity="mm/deg + 0..1", gives="mm", arrays=True)
 def flat_follower_offset(lobe_velocity: float) -> float:
     """How far the contact stands from the axis of a flat follower, `dy/da`.
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from math import acos, atan, cos, degrees, radians, sin, sqrt
+from typing import Any
 
 from fitcheck.calculations.bounds import Ends, Range
 from fitcheck.calculations.crank import SHORTEST_ROD, piston_position
@@ -317,6 +318,23 @@ def _bore_bounds(lows: Ends, highs: Ends) -> Range:
     return low, high
 
 
+def _bores_bounds(lows: Sequence[Any], highs: Sequence[Any]) -> tuple[Any, Any]:
+    """The same of arrays: a tilt that the range does not hold stands at the nearer end of it."""
+    import numpy as np  # noqa: PLC0415  for catalogs alone
+
+    def clearance(bore: Any, head: Any, offset: Any, lift: Any, tilt: Any) -> Any:
+        return bore / 2 - (offset + lift * np.sin(tilt) + head / 2 * np.cos(tilt))
+
+    first, last = np.radians(lows[4]), np.radians(highs[4])
+    tilts = [first, last, np.clip(0.0, first, last)]
+    deepest = [*tilts, np.clip(np.arctan(2 * highs[3] / highs[1]), first, last)]
+    out = [np.where(tilt > 0, highs[3], lows[3]) for tilt in deepest]
+    least = [clearance(lows[0], highs[1], highs[2], *o) for o in zip(out, deepest, strict=True)]
+    back = [np.where(tilt < 0, highs[3], lows[3]) for tilt in tilts]
+    most = [clearance(highs[0], lows[1], lows[2], *o) for o in zip(back, tilts, strict=True)]
+    return np.minimum.reduce(least), np.maximum.reduce(most)
+
+
 @calculation(
     bore="mm + 20..250",
     head_diameter="mm - 10..120",
@@ -325,6 +343,7 @@ def _bore_bounds(lows: Ends, highs: Ends) -> Range:
     valve_angle="deg ~ -45..45",
     gives="mm",
     bounds=_bore_bounds,
+    arrays=_bores_bounds,
 )
 def valve_to_bore(
     bore: float, head_diameter: float, offset: float, lift: float, valve_angle: float

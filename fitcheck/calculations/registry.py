@@ -20,7 +20,7 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import field
 from fractions import Fraction
-from typing import Any
+from typing import Any, Literal
 
 from fitcheck.quantity.units import KINDS, UNITS, Dimension, Unit
 from fitcheck.source import frozen
@@ -154,10 +154,14 @@ def calculation(
     gives: str,
     bounds: Bounds | None = None,
     accuracy: float = 1e-9,
-    arrays: Callable[..., Any] | None = None,
+    arrays: Callable[..., Any] | Literal[True] | None = None,
     **arguments: str,
 ) -> Callable[[Callable[..., float]], Callable[..., float]]:
-    """Register the decorated function under its own name; the function itself is unchanged."""
+    """Register the decorated function under its own name; the function itself is unchanged.
+
+    `arrays` is the function, or with `bounds` those, written for arrays; True where the function is
+    plain arithmetic, which arrays can do as well.
+    """
     declared = tuple(Argument.declared(name, text) for name, text in arguments.items())
 
     def register(function: Callable[..., float]) -> Callable[..., float]:
@@ -167,7 +171,13 @@ def calculation(
         if bounds is None and any(argument.direction == 0 for argument in declared):
             raise ValueError(f"'{name}' has an argument declared ~ and no bounds")
         CALCULATIONS[name] = Calculation(
-            name, declared, _unit(gives), function, bounds, accuracy, arrays
+            name,
+            declared,
+            _unit(gives),
+            function,
+            bounds,
+            accuracy,
+            function if arrays is True else arrays,
         )
         return function
 

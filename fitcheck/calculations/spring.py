@@ -100,12 +100,7 @@ def active_coils_of_rate(
     return float(_rate(wire, mean_diameter, rate, shear_modulus))
 
 
-@calculation(
-    wire="mm + 0.5..15",
-    total_coils="number + 1..40",
-    gives="mm",
-    arrays=lambda wire, coils: wire * coils,
-)
+@calculation(wire="mm + 0.5..15", total_coils="number + 1..40", gives="mm", arrays=True)
 def solid_height(wire: float, total_coils: float) -> float:
     """Height with every coil touching, ends ground, `d Nt`.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import pi
+from typing import Any
 
 from fitcheck.calculations.registry import calculation
 
@@ -70,7 +71,23 @@ def torsional_stress(force: float, wire: float, mean_diameter: float, factor: fl
     return factor * 8 * force * mean_diameter / (pi * wire**3)
 
 
-@calculation(force="N + 0..20000", wire="mm - 0.5..15", mean_diameter="mm + 5..120", gives="MPa")
+def _stresses(force: Any, wire: Any, mean_diameter: Any) -> Any:
+    from numpy import maximum  # noqa: PLC0415  for catalogs alone
+
+    return _stress(force, wire, maximum(_LEAST_INDEX, mean_diameter / wire))
+
+
+def _stress(force: Any, wire: Any, index: Any) -> Any:
+    return 8 * force / (pi * wire**2) * wahl_factor(index) * index
+
+
+@calculation(
+    force="N + 0..20000",
+    wire="mm - 0.5..15",
+    mean_diameter="mm + 5..120",
+    gives="MPa",
+    arrays=_stresses,
+)
 def spring_stress(force: float, wire: float, mean_diameter: float) -> float:
     """Greatest shear stress in the wire with Wahl's factor.
 
@@ -102,8 +119,7 @@ def spring_stress(force: float, wire: float, mean_diameter: float) -> float:
     >>> round(spring_stress(382.5, 6, 69))
     350
     """
-    index = max(_LEAST_INDEX, mean_diameter / wire)
-    return 8 * force / (pi * wire**2) * wahl_factor(index) * index
+    return float(_stress(force, wire, max(_LEAST_INDEX, mean_diameter / wire)))
 
 
 @calculation(

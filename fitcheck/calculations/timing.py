@@ -5,7 +5,7 @@ from __future__ import annotations
 from fitcheck.calculations.registry import calculation
 
 
-@calculation(duration="deg + 100..420", intake_centreline="deg + 30..180", gives="deg")
+@calculation(duration="deg + 100..420", intake_centreline="deg + 30..180", gives="deg", arrays=True)
 def intake_closing(duration: float, intake_centreline: float) -> float:
     """Crank angle after bottom dead centre at which the intake valve closes, `D/2 + C - 180`.
 
@@ -35,7 +35,9 @@ def intake_closing(duration: float, intake_centreline: float) -> float:
     return duration / 2 + intake_centreline - 180
 
 
-@calculation(lobe_separation="deg + 80..140", intake_centreline="deg - 30..180", gives="deg")
+@calculation(
+    lobe_separation="deg + 80..140", intake_centreline="deg - 30..180", gives="deg", arrays=True
+)
 def exhaust_centreline(lobe_separation: float, intake_centreline: float) -> float:
     """Full lift of the exhaust lobe before top dead centre, `2 LSA - C`.
 

@@ -15,9 +15,7 @@ from fitcheck.calculations.registry import calculation
     lifter_mass="g + 0..2000",
     rocker_ratio="number - 0.8..2.5",
     gives="g",
-    arrays=lambda valve, spring, rocker, lifter, ratio: (
-        valve + spring / 3 + rocker + lifter / ratio**2
-    ),
+    arrays=True,
 )
 def effective_mass_at_valve(
     valve_mass: float,

@@ -159,10 +159,17 @@ class Fold:
         nodes: Nodes | None = None,
         named: Mapping[str, str] | None = None,
     ) -> None:
-        self._known = known
-        self._named = named or {}
+        self._known = dict(known)
+        self._named = dict(named or {})
         self._nodes = nodes or Nodes()
         self._found: dict[Plain, Plain] = {}
+
+    def learn(
+        self, known: Mapping[tuple[str, str], Any], named: Mapping[str, str] | None = None
+    ) -> None:
+        """More of what is known; no tree that was folded before may read it."""
+        self._known |= known
+        self._named |= named or {}
 
     def outcome(self, whole: VerdictConditions) -> VerdictConditions:
         """The folded conditions of a verdict."""

@@ -27,6 +27,8 @@ MOST_CELLS = 150_000
 # Calculations that search a whole turn of the crank: they are asked for one set at a time.
 DEAR = frozenset(("least_piston_to_valve",))
 Alive = Mapping[str, Array]
+# Which slots' candidates a node depends on: of all nodes that were looked at, as rules share many.
+Reads = dict[Plain, frozenset[str]]
 
 
 class _Place:
@@ -35,13 +37,16 @@ class _Place:
     `rooms` are its margins with their limits, where the room they leave counts.
     """
 
-    def __init__(self, factor: Factor, rooms: Sequence[tuple[Plain, ...]] = ()) -> None:
+    def __init__(
+        self, factor: Factor, reads: Reads, rooms: Sequence[tuple[Plain, ...]] = ()
+    ) -> None:
         self.position = factor.positions[0]
         roots = [*factor.outcome.parts, *(tree for one in rooms for tree in one)]
         self.inputs: dict[str, list[Plain]] = {}
         self.values: dict[Plain, Array] = {}
         self.failed: dict[str, Array] = {}
-        slots = _slots_of(roots)
+        for node in in_order(roots, reads):
+            reads[node] = _slots_of(node, reads)
         seen: set[Plain] = set()
         stack = list(roots)
         while stack:
@@ -49,8 +54,8 @@ class _Place:
             if node in seen:
                 continue
             seen.add(node)
-            if len(slots[node]) == 1:
-                self.inputs.setdefault(next(iter(slots[node])), []).append(node)
+            if len(reads[node]) == 1:
+                self.inputs.setdefault(next(iter(reads[node])), []).append(node)
             else:
                 stack.extend(node.args)
         self.calls = {
@@ -95,13 +100,10 @@ def _once(values: Array) -> Span:
     return values, values
 
 
-def _slots_of(roots: Sequence[Plain]) -> dict[Plain, frozenset[str]]:
-    found: dict[Plain, frozenset[str]] = {}
-    for node in in_order(roots):
-        found[node] = frozenset[str]().union(*(found[arg] for arg in node.args))
-        if node.op == "var":
-            found[node] = frozenset((str(node.value[0]).partition(".")[0],))  # type: ignore[index]
-    return found
+def _slots_of(node: Plain, reads: Reads) -> frozenset[str]:
+    if node.op == "var":
+        return frozenset((str(node.value[0]).partition(".")[0],))  # type: ignore[index]
+    return frozenset[str]().union(*(reads[arg] for arg in node.args))
 
 
 class RuleTable:
@@ -116,13 +118,14 @@ class RuleTable:
         self,
         rule: Rule,
         factors: Sequence[Factor],
+        reads: Reads,
         rooms: Sequence[Sequence[tuple[Plain, ...]]] = (),
         floor: float = -INF,
     ) -> None:
         self.rule = rule
         self.floor = floor
         self.places = [
-            _Place(factor, own)
+            _Place(factor, reads, own)
             for factor, own in zip(factors, rooms or [()] * len(factors), strict=True)
         ]
         self.positions = [p for factor in factors for p in factor.positions]
@@ -144,13 +147,10 @@ class RuleTable:
         self._table, self._rows, self._states = None, {}, {}
         for slot in self.read:
             left = np.flatnonzero(alive[slot])
-            columns = [
-                place.values[node][left].astype(float)
-                for place in self.places
-                for node in place.inputs.get(slot, ())
-            ]
-            columns += [p.failed[slot][left].astype(float) for p in self.places if slot in p.failed]
-            shown, back = alike(columns)
+            told = [p.values[node] for p in self.places for node in p.inputs.get(slot, ())]
+            told += [place.failed[slot] for place in self.places if slot in place.failed]
+            once = {id(values): values for values in told}.values()
+            shown, back = alike([values[left].astype(float) for values in once])
             keys = np.zeros(len(alive[slot]), np.intp)
             keys[left] = back
             self.keys[slot], self._shown[slot] = keys, left[shown]
@@ -307,8 +307,8 @@ def alike(columns: Sequence[Array]) -> tuple[Array, Array]:
     codes: Array = np.zeros(len(columns[0]), np.int64)
     shown: Array = np.zeros(1, np.intp)
     for column in columns:
-        _, own = np.unique(column, return_inverse=True)
-        if own.max() > 0:
+        if (column != column[0]).any():
+            _, own = np.unique(column, return_inverse=True)
             joined = codes * (int(own.max()) + 1) + own
             _, shown, codes = np.unique(joined, return_index=True, return_inverse=True)
     return shown, codes

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -152,6 +153,7 @@ class Frame:
         self.fixed: dict[str, int] = {}
         self.failures: list[Problem] = []
         self._nodes = Nodes()
+        self._folds = defaultdict[Position, Fold](lambda: Fold({}, self._nodes))
         for rule in self._rules():
             self._add(rule)
 
@@ -257,18 +259,14 @@ class Frame:
     def _factor(
         self, rule: Rule, whole: VerdictConditions, positions: tuple[Position, ...]
     ) -> Factor | None:
-        known: dict[tuple[str, str], Any] = {}
-        named = self.named(rule, positions[0])
         asked = []
-        for name in rule.inputs:
-            if self.opening_of(name, positions[0]) is None:
-                fact = self.binding.fact(name, positions[0])
-                known |= ends_of(name, fact)
-                if name in rule.only_given and not fact.given:
-                    return None
-            elif name in rule.only_given:
-                asked.append(Plain("var", value=(named.get(name, name), GIVEN)))
-        folded = Fold(known, self._nodes, named).outcome(whole)
+        for name in rule.only_given:
+            if self.opening_of(name, positions[0]) is not None:
+                own = self.named(rule, positions[0]).get(name, name)
+                asked.append(Plain("var", value=(own, GIVEN)))
+            elif not self.binding.fact(name, positions[0]).given:
+                return None
+        folded = self.fold(rule, positions[0]).outcome(whole)
         if rule.ways is not None:
             folded = self._contradiction(folded)
         if asked:
@@ -277,6 +275,15 @@ class Frame:
             folded = replace(folded, silent=self._either(folded.silent, told))
         reads = dict.fromkeys(str(key[0]).partition(AT)[0] for key in variables_of(folded.parts))
         return Factor(rule, positions, folded, tuple(reads))
+
+    def fold(self, rule: Rule, position: Position) -> Fold:
+        """Puts what is known at a position into trees that a rule reads: what rules share, once."""
+        found = self._folds[position]
+        found.learn({}, self.named(rule, position))
+        for name in rule.inputs:
+            if self.opening_of(name, position) is None:
+                found.learn(ends_of(name, self.binding.fact(name, position)))
+        return found
 
     def _contradiction(self, told: VerdictConditions) -> VerdictConditions:
         """Of two ways to a figure only that they surely part is told: all else says nothing."""

@@ -7,13 +7,11 @@ stand in one order. Only what surely fits counts for it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any
 
 from fitcheck.language import CONFLICT, FITS, Compare
 from fitcheck.language.columns import Columns
-from fitcheck.language.outcome import Fold, Nodes
 from fitcheck.language.plain import Plain
-from fitcheck.screen.opening import Factor, Frame, ends_of
+from fitcheck.screen.opening import Factor, Frame
 from fitcheck.screen.screening import JUDGED, Screen, define
 
 # A whole mismatch, as of two shapes: no figure could be nearer.
@@ -71,12 +69,7 @@ def size_of(low: str, high: str, limit: Sequence[str]) -> str:
 def demands_of(frame: Frame, factor: Factor) -> list[tuple[Plain, ...]]:
     """The ends of each margin of a rule, and the ends of its limit, folded."""
     knowledge = frame.knowledge
-    position = factor.positions[0]
-    known: dict[tuple[str, str], Any] = {}
-    for name in factor.rule.inputs:
-        if frame.opening_of(name, position) is None:
-            known |= ends_of(name, frame.binding.fact(name, position))
-    fold, some = Fold(known, Nodes(), frame.named(factor.rule, position)), []
+    fold, some = frame.fold(factor.rule, factor.positions[0]), []
     for clause in knowledge.condition(factor.rule).clauses:
         if clause.margin is not None and isinstance(clause.node, Compare):
             limit = knowledge.lowering.interval(clause.node.right)

@@ -20,7 +20,7 @@ from fitcheck.knowledge import Rule
 from fitcheck.language import CONFLICT, FITS, NEAR
 from fitcheck.screen.ahead import Ahead, CostTable
 from fitcheck.screen.candidates import Array, Candidates
-from fitcheck.screen.demands import CLEAR, RuleTable, compute
+from fitcheck.screen.demands import CLEAR, Reads, RuleTable, compute
 from fitcheck.screen.kit_tables import kit_tables
 from fitcheck.screen.opening import Factor, Frame, by_rule
 from fitcheck.screen.rooms import demands_of
@@ -78,6 +78,7 @@ class OpenSlots:
             if factor.rule.severity != "advice" and factor.rule.id not in without
         )
         self.floor = floor
+        self._reads: Reads = {}
         self._labour = labour
         self.demands = [self._demand(factors) for factors in groups.values()]
         self._every = list(self.demands)
@@ -91,9 +92,9 @@ class OpenSlots:
 
     def _demand(self, factors: Sequence[Factor]) -> RuleTable:
         if self.floor is None:
-            return RuleTable(factors[0].rule, factors)
+            return RuleTable(factors[0].rule, factors, self._reads)
         rooms = [demands_of(self.frame, factor) for factor in factors]
-        return RuleTable(factors[0].rule, factors, rooms, self.floor)
+        return RuleTable(factors[0].rule, factors, self._reads, rooms, self.floor)
 
     def room(self, chosen: Mapping[str, int]) -> float:
         """The least room that a set leaves where a rule surely fits."""

@@ -135,5 +135,6 @@ def test_what_is_written_for_arrays_says_the_same(calculation):
     for end in (-1, 1):
         ends = calculation._wanted(end, list(first.T), list(last.T))
         found = calculation.at(end, arrays=True)(*ends)
-        single = [calculation.at(end)(*row) for row in zip(*ends, strict=True)]
+        rows = zip(*(end.tolist() for end in ends), strict=True)
+        single = [calculation.at(end)(*row) for row in rows]
         np.testing.assert_allclose(found, single, rtol=1e-14)

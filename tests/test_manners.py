@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import ast
 import json
 import os
 import subprocess
@@ -157,6 +158,33 @@ def test_arguments_cannot_command_a_terminal(capsys):
     assert main(["check", "a", "b\x1b[31m"]) == 2
     assert main(["check", "a\x1b[31m"]) == 2
     assert "\x1b" not in capsys.readouterr().err
+
+
+def test_names_of_files_cannot_command_a_terminal_either(tmp_path, monkeypatch, capsys):
+    """A name may turn the direction of what is shown (U+202E); data keeps it, spelt out."""
+    monkeypatch.chdir(tmp_path)
+    name = "a\u202eb.yaml"
+    Path(name).write_text(f"{HEAD}installed_height: 1.700 in}}\n", encoding="utf-8")
+    assert main(["sheet", name, "--table", "s\u202e.csv"]) == 0
+    assert main(["undo", name]) == 2
+    told = capsys.readouterr()
+    assert "\u202e" not in told.out + told.err and r"a\u202eb.yaml" in told.out
+    main(["explain", name, "coil_bind", "--json"])
+    text = capsys.readouterr().out
+    place = json.loads(text)[0]["facts"]["spring.installed_height"]["place"]
+    assert "\u202e" not in text and place.startswith(name)
+
+
+def test_what_is_put_into_words_is_told_and_not_printed():
+    """What stands in a text may be a name that somebody gave: `tell` spells it out."""
+    printed = [
+        call
+        for path in Path(ending.__file__).parent.glob("*.py")
+        for call in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(call, ast.Call) and getattr(call.func, "id", "") == "print"
+    ]
+    assert len(printed) > 5
+    assert not [one for one in printed if any(isinstance(a, ast.JoinedStr) for a in one.args)]
 
 
 def test_a_build_in_millimetres_is_shown_in_millimetres_unless_asked_otherwise(tmp_path, capsys):

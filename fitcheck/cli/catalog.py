@@ -8,9 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitcheck.cli.catalog_files import SUFFIX, say
-from fitcheck.cli.common import FITS, OPEN, loaded, refuse
+from fitcheck.cli.common import FITS, OPEN, loaded, refuse, tell
 from fitcheck.cli.options import shared
-from fitcheck.source.place import shown_safely
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -89,10 +88,10 @@ def run(options: argparse.Namespace) -> int:
             _tell(taken)
         if options.parquet is not None:
             write_folder(catalog, options.parquet)
-            print(f"{options.parquet}: written, a folder for each class")
-        print(f"{options.catalog} holds:")
+            tell(f"{options.parquet}: written, a folder for each class")
+        tell(f"{options.catalog} holds:")
         for slot in catalog.slots():
-            print(f"  {catalog.count(slot):>9,}  {knowledge.classes[slot].title}")
+            tell(f"  {catalog.count(slot):>9,}  {knowledge.classes[slot].title}")
     return OPEN if aside else FITS
 
 
@@ -116,7 +115,7 @@ def _propose(options: argparse.Namespace, knowledge: Knowledge) -> int:
     text = mapping_text(propose(raw.headers, title_of(path), knowledge), title_of(path))
     write_whole(options.propose, text)
     print(text, end="")
-    print(f"{options.propose}: written; look through it, then --columns {options.propose}")
+    tell(f"{options.propose}: written; look through it, then --columns {options.propose}")
     return OPEN
 
 
@@ -135,32 +134,30 @@ def _kept_if_filled(path: Path) -> Iterator[None]:
 
 def _tell(taken: Imported) -> None:
     count = sum(taken.added.values())
-    print(f"{taken.source}: {count:,} parts taken, {taken.set_aside:,} rows set aside.")
+    tell(f"{taken.source}: {count:,} parts taken, {taken.set_aside:,} rows set aside.")
     for row, item, why in taken.aside:
-        print(f"  row {row}{f' ({item})' if item else ''}: {why}")
+        tell(f"  row {row}{f' ({item})' if item else ''}: {why}")
     if taken.set_aside > len(taken.aside):
-        print(f"  and {taken.set_aside - len(taken.aside):,} more")
+        tell(f"  and {taken.set_aside - len(taken.aside):,} more")
     if taken.aside_file:
-        print(f"  all of them, with why: {taken.aside_file}")
+        tell(f"  all of them, with why: {taken.aside_file}")
     if taken.kept:
-        print(
-            f"  no row could be taken: {taken.kept.total():,} parts of this list stay from before"
-        )
+        tell(f"  no row could be taken: {taken.kept.total():,} parts of this list stay from before")
     if taken.sheets_unread:
-        names = shown_safely(", ".join(taken.sheets_unread))
-        print(f"  sheets not read: {names} (a file says with 'sheet:' which one is; see --columns)")
+        names = ", ".join(taken.sheets_unread)
+        tell(f"  sheets not read: {names} (a file says with 'sheet:' which one is; see --columns)")
     if taken.titles:
-        print(f"  {taken.titles:,} rows above the headers passed over")
+        tell(f"  {taken.titles:,} rows above the headers passed over")
     for header, near in taken.missing.items():
         mend = f" ({near})" if near else ""
-        print(f"  no column '{header}' any more: what it told is not taken{mend}")
+        tell(f"  no column '{header}' any more: what it told is not taken{mend}")
     for header in taken.headers_twice:
-        print(f"  two columns are named '{header}': neither is read")
+        tell(f"  two columns are named '{header}': neither is read")
     if taken.blank:
-        print(f"  {taken.blank:,} blank rows")
+        tell(f"  {taken.blank:,} blank rows")
     if taken.twice:
-        print(f"  {taken.twice:,} listed twice alike and taken once")
+        tell(f"  {taken.twice:,} listed twice alike and taken once")
     if taken.unpriced:
-        print(f"  {taken.unpriced:,} without a price: they come last, and count as the dearest")
+        tell(f"  {taken.unpriced:,} without a price: they come last, and count as the dearest")
     if taken.unused:
-        print(f"  columns not used: {', '.join(taken.unused)}")
+        tell(f"  columns not used: {', '.join(taken.unused)}")

@@ -6,7 +6,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fitcheck.cli.common import refuse
+from fitcheck.cli.common import refuse, tell
 from fitcheck.cli.demo import demo_folder
 
 if TYPE_CHECKING:
@@ -20,7 +20,7 @@ SUFFIX = ".duckdb"
 
 def say(text: str) -> None:
     """Progress, where it does not mix with the answer."""
-    print(f"… {text}", file=sys.stderr)
+    tell(f"… {text}", file=sys.stderr)
 
 
 def opened(path: Path | None, knowledge: Knowledge, slots: Iterable[str]) -> Catalog:

@@ -13,10 +13,11 @@ import re
 import sys
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING, NoReturn, TextIO
 
 from fitcheck.source import BadInput, Problem
 from fitcheck.source.garbage import none_collected
+from fitcheck.source.place import UNSHOWN, shown_safely
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -75,7 +76,7 @@ def loaded(options: argparse.Namespace) -> Knowledge:
     knowledge = with_house(knowledge, house)
     assert knowledge.house is not None
     # Said beside every report, whatever the command.
-    print(f"{knowledge.house.title}: {knowledge.house.counts}", file=sys.stderr)
+    tell(f"{knowledge.house.title}: {knowledge.house.counts}", file=sys.stderr)
     return knowledge
 
 
@@ -115,9 +116,15 @@ def output() -> Output:
     return Paper(WIDTH_OF_A_PIPE) if plain_output() else console()
 
 
+def tell(text: str, *, file: TextIO | None = None) -> None:
+    """Print what may hold names that somebody gave: of files, parts, columns."""
+    print(shown_safely(text), file=file)
+
+
 def print_data(data: object) -> None:
-    """Print data as JSON."""
-    print(json.dumps(data, indent=2, ensure_ascii=False))
+    """Print data as JSON, in which no text commands a terminal."""
+    text = json.dumps(data, indent=2, ensure_ascii=False)
+    print(UNSHOWN.sub(lambda letter: json.dumps(letter[0])[1:-1], text))
 
 
 def exit_code(check: BuildCheck, findings: Iterable[RuleFinding]) -> int:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from fitcheck.cli.common import FITS, one_of
+from fitcheck.cli.common import FITS, one_of, tell
 from fitcheck.report.demos import demo_folder, demo_names, demo_text
 
 __all__ = ["HELP", "arguments", "demo_folder", "run"]
@@ -22,7 +22,7 @@ def run(options: argparse.Namespace) -> int:
     if not options.name:
         print("Invented builds; 'fitcheck demo NAME > mine.yaml' gives one as a pattern:")
         for name in names:
-            print(f"  {name}")
+            tell(f"  {name}")
         return FITS
     print(demo_text(one_of(options.name, names, "invented build")), end="")
     return FITS

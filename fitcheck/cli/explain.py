@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from fitcheck.cli.common import FITS, checked, exit_code, output, print_data, refuse, rule_of
+from fitcheck.cli.common import FITS, checked, exit_code, output, print_data, refuse, rule_of, tell
 from fitcheck.cli.options import shared
 from fitcheck.source import BadInput
 
@@ -42,7 +42,7 @@ def run(options: argparse.Namespace) -> int:
             if check.knowledge.rules[rule].ways
             else "it does not apply"
         )
-        print(f"'{rule}' has nothing to say about this build{where}: {why}.")
+        tell(f"'{rule}' has nothing to say about this build{where}: {why}.")
         return FITS
     if options.json:
         from fitcheck.report.data import finding_data  # noqa: PLC0415

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from fitcheck.cli.common import FITS, loaded, refuse
+from fitcheck.cli.common import FITS, loaded, refuse, tell
 from fitcheck.cli.options import shared
 from fitcheck.source.writing import check_new, write_whole
 
@@ -35,5 +35,5 @@ def run(options: argparse.Namespace) -> int:
         check_new(folder / name, force=options.force)
     for name, text in files.items():
         write_whole(folder / name, text, force=options.force)
-    print(f"{folder / 'index.html'} and {len(files) - 1} more files are written.")
+    tell(f"{folder / 'index.html'} and {len(files) - 1} more files are written.")
     return FITS

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from fitcheck.cli.common import refuse
+from fitcheck.cli.common import refuse, tell
 from fitcheck.source.writing import check_new, write_whole
 
 
@@ -40,7 +40,7 @@ def write_out(text: str, options: argparse.Namespace) -> None:
 def _write(text: str, path: Path, suffix: str, *, force: bool) -> None:
     _check_suffix(path, suffix)
     write_whole(path, text, force=force)
-    print(f"{path} is written.")
+    tell(f"{path} is written.")
 
 
 def _check_suffix(path: Path, suffix: str) -> None:

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fitcheck.cli.common import CLASHES, FITS, output, refuse
+from fitcheck.cli.common import CLASHES, FITS, output, refuse, tell
 
 if TYPE_CHECKING:
     from fitcheck.check.proofs.proving import Proof
@@ -42,5 +42,5 @@ def run(options: argparse.Namespace) -> int:
     if not proofs:
         refuse(f"{folder} holds no rules", "a rule stands in fits/<family>/<rule>.yaml there")
     whole = sum(proof.whole for proof in proofs)
-    print(f"{whole} of {len(proofs)} rules proven.")
+    tell(f"{whole} of {len(proofs)} rules proven.")
     return FITS if whole == len(proofs) else CLASHES

@@ -7,7 +7,7 @@ import sys
 from datetime import date
 from pathlib import Path
 
-from fitcheck.cli.common import BAD_INPUT, FITS, loaded, refuse
+from fitcheck.cli.common import BAD_INPUT, FITS, loaded, refuse, tell
 from fitcheck.cli.options import shared
 
 HELP = "record a filled inspection sheet in the build file"
@@ -52,14 +52,14 @@ def run(options: argparse.Namespace) -> int:
     )
     done = record(original, options.build, filled, knowledge)
     for line in filled.understood:
-        print(f"{options.sheet}, {line}")
+        tell(f"{options.sheet}, {line}")
     for problem in done.rejected:
         print(problem, file=sys.stderr)
     known = f" {counted(len(done.known), 'figure')} stood there already." if done.known else ""
-    print(f"{counted(len(done.added), 'figure')} recorded in {options.build}.{known}")
+    tell(f"{counted(len(done.added), 'figure')} recorded in {options.build}.{known}")
     if not done.rejected:
         return FITS
-    print(
+    tell(
         f"{counted(len(done.rejected), 'thing')} in {options.sheet} not taken, as named above; "
         "mend them there and record the sheet again."
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from fitcheck.cli.common import FITS, loaded, one_of, print_data
+from fitcheck.cli.common import FITS, loaded, one_of, print_data, tell
 from fitcheck.cli.options import shared
 
 HELP = "list the rules"
@@ -38,7 +38,7 @@ def run(options: argparse.Namespace) -> int:
         return FITS
     for family in families:
         own = [rule for rule in chosen if rule.family == family]
-        print(f"\n{own[0].family_words} ({family})")
+        tell(f"\n{own[0].family_words} ({family})")
         for rule in own:
-            print(f"  {rule.id:34} {rule.severity:8} {rule.file.title}")
+            tell(f"  {rule.id:34} {rule.severity:8} {rule.file.title}")
     return FITS

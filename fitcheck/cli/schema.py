@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 
-from fitcheck.cli.common import FITS, loaded, one_of
+from fitcheck.cli.common import FITS, loaded, one_of, tell
 from fitcheck.cli.options import output_option, shared
 from fitcheck.cli.output import write_out
 
@@ -28,8 +28,8 @@ def run(options: argparse.Namespace) -> int:
     if not options.kind:
         print("Kinds of files; an editor looks for the schema that a file's comment names:")
         for kind in FILES:
-            print(f"  {kind:8} fitcheck schema {kind} -o {file_name(kind)}")
-            print(f"  {'':8} {comment(kind)}")
+            tell(f"  {kind:8} fitcheck schema {kind} -o {file_name(kind)}")
+            tell(f"  {'':8} {comment(kind)}")
         return FITS
     kind = one_of(options.kind, FILES, "kind of file")
     text = json.dumps(file_schema(kind, loaded(options)), ensure_ascii=False, indent=1)

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fitcheck.cli.common import FITS, console, listed_in, refuse, with_build
+from fitcheck.cli.common import FITS, console, listed_in, refuse, tell, with_build
 from fitcheck.cli.options import shared
 from fitcheck.source.writing import write_whole
 
@@ -62,7 +62,7 @@ def run(options: argparse.Namespace) -> int:
     # Never over a sheet that somebody may have filled, unless they insist.
     write_whole(path, _table(sheet, path, options.units), force=options.force)
     rows = sum(len(item.lines) for item in sheet.items)
-    print(f"{path}: {rows} rows to fill; 'fitcheck record {options.build} {path}' reads them back.")
+    tell(f"{path}: {rows} rows to fill; 'fitcheck record {options.build} {path}' reads them back.")
     return FITS
 
 

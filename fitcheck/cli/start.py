@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fitcheck.cli.common import FITS, loaded, refuse
+from fitcheck.cli.common import FITS, loaded, refuse, tell
 from fitcheck.cli.options import shared
 from fitcheck.source.writing import check_new, write_whole
 
@@ -56,8 +56,8 @@ def run(options: argparse.Namespace) -> int:
         text = STARTERS[options.kind](knowledge)
         then = "fill in what you know"
     schema = _write(options.file, text, options.kind, knowledge, force=options.force)
-    print(f"{options.file} is written: {then}")
-    print(f"Editors that know YAML complete and explain it by {schema}, beside it.")
+    tell(f"{options.file} is written: {then}")
+    tell(f"Editors that know YAML complete and explain it by {schema}, beside it.")
     return FITS
 
 
@@ -116,7 +116,7 @@ def _cylinders(told: str, asking: bool, most: int) -> int:
         if told or not asking or not found:
             what = what if found else "nobody said how many cylinders"
             refuse(what, "give it with --cylinders 8")
-        print(f"{what}.")
+        tell(f"{what}.")
         found = _ask("How many cylinders?", asking)
     return int(found)
 
@@ -136,5 +136,5 @@ def _choice(question: str, options: tuple[str, ...], asking: bool) -> str:
             return found
         if found.isascii() and found.isdigit() and 1 <= int(found) <= len(options):
             return options[int(found) - 1]
-        print(f"'{found}' is none of these.")
+        tell(f"'{found}' is none of these.")
     return ""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from fitcheck.cli.common import FITS
+from fitcheck.cli.common import FITS, tell
 from fitcheck.cli.options import shared
 
 HELP = "put the state of a build file before the last record back"
@@ -20,5 +20,5 @@ def run(options: argparse.Namespace) -> int:
     from fitcheck.source.rewrite import undo  # noqa: PLC0415
 
     _, undone = undo(options.build)
-    print(f"{options.build} is as it was before; what was undone is kept in {undone}.")
+    tell(f"{options.build} is as it was before; what was undone is kept in {undone}.")
     return FITS

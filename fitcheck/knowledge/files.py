@@ -158,13 +158,15 @@ class GoesWithFile:
     """When an operation that mends nothing goes with a job: any of these is enough.
 
     Work on one of `parts`, one of `operations`, or a figure among `undone`; never where an
-    attribute in `where` is surely none of its options.
+    attribute in `where` is surely none of its options. Done `everywhere` it is not only done where
+    the work is: what is to be made alike is measured at all.
     """
 
     parts: list[Text] = field(default_factory=list)
     operations: list[Text] = field(default_factory=list)
     undone: list[Text] = field(default_factory=list)
     where: dict[Text, list[Text]] = field(default_factory=dict)
+    everywhere: Text | None = None
 
 
 @shape

@@ -265,6 +265,7 @@ class _Loader(Folders):
         self._check(with_.operations, files, "operation")
         self._check(with_.undone, self.attributes, "attribute")
         self._check_where(with_.where)
+        self.reader.yes(with_.everywhere)
 
     def _check_where(self, where: dict[Text, list[Text]]) -> None:
         self._check(where, self.attributes, "attribute")

@@ -73,8 +73,10 @@ def _places(
     operation: Operation, calling: Sequence[Work], check: BuildCheck
 ) -> tuple[Position, ...]:
     at = [position for work in calling for position in work.positions]
+    with_ = operation.file.goes_with
+    everywhere = with_ is not None and with_.everywhere == "yes"
     return tuple(
         place
         for place in check.build.layout.positions(operation.each)
-        if any(covers(place, one) or covers(one, place) for one in at)
+        if everywhere or any(covers(place, one) or covers(one, place) for one in at)
     )

@@ -14,6 +14,7 @@ from fitcheck.plan.prices import Prices
 from fitcheck.plan.work import Work
 from fitcheck.plan.work_order import LastMeasurement, Target, WorkOrder
 from fitcheck.quantity import System
+from fitcheck.report.neighbours import neighbours_words
 from fitcheck.report.phrases import capital
 from fitcheck.report.plan_answer import (
     answer,
@@ -59,7 +60,11 @@ class PlanReport(Writer):
 
     def beyond(self) -> list[str]:
         """What the plan leaves likely to clash, and what the whole job comes to."""
-        return [*likely_left(self.plan, self.system), *whole_job(self.order, self.prices)]
+        return [
+            *neighbours_words(self.plan, self.system),
+            *likely_left(self.plan, self.system),
+            *whole_job(self.order, self.prices),
+        ]
 
     def answer(self, words: str, remarks: Iterable[str]) -> None:
         """What it is about, the answer, and what is to be said of it."""

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from fitcheck.model import Layout
+from fitcheck.check import RuleFinding
+from fitcheck.check.values import selector_words
+from fitcheck.model import Attribute, Layout, Position, Selector
 from fitcheck.plan.contradiction import Contradiction
 from fitcheck.plan.decide import DecideFirst
 from fitcheck.plan.made import Plan
@@ -13,26 +15,34 @@ from fitcheck.plan.planner import PlanOutcome
 from fitcheck.plan.prices import Prices
 from fitcheck.plan.stages import Costs
 from fitcheck.plan.work_order import JobStep, WorkOrder
-from fitcheck.quantity import System
+from fitcheck.quantity import Interval, System
 from fitcheck.report.measure_first import first_data
+from fitcheck.report.neighbours import neighbours_data
 from fitcheck.report.phrases import counts
 from fitcheck.report.plan import minded, titles
 from fitcheck.report.plan_answer import answer, at, left_out, likely_left, stop_words
 from fitcheck.report.stand_off import notes_of
-from fitcheck.report.targets import amount_words, toleranced
+from fitcheck.report.targets import amount_fields, figure_fields
 from fitcheck.source.table import table_text
 
-# `kind` is do, beside (what goes with that and mends nothing), measure or ask. Price and hours
-# stand on the first row of a step only, so that a column can be summed.
+# `kind` is do, beside (what goes with that and mends nothing), measure, condition or ask. Price and
+# hours stand on the first row of a step only, so that a column can be summed. `unit` is that of
+# the figure's before and after; each tolerance is to either side.
 COLUMNS = (
     "kind",
     "step",
     "work",
     "where",
     "amount",
+    "amount_tolerance",
+    "amount_unit",
     "figure",
+    "at",
     "before",
+    "before_tolerance",
     "after",
+    "after_tolerance",
+    "unit",
     "price",
     "currency",
     "hours",
@@ -105,8 +115,11 @@ def _order(order: WorkOrder, system: System) -> dict[str, Any]:
         "costs_of_the_job": _costs(order.total),
         "open_after": counts(order.plan.after).open,
         "open_before": counts(order.plan.before).open,
+        "disproved_beside": neighbours_data(order.plan, system),
         "likely_left": likely_left(order.plan, system),
         "waiting": sorted({finding.rule.id for finding in order.plan.waiting}),
+        "mended": sorted(_mended(order.plan)),
+        "conditions": [_condition(finding, order.plan) for finding in order.plan.conditions],
         "steps": [
             {
                 "number": step.number,
@@ -114,14 +127,17 @@ def _order(order: WorkOrder, system: System) -> dict[str, Any]:
                 "work": step.work.title,
                 "operation": step.work.operation.id if step.work.operation else None,
                 "where": at(step.work.positions, layout),
-                "amount": amount_words(step.work, system),
+                "places": _places(step.work.positions),
+                "amount": _numbers(amount_fields(step.work, system)),
+                "rules": [rule.id for rule in step.mends],
                 "costs": _costs(step.costs),
                 "targets": [
                     {
                         "attribute": target.attribute.name,
                         "where": at(target.positions, layout),
-                        "before": toleranced(target.before, target.attribute, system),
-                        "after": toleranced(target.after, target.attribute, system),
+                        "places": _places(target.positions),
+                        "before": _figure(target.before, target.attribute, system),
+                        "after": _figure(target.after, target.attribute, system),
                     }
                     for target in step.targets
                 ],
@@ -135,6 +151,7 @@ def _order(order: WorkOrder, system: System) -> dict[str, Any]:
             {
                 "attribute": one.attribute.name,
                 "where": at(one.positions, layout),
+                "places": _places(one.positions),
                 "undone": one.undone,
                 "procedure": one.procedure.id if one.procedure else None,
                 "rules": [rule.id for rule in one.rules],
@@ -147,6 +164,41 @@ def _order(order: WorkOrder, system: System) -> dict[str, Any]:
             {"id": one.id, "title": str(one.file.title), "text": str(one.file.text)}
             for one in order.cautions
         ],
+    }
+
+
+def _places(positions: tuple[Position, ...]) -> list[str]:
+    """Each place as a build file names it."""
+    return [
+        selector_words(Selector(None if at.cylinder else at.bank, at.cylinder, at.side))
+        for at in positions
+    ]
+
+
+def _numbers(fields: dict[str, str]) -> dict[str, Any] | None:
+    """The fields of a figure, with numbers for what is one; None where there are none."""
+    return {name: told if name == "unit" else float(told) for name, told in fields.items()} or None
+
+
+def _figure(interval: Interval, attribute: Attribute, system: System) -> dict[str, Any] | None:
+    return _numbers(figure_fields(interval, attribute, system))
+
+
+def _mended(plan: Plan) -> set[str]:
+    """The rules that clashed and surely fit after the work, wherever they ask."""
+    clashed = {finding.rule.id for finding in plan.before.conflicts}
+    return clashed - {one.rule.id for one in (*plan.after.conflicts, *plan.after.undecided)}
+
+
+def _condition(finding: RuleFinding, plan: Plan) -> dict[str, Any]:
+    clashed = {one.rule.id for one in plan.before.conflicts}
+    return {
+        "rule": finding.rule.id,
+        "subject": str(finding.rule.file.subject),
+        "severity": finding.rule.severity,
+        "clashed": finding.rule.id in clashed,
+        "where": at(finding.positions, plan.before.build.layout),
+        "places": _places(finding.positions),
     }
 
 
@@ -177,6 +229,12 @@ def _rows(order: WorkOrder, prices: Prices, system: System) -> Iterator[dict[str
             "figure": reading.attribute.name,
             "mind": minded(reading.cautions),
         }
+    for finding in order.plan.conditions:
+        yield {
+            "kind": "condition",
+            "work": str(finding.rule.file.subject),
+            "where": at(finding.positions, layout),
+        }
     for question in order.questions:
         yield {"kind": "ask", "work": question}
 
@@ -190,7 +248,7 @@ def _step_rows(
         "step": str(step.number),
         "work": step.work.title,
         "where": at(step.work.positions, layout),
-        "amount": amount_words(step.work, system),
+        **_named(amount_fields(step.work, system), "amount"),
         "price": price,
         "currency": prices.currency if price else "",
         "hours": f"{float(step.costs.hours):.2f}",
@@ -199,10 +257,25 @@ def _step_rows(
     if not step.targets:
         yield row
     for target in step.targets:
-        where = at(target.positions, layout)
+        before, after = (
+            figure_fields(one, target.attribute, system) for one in (target.before, target.after)
+        )
         yield row | {
-            "figure": f"{target.attribute.name} {where}".strip(),
-            "before": toleranced(target.before, target.attribute, system),
-            "after": toleranced(target.after, target.attribute, system),
+            "figure": target.attribute.name,
+            "at": at(target.positions, layout),
+            **_named(before, "before"),
+            **_named(after, "after"),
+            "unit": after["unit"],
         }
         row |= {"price": "", "currency": "", "hours": ""}
+
+
+def _named(fields: dict[str, str], name: str) -> dict[str, str]:
+    """The fields of a figure by the columns that hold them."""
+    if not fields:
+        return {}
+    return {
+        name: fields["figure"],
+        f"{name}_tolerance": fields["tolerance"],
+        f"{name}_unit": fields["unit"],
+    }

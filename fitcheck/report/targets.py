@@ -31,16 +31,49 @@ def toleranced(interval: Interval, attribute: Attribute, system: System) -> str:
     return _toleranced(interval, attribute.kind, system)
 
 
+def amount_fields(work: Work, system: System) -> dict[str, str]:
+    """The amount of a work, its tolerance and its unit, each for itself; nothing without one."""
+    operation = work.operation
+    if operation is None or operation.amount is None or work.spread is None:
+        return {}
+    return _fields(work.spread, operation.amount.kind, system)
+
+
+def figure_fields(interval: Interval, attribute: Attribute, system: System) -> dict[str, str]:
+    """A figure, its tolerance and its unit, each for itself, with the digits that count.
+
+    >>> from fitcheck.quantity import KINDS
+    >>> bore = Attribute("guide.bore", "bore", "valve", kind=KINDS["length"])
+    >>> figure_fields(Interval(Fraction("8.70204"), Fraction("8.71728")), bore, "inch")
+    {'figure': '0.3429', 'tolerance': '0.0003', 'unit': 'in'}
+    """
+    assert attribute.kind is not None
+    return _fields(interval, attribute.kind, system)
+
+
 def _toleranced(interval: Interval, kind: Kind, system: System) -> str:
     if not interval.width:
         return show(interval, kind, system)
+    told = _fields(interval, kind, system)
+    figure = f"{told['figure']} {told['unit']}".rstrip()
+    return f"{figure} +-{told['tolerance']}"
+
+
+def _fields(interval: Interval, kind: Kind, system: System) -> dict[str, str]:
     low, unit = _in_unit(interval.lower, kind, system)
+    if not interval.width:
+        told = show(interval, kind, system).removesuffix(unit).strip()
+        return {"figure": told, "tolerance": "0", "unit": unit}
     high, _ = _in_unit(interval.upper, kind, system)
     middle, half = (low + high) / 2, (high - low) / 2
     digits = _digits(half)
-    told = round(middle, digits)
-    most = ceil((half + abs(told - middle)) * 10**digits) / 10**digits
-    return f"{f'{float(told):.{digits}f} {unit}'.rstrip()} +-{most:.{digits}f}"
+    figure = round(middle, digits)
+    most = ceil((half + abs(figure - middle)) * 10**digits) / 10**digits
+    return {
+        "figure": f"{float(figure):.{digits}f}",
+        "tolerance": f"{most:.{digits}f}",
+        "unit": unit,
+    }
 
 
 def _in_unit(value: Fraction, kind: Kind, system: System) -> tuple[Fraction, str]:

@@ -18,11 +18,12 @@ cylinders: "4"
 parts:
   head: {{claimed: {{by: owner, is_new: "{new}"}}}}
   lifter: {{claimed: {{by: owner, type: {followers}}}}}
+  cam: {{claimed: {{by: owner, is_new: "{new_lobes}"}}}}
 """
 
 
-def job(knowledge, *works, new="no", followers="solid_flat"):
-    text = ENGINE.format(new=new, followers=followers)
+def job(knowledge, *works, new="no", followers="solid_flat", new_lobes="no"):
+    text = ENGINE.format(new=new, followers=followers, new_lobes=new_lobes)
     check = check_build(read_build("build.yaml", knowledge, text), knowledge)
     done = read_works(works, check.build.layout, knowledge)
     return {one.operation.id: one.positions for one in going_with(done, check)}
@@ -60,6 +61,29 @@ def test_lash_or_preload_by_the_followers(knowledge, followers, set_, not_set):
     found = job(knowledge, "mill_deck=0.010 in", followers=followers)
     assert set_ in found and not_set not in found
     assert "try_pushrod_length" in found
+
+
+def test_they_are_set_whenever_the_rockers_were_off(knowledge):
+    """To change locks the rockers come off: nothing that it undoes says so."""
+    found = job(knowledge, "fit_offset_locks_up=0.050 in", followers="hydraulic_roller")
+    assert list(found)[-1] == "set_preload"
+
+
+def test_what_is_tried_on_is_tried_before_the_last_assembly(knowledge):
+    """Checking springs are no springs to run on, and oil is primed through followers that are set."""
+    found = list(job(knowledge, "mill_deck=0.010 in"))
+    order = ["final_wash", "measure_piston_to_valve", "try_pushrod_length", "assemble_head"]
+    order += ["fit_heads", "set_lash", "prime_oil", "first_start"]
+    assert [name for name in found if name in order] == order
+
+
+@pytest.mark.parametrize(
+    ("followers", "new_lobes", "run_in"),
+    [("solid_flat", "yes", True), ("solid_flat", "no", False), ("solid_roller", "yes", False)],
+)
+def test_new_flat_lobes_alone_are_run_in(knowledge, followers, new_lobes, run_in):
+    found = job(knowledge, "mill_deck=0.010 in", followers=followers, new_lobes=new_lobes)
+    assert ("run_in_cam" in found) is run_in
 
 
 def test_only_where_the_work_is(knowledge):

@@ -16,6 +16,7 @@ from fitcheck.plan.cautions import of_use
 from fitcheck.plan.prices import NO_PRICES
 from fitcheck.plan.search import Progress
 from fitcheck.plan.work_order import work_order
+from fitcheck.report.neighbours import neighbours_words
 from fitcheck.report.plan import PlanReport
 from fitcheck.report.plan_answer import answer, gap_words, progress_words
 from fitcheck.report.plan_data import COLUMNS, order_csv, outcome_data
@@ -50,10 +51,11 @@ def test_no_step_comes_before_what_it_waits_for(demos, name):
             assert later not in waits[earlier], f"{earlier} is done before {later}"
 
 
-# What these engines surely do not need: a roller cam is not broken in, and petrol is neither gas nor methanol.
+# What these engines surely do not need: neither a roller cam nor lobes that have run are broken in,
+# and petrol is neither gas nor methanol.
 NEEDLESS: dict[str, set[str]] = {
     "work_truck": {"break_in", "methanol", "gas_fuels"},
-    "hill_climb_four": {"methanol", "gas_fuels"},
+    "hill_climb_four": {"break_in", "methanol", "gas_fuels"},
 }
 
 
@@ -166,7 +168,7 @@ def test_as_a_table_whose_columns_sum(demos):
     mends = [row for row in rows if row["kind"] == "do"]
     assert sum(float(row["price"] or 0) for row in mends) == 420
     assert sum(float(row["hours"] or 0) for row in mends) == pytest.approx(2)
-    assert {row["kind"] for row in rows} == {"do", "beside", "measure", "ask"}
+    assert {row["kind"] for row in rows} == {"do", "beside", "measure", "condition", "ask"}
     assert all(row["mind"] for row in rows if row["kind"] == "do")
 
 
@@ -260,3 +262,21 @@ def test_all_that_is_wrong_with_it_is_told(demos):
     assert len(error.value.problems) == len(asked)
     assert "takes no amount" in told and "did you mean 'mill_deck'?" in told
     assert "'bank left' is no place for 'hone_guide'" in told and "one figure" in told
+
+
+def test_paper_that_its_neighbours_disprove_is_measured_first(demos):
+    """Of the boat's right head 2 and 4 measure 61 cc where its notes say 65; nobody measured 6, 8."""
+    check = demos.check("service_boat")
+    works = read_works(["equalise_chambers@2=3.5 cc"], check.build.layout, demos.knowledge)
+    plan = asked_plan(check, NO_PRICES, works)
+    (told,) = neighbours_words(plan, "inch")
+    assert "chamber volume, cylinders 6, 8: it is claimed as 65 cc" in told
+    assert "it is 61.1..61.7 cc" in told
+    # To make chambers alike all of them are measured, whichever are worked on.
+    (step,) = [
+        step
+        for step in work_order(plan, NO_PRICES).steps
+        if step.work.operation and step.work.operation.id == "measure_chamber_volume"
+    ]
+    assert len(step.work.positions) == 8
+    assert neighbours_words(demos.plan("work_truck").plan, "inch") == []

@@ -12,6 +12,7 @@ from fitcheck.plan.prices import Prices
 from fitcheck.plan.work_order import JobStep, LastMeasurement, WorkOrder
 from fitcheck.quantity import System
 from fitcheck.report.html.frame import Section, Table, Told, render, stamp
+from fitcheck.report.neighbours import neighbours_words
 from fitcheck.report.phrases import capital
 from fitcheck.report.plan import minded, titles
 from fitcheck.report.plan_answer import (
@@ -59,7 +60,12 @@ def work_order_page(
         title=build.title,
         about=build.about,
         answer=answer,
-        remarks=[*likely_left(order.plan, system), *whole_job(order, prices), *remarks],
+        remarks=[
+            *neighbours_words(order.plan, system),
+            *likely_left(order.plan, system),
+            *whole_job(order, prices),
+            *remarks,
+        ],
         for_use=_told(order.for_use),
         jobs=list(_jobs(order, prices, system)),
         readings=_readings(order),

@@ -13,13 +13,13 @@ from fitcheck.model import EngineBuild, Evidence, Part
 
 def known_of_place(build: EngineBuild, knowledge: Knowledge, slot: str) -> frozenset[str]:
     """The attributes of a slot that were measured of its place, with what they spread by."""
-    found = {
+    measured = {
         statement.attribute.name
         for part in build.parts.get(slot, ())
         for statement in part.statements
         if statement.attribute.of_place and statement.evidence <= Evidence.PREDICTED
     }
-    return frozenset(knowledge.with_spreads(found))
+    return frozenset(knowledge.with_spreads(measured))
 
 
 def measured_with(
@@ -31,25 +31,25 @@ def measured_with(
     them: each such attribute with the open slots that it may shift with.
     """
     slots = set(opened)
-    found = {}
+    shifting = {}
     for slot in build.parts:
         for name in known_of_place(build, knowledge, slot):
             others = [one for one in slots & _deciders(name, knowledge) if one != slot]
             if others and not knowledge.attributes[name].spread_of:
-                found[name] = sorted(others)
-    return found
+                shifting[name] = sorted(others)
+    return shifting
 
 
 def _deciders(name: str, knowledge: Knowledge) -> set[str]:
     """The slots of the parts that another way to a figure is made up of."""
-    found: set[str] = set()
+    slots: set[str] = set()
     for derived in knowledge.derived.values():
         for node in walk(derived.node):
             if isinstance(node, Apply) and node.op == "agree":
                 ways = [set(variables(way)) for way in node.args]
                 if {name} in ways:
-                    found |= {one.partition(".")[0] for way in ways for one in way if one != name}
-    return found
+                    slots |= {one.partition(".")[0] for way in ways for one in way if one != name}
+    return slots
 
 
 def remembered(build: EngineBuild, knowledge: Knowledge, opened: Collection[str]) -> EngineBuild:
@@ -60,8 +60,8 @@ def remembered(build: EngineBuild, knowledge: Knowledge, opened: Collection[str]
     parts = dict(build.parts)
     for attribute in knowledge.attributes.values():
         slot = attribute.remembers.partition(".")[0]
-        own = parts.get(attribute.slot)
-        if slot not in opened or attribute.slot in opened or not own:
+        holders = parts.get(attribute.slot)
+        if slot not in opened or attribute.slot in opened or not holders:
             continue
         said = tuple(
             replace(statement, attribute=attribute)
@@ -70,8 +70,11 @@ def remembered(build: EngineBuild, knowledge: Knowledge, opened: Collection[str]
             for statement in part.statements
             if statement.attribute.name == attribute.remembers
         )
-        if not any(one.attribute is attribute for part in own for one in part.statements):
-            parts[attribute.slot] = (replace(own[0], statements=own[0].statements + said), *own[1:])
+        if not any(one.attribute is attribute for part in holders for one in part.statements):
+            parts[attribute.slot] = (
+                replace(holders[0], statements=holders[0].statements + said),
+                *holders[1:],
+            )
     return replace(build, parts=parts)
 
 

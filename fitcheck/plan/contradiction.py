@@ -65,8 +65,8 @@ def leaves_plan(
     asked = [question for question in questions.all if _same(question, outcome.why)]
     if any(not one.touching and questions.refusal.at(one, {}) for one in asked):
         return False
-    found = other.search(questions.judge_only(asked), time_left(until))
-    return True if found.point is not None else False if found.proven else None
+    searched = other.search(questions.judge_only(asked), time_left(until))
+    return True if searched.point is not None else False if searched.proven else None
 
 
 def _same(question: Question, why: Iterable[Question]) -> bool:
@@ -78,7 +78,7 @@ def _same(question: Question, why: Iterable[Question]) -> bool:
 
 def _facts(planner: Planner, why: Iterable[Question]) -> dict[str, Fact]:
     """The facts that somebody gave and that some rules, or effects on what they read, rest on."""
-    course, found = planner.course, dict[str, Fact]()
+    course, facts = planner.course, dict[str, Fact]()
     for question in why:
         names = list(question.rule.inputs) if question.rule else [question.name]
         seen: set[str] = set()
@@ -93,8 +93,8 @@ def _facts(planner: Planner, why: Iterable[Question]) -> dict[str, Fact]:
                     names += course.effect(stage, name).reads
             fact = _given(planner, name, question.positions[0])
             if fact is not None:
-                found.setdefault(name, fact)
-    return found
+                facts.setdefault(name, fact)
+    return facts
 
 
 def _given(planner: Planner, name: str, position: Position) -> Fact | None:

@@ -185,7 +185,7 @@ def fact_at(attribute: Attribute, value: Fraction) -> Fact:
 def _judge(
     rule: Rule, binding: Binding, attribute: Attribute, selector: Selector, values: list[Fraction]
 ) -> list[RuleRuns]:
-    found = []
+    judged = []
     for group in binding.groups(rule.each, rule.inputs):
         positions = tuple(position for position in group if selector.covers(position))
         if not positions:
@@ -201,22 +201,22 @@ def _judge(
             pieces = Pieces(rule, facts, attribute.name, binding.knowledge)
             runs, proved = pieces.runs(values, code), pieces.proved
         waits = bool({*missing_in(rule, facts)} - {attribute.name})
-        found.append(RuleRuns(Binder(rule, positions), runs, proved, waits))
-    return found
+        judged.append(RuleRuns(Binder(rule, positions), runs, proved, waits))
+    return judged
 
 
 def _asker(trial: Trial, attribute: Attribute, values: list[Fraction]) -> Callable[[int], int]:
     known: dict[int, int] = {}
 
     def code(at: int) -> int:
-        found = known.get(at)
-        if found is None:
+        answer = known.get(at)
+        if answer is None:
             try:
-                found = trial.code({attribute.name: fact_at(attribute, values[at])})
+                answer = trial.code({attribute.name: fact_at(attribute, values[at])})
             except RuleFailed:
-                found = FAILED
-            known[at] = found
-        return found
+                answer = FAILED
+            known[at] = answer
+        return answer
 
     return code
 
@@ -277,24 +277,24 @@ def table(
     """How far `first` can go for some values of `second`, within what is possible for that."""
     here = any(selector.covers(p) for p in build.layout.positions(second.each))
     where = selector if here else EVERYWHERE
-    own = how_far(build, knowledge, second, where, system)
-    found = []
-    for at in _spread_over(own, rows):
-        value = own.values[at]
+    second_alone = how_far(build, knowledge, second, where, system)
+    lines = []
+    for at in _spread_over(second_alone, rows):
+        value = second_alone.values[at]
         supposed = build.supposing([suppose(second, value, where)])
         text = (
             second.option_words[at]
             if second.kind is None
             else show(Interval.point(value), second.kind, system)
         )
-        found.append((text, how_far(supposed, knowledge, first, selector, system)))
-    return ReachTable(found)
+        lines.append((text, how_far(supposed, knowledge, first, selector, system)))
+    return ReachTable(lines)
 
 
-def _spread_over(own: HowFar, rows: int) -> list[int]:
+def _spread_over(range_of: HowFar, rows: int) -> list[int]:
     """Values spread evenly over what is possible; over all where nothing is."""
-    if own.attribute.kind is None:
-        return list(range(len(own.values)))
-    first = own.possible[0].first if own.possible else 0
-    last = own.possible[-1].last if own.possible else len(own.values) - 1
+    if range_of.attribute.kind is None:
+        return list(range(len(range_of.values)))
+    first = range_of.possible[0].first if range_of.possible else 0
+    last = range_of.possible[-1].last if range_of.possible else len(range_of.values) - 1
     return sorted({first + round((last - first) * i / max(1, rows - 1)) for i in range(rows)})

@@ -93,15 +93,15 @@ def order(build: EngineBuild, knowledge: Knowledge, slot: str, system: System = 
     """What to ask for in a slot."""
     without = emptied(build, knowledge, slot)
     knowledge = as_makers_ask(knowledge, without)
-    own = knowledge.classes[slot].attributes
+    attributes = knowledge.classes[slot].attributes
     binding = Binding(without, knowledge)
-    told = {
+    stated = {
         statement.attribute.name for part in without.parts[slot] for statement in part.statements
     }
     envelopes = []
     asked: list[OrderBound] = []
-    for attribute in own.values():
-        if not _asked_for(attribute, knowledge) or attribute.name in told:
+    for attribute in attributes.values():
+        if not _asked_for(attribute, knowledge) or attribute.name in stated:
             continue
         fars = []
         for selector in _places(attribute, binding, knowledge):
@@ -115,38 +115,38 @@ def order(build: EngineBuild, knowledge: Knowledge, slot: str, system: System = 
                 envelopes.append(envelope)
         if all(far.possible for far in fars):
             asked += asked_of(fars)
-    several = [rule for rule in knowledge.rules.values() if _joins(rule, own)]
-    found = check_build(without, knowledge, several).findings
-    joint = [finding for finding in found if finding.verdict is not Verdict.FITS]
+    several = [rule for rule in knowledge.rules.values() if _joins(rule, attributes)]
+    findings = check_build(without, knowledge, several).findings
+    joint = [finding for finding in findings if finding.verdict is not Verdict.FITS]
     stands = _stands(knowledge.classes[slot].order_tells, binding)
     return Order(slot, without, envelopes, joint, asked, stands)
 
 
 def _stands(names: Iterable[str], binding: Binding) -> list[tuple[Derived, Interval]]:
     """What the place gives, where its figures are told: the hull over all valves."""
-    found = []
+    stands = []
     for name in names:
         derived = binding.knowledge.derived[name]
         read = list(variables(derived.node))
         places = binding.build.layout.positions("valve")
         facts = [{one: binding.fact(one, at) for one in read} for at in places]
-        if any(missing(derived.node, own) for own in facts):
+        if any(missing(derived.node, read_there) for read_there in facts):
             continue
         figures = Figures(binding.knowledge, [derived.node], ("order", name))
-        values = [figures.of(own)[id(derived.node)] for own in facts]
+        values = [figures.of(read_there)[id(derived.node)] for read_there in facts]
         ends = min(one.lower for one in values), max(one.upper for one in values)
-        found.append((derived, Interval(*ends)))
-    return found
+        stands.append((derived, Interval(*ends)))
+    return stands
 
 
-def _joins(rule: Rule, own: Mapping[str, Attribute]) -> bool:
+def _joins(rule: Rule, attributes: Mapping[str, Attribute]) -> bool:
     """Whether a rule reads several figures of the part and something of its neighbours."""
-    figures = [name for name in rule.inputs if name in own and _figure(own[name])]
+    figures = [name for name in rule.inputs if name in attributes and _figure(attributes[name])]
     return (
         rule.family != CLAIMS
         and rule.ways is None
         and len(figures) > 1
-        and any(name not in own for name in rule.inputs)
+        and any(name not in attributes for name in rule.inputs)
     )
 
 
@@ -200,9 +200,9 @@ def _contradicting(
     return tuple(slots)
 
 
-def _only(build: EngineBuild, own: str, slots: Iterable[str]) -> EngineBuild:
+def _only(build: EngineBuild, asked: str, slots: Iterable[str]) -> EngineBuild:
     """The build in which only the parts of some slots are known."""
-    kept = {own, *slots}
+    kept = {asked, *slots}
     parts = {
         slot: parts if slot in kept else tuple(replace(one, statements=()) for one in parts)
         for slot, parts in build.parts.items()

@@ -44,27 +44,27 @@ class Pieces:
         asked count as their ends do, a piece with two answers is halved down to where they turn,
         and `proved` is False.
         """
-        found: list[Run] = []
+        runs: list[Run] = []
         tries = 0
         heap = [(1 - len(values), 0, len(values) - 1)]
         while heap and tries < MOST_TRIES:
             _, first, last = heappop(heap)
             if last - first < FEW:
-                found += [(at, at, code(at)) for at in range(first, last + 1)]
+                runs += [(at, at, code(at)) for at in range(first, last + 1)]
                 tries += last - first + 1
                 continue
             tries += 1
             sure = self._sure(values[first], values[last])
             if sure is not None:
-                found.append((first, last, sure))
+                runs.append((first, last, sure))
             else:
                 middle = (first + last) // 2
                 for part in ((first, middle), (middle + 1, last)):
                     heappush(heap, (part[0] - part[1], *part))
         self.proved = not heap
         for _, first, last in heap:
-            found += _between(first, last, code)
-        return _joined(sorted(found))
+            runs += _between(first, last, code)
+        return _joined(sorted(runs))
 
     def _sure(self, low: Fraction, high: Fraction) -> int | None:
         """The one answer that the rule gives over a range; None where it may give several."""
@@ -86,16 +86,16 @@ class Pieces:
 
 def _between(first: int, last: int, code: Callable[[int], int]) -> list[Run]:
     """A piece as its ends have it, halved where they differ."""
-    found: list[Run] = []
+    runs: list[Run] = []
     stack = [(first, last)]
     while stack:
         first, last = stack.pop()
         if code(first) == code(last):
-            found.append((first, last, code(first)))
+            runs.append((first, last, code(first)))
         else:
             middle = (first + last) // 2
             stack += [(first, middle), (middle + 1, last)]
-    return found
+    return runs
 
 
 def _outward(low: Fraction, high: Fraction) -> tuple[float, float]:

@@ -159,12 +159,12 @@ class _Reader:
         return Prices(str(file.prices), self.code, hour, operations, tuple(offers))
 
     def price(self, text: Text) -> Fraction | None:
-        found = read_price(text, self.problems)
-        if found is None:
+        price = read_price(text, self.problems)
+        if price is None:
             return None
         if self.currency is None:
-            self.currency, self.code = text, found[1]
-        elif found[1] != self.code:
+            self.currency, self.code = text, price[1]
+        elif price[1] != self.code:
             self.problems.append(
                 Problem(
                     f"'{text}' is in another currency than '{self.currency}' at "
@@ -173,7 +173,7 @@ class _Reader:
                     "keep one currency in a price file",
                 )
             )
-        return found[0]
+        return price[0]
 
     def problem(self, text: Text, what: str, mend: str = "keep one of them") -> None:
         self.problems.append(Problem(what, text.place, mend))
@@ -220,7 +220,7 @@ class _Reader:
         return word.name if word is not None else ""
 
     def shifts(self, file: OfferFile) -> dict[str, Interval]:
-        found = {}
+        shifts = {}
         for typed, text in file.shifts.items():
             name = self.naming.figure(typed)
             if not name:
@@ -236,7 +236,7 @@ class _Reader:
                 )
                 continue
             try:
-                found[name] = read_quantity(text, kind).interval
+                shifts[name] = read_quantity(text, kind).interval
             except QuantityError as error:
                 self.problems.append(Problem(error.what, text.place, error.mend))
-        return found
+        return shifts

@@ -95,11 +95,11 @@ class RangeWalk:
         self._walked += 1
         if self._walked >= _OFTEN:
             self._compiled = self._printed()
-        found: list[Any] = []
+        reached: list[Any] = []
         for node, args in self._steps:
-            values = [found[i] for i in args]
-            found.append(_end(node, facts) if node.op == "var" else _TAKEN[node.op](node, values))
-        return [found[i] for i in self._roots]
+            values = [reached[i] for i in args]
+            reached.append(_end(node, facts) if node.op == "var" else _TAKEN[node.op](node, values))
+        return [reached[i] for i in self._roots]
 
     def _printed(self) -> Callable[[Mapping[str, Reach]], list[Any]]:
         """The same as one function: what is simple written out, the rest called."""
@@ -197,16 +197,16 @@ def _power(node: Plain, args: list[Any]) -> Range:
 def _call(node: Plain, args: list[Any]) -> Range:
     calculation, end = cast(tuple[Calculation, int], node.value)
     key = (calculation.name, end, *args)
-    found = _CALLED.get(key)
-    if found is None:
+    bounds = _CALLED.get(key)
+    if bounds is None:
         if len(_CALLED) > _MOST_KEPT:
             _CALLED.clear()
         try:
-            found = _called(node, args)
+            bounds = _called(node, args)
         except (ArithmeticError, ValueError):  # a corner of the ranges where the formula fails
-            found = -_FAR, _FAR
-        _CALLED[key] = found
-    return found
+            bounds = -_FAR, _FAR
+        _CALLED[key] = bounds
+    return bounds
 
 
 def _called(node: Plain, args: list[Any]) -> Range:
@@ -284,7 +284,7 @@ def _written(i: int, node: Plain, args: list[str]) -> str:
     return f"taken[{node.op!r}](nodes[{i}], [{', '.join(args)}])"
 
 
-def padded(found: Range, error: float) -> Range:
+def padded(bounds: Range, error: float) -> Range:
     """A range moved outward by what floats may be off."""
-    low, high = found
+    low, high = bounds
     return low - 2 * error - abs(low) * _SHARE, high + 2 * error + abs(high) * _SHARE

@@ -50,11 +50,11 @@ class Refusal:
         """Whether a point is refused, exactly; `runs` are those of the same point."""
         done = [one for one in point.items() if one[1] and one[0] in question.reached]
         key = frozenset(done)
-        found = question.judged.get(key)
-        if found is None:
+        verdict = question.judged.get(key)
+        if verdict is None:
             refused = self._at(question, point, {} if runs is None else runs)
-            found = question.judged[key] = refused, question.by_aim
-        refused, question.by_aim = found
+            verdict = question.judged[key] = refused, question.by_aim
+        refused, question.by_aim = verdict
         return refused
 
     def _at(self, question: Question, point: Point, runs: Runs) -> bool:
@@ -127,14 +127,14 @@ class Refusal:
         now = run.amounts
         changed = [stage for stage, _ in now.items() ^ last.items()]
         position = question.positions[0]
-        found = {
+        after_work = {
             name: facts[name]
             if name in facts and self.course.reached(name, position).isdisjoint(changed)
             else run.at(name, position)
             for name in question.rule.inputs
         }
-        question.facts[key] = dict(now), found
-        return found
+        question.facts[key] = dict(now), after_work
+        return after_work
 
     def _run(self, point: Point, runs: Runs, rule: Rule | None, *, aimed: bool = False) -> ExactRun:
         """The facts at a point; with a rule, those with what only other stages undo kept."""
@@ -142,22 +142,22 @@ class Refusal:
         key = None if forgets is None else forgets.name
         if forgets is not None and not any(point.get(stage) for stage in forgets.stages):
             key = ""
-        found = runs.get((key, aimed))
-        if found is None:
+        run = runs.get((key, aimed))
+        if run is None:
             course = self.aimed if aimed else self.course
-            found = runs[key, aimed] = ExactRun(course, point, forgets, self._exact[aimed])
-        return found
+            run = runs[key, aimed] = ExactRun(course, point, forgets, self._exact[aimed])
+        return run
 
     def forgets(self, rule: Rule | None) -> Forgets:
         """Which stage makes which figure count as not known: a remedy, what the rule reads."""
         if rule is None:
             return NOTHING_FORGOTTEN
-        found = self._forgets.get(rule.id)
-        if found is None:
+        forgotten = self._forgets.get(rule.id)
+        if forgotten is None:
             read = {*rule.inputs, *filter(None, map(self.course.gathers, rule.inputs))}
             stages = frozenset(one.number for one in self.course.stages if is_remedy(rule, one))
-            found = self._forgets[rule.id] = Forgets(rule.id, stages, frozenset(read))
-        return found
+            forgotten = self._forgets[rule.id] = Forgets(rule.id, stages, frozenset(read))
+        return forgotten
 
     def _reach(self, box: Box, forgets: Forgets | None = None, *, aimed: bool = False) -> ReachRun:
         course = self.aimed if aimed else self.course
@@ -173,8 +173,8 @@ class Refusal:
     def _undone(self, number: int) -> set[str]:
         stage = self.course.stage(number)
         if stage.swap is not None:
-            own = self.knowledge.classes[stage.swap.slot].attributes
-            return set(own) | stage.swap.undoes
+            attributes = self.knowledge.classes[stage.swap.slot].attributes
+            return set(attributes) | stage.swap.undoes
         assert stage.operation is not None
         return set(map(str, stage.operation.file.undoes)) - set(stage.operation.effects)
 
@@ -183,11 +183,11 @@ class Refusal:
         swap = self.course.stage(number).swap
         if swap is None or question.rule is None:
             return number
-        own = self.knowledge.classes[swap.slot].attributes
+        attributes = self.knowledge.classes[swap.slot].attributes
         read = self.course.read_by_effects.union(question.rule.inputs)
         facts = [
             self.course.swapped(self.course.stage(number), name, question.positions[0])
-            for name in own
+            for name in attributes
             if name in read
         ]
         ends = [(one.given, one.end("lower"), one.end("upper"), one.rank) for one in facts]
@@ -203,10 +203,10 @@ class Refusal:
     def everywhere(self, question: Question, box: Box) -> bool:
         """Whether every point of a box is surely refused; `box` bounds the acting stages."""
         key = question.by_aim, *box.values()
-        found = question.surely.get(key)
-        if found is None:
-            found = question.surely[key] = self._everywhere(question, box)
-        return found
+        refused = question.surely.get(key)
+        if refused is None:
+            refused = question.surely[key] = self._everywhere(question, box)
+        return refused
 
     def _everywhere(self, question: Question, box: Box) -> bool:
         rule, position = question.rule, question.positions[0]
@@ -249,27 +249,29 @@ class Refusal:
     def middling(self, rule: Rule) -> Rule:
         """The rule with each limit on which practice disagrees at the middle of what it may be."""
         key = ("middling", rule.id)
-        found: Rule | None = self.knowledge.figures.get(key)
-        if found is None:
-            found = rule
+        at_middle: Rule | None = self.knowledge.figures.get(key)
+        if at_middle is None:
+            at_middle = rule
             for name, limit in rule.limits.items():
                 if any(one.interval.width for one in limit.entries.values()):
                     middles = {
                         option: replace(one, interval=Interval.point(one.interval.middle))
                         for option, one in limit.entries.items()
                     }
-                    found = with_limit(found, name, middles, limit.source, limit.why, limit.maker)
-            if found is not rule:
-                found = replace(found, id=f"{rule.id} at the middle")
-            self.knowledge.figures[key] = found
-        return found
+                    at_middle = with_limit(
+                        at_middle, name, middles, limit.source, limit.why, limit.maker
+                    )
+            if at_middle is not rule:
+                at_middle = replace(at_middle, id=f"{rule.id} at the middle")
+            self.knowledge.figures[key] = at_middle
+        return at_middle
 
     def _outlook(self, rule: Rule) -> Outlook:
         key = ("outlook", rule.id)
-        found = self.knowledge.figures.get(key)
-        if found is None:
-            found = self.knowledge.figures[key] = Outlook(self.knowledge.condition(rule))
-        outlook: Outlook = found
+        kept = self.knowledge.figures.get(key)
+        if kept is None:
+            kept = self.knowledge.figures[key] = Outlook(self.knowledge.condition(rule))
+        outlook: Outlook = kept
         return outlook
 
 

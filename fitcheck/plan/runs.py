@@ -77,11 +77,11 @@ class ExactRun(Run[Fact]):
         name: str,
         read: dict[str, Fact],
         now: Fact,
-        own: list[Fact],
+        undone: list[Fact],
         kept: Fact,
     ) -> Fact:
         """What an effect leaves; `kept` where a figure that the work itself sets is not known."""
-        return self.effect(stage, name, read, now) if all(f.given for f in own) else kept
+        return self.effect(stage, name, read, now) if all(f.given for f in undone) else kept
 
     def guessed(self, read: Fact, guess: Fact) -> Fact:
         """What an effect reads, or the guess where nobody gave it."""
@@ -155,8 +155,8 @@ class ReachRun(Run[Reach]):
         if amount is not None:
             facts["amount"] = amount
         low, high = (
-            padded(found, root.error)
-            for found, root in zip(effect.walk.over(facts), effect.walk.trees, strict=True)
+            padded(bounds, root.error)
+            for bounds, root in zip(effect.walk.over(facts), effect.walk.trees, strict=True)
         )
         return self._within(stage, low, high, effect.bottom, effect.top, now, read.values())
 
@@ -166,21 +166,21 @@ class ReachRun(Run[Reach]):
         name: str,
         read: dict[str, Reach],
         now: Reach,
-        own: list[Reach],
+        undone: list[Reach],
         kept: Reach,
     ) -> Reach:
         """What an effect may leave; `kept` where a figure that the work itself sets is unknown."""
-        if not all(reach.given[1] for reach in own):
+        if not all(reach.given[1] for reach in undone):
             return kept
-        found = self.effect(stage, name, read, now)
-        return found if all(reach.given[0] for reach in own) else found.joined(kept)
+        predicted = self.effect(stage, name, read, now)
+        return predicted if all(reach.given[0] for reach in undone) else predicted.joined(kept)
 
     def guessed(self, read: Reach, guess: Fact) -> Reach:
         """What an effect reads, or the guess where nobody gave it."""
         if read.given[0]:
             return read
-        found = self.of(guess)
-        return read.joined(found) if read.given[1] else found
+        guess_reach = self.of(guess)
+        return read.joined(guess_reach) if read.given[1] else guess_reach
 
     def shift(self, stage: Stage, name: str, now: Reach) -> Reach:
         """The figure more or less by what the part makes it."""
@@ -206,13 +206,13 @@ class ReachRun(Run[Reach]):
         least = tuple(max(one[i] for one in low) - min(one[1 - i] for one in high) for i in (0, 1))
         most = tuple(_widest_pair(low, high, i) for i in (0, 1))
         top = float(plausible.upper)
-        found = Reach(
+        spread = Reach(
             _clipped(padded((least[0], least[1]), 0.0), 0.0, top),
             _clipped(padded((most[0], most[1]), 0.0), 0.0, top),
             (False, True),
             rank=(min(one.rank[0] for one in singles), float(UNTOLD)),
         )
-        return found if any(one.given[0] for one in singles) else found.joined(unknown)
+        return spread if any(one.given[0] for one in singles) else spread.joined(unknown)
 
     def _within(
         self,
@@ -252,8 +252,8 @@ def _widest_pair(low: list[Range], high: list[Range], end: int) -> float:
     )
 
 
-def _clipped(found: Range, bottom: float, top: float) -> Range:
-    return min(max(found[0], bottom), top), min(max(found[1], bottom), top)
+def _clipped(bounds: Range, bottom: float, top: float) -> Range:
+    return min(max(bounds[0], bottom), top), min(max(bounds[1], bottom), top)
 
 
 def _amount_fact(operation: Operation, interval: Interval) -> Fact:

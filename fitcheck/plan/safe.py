@@ -59,8 +59,10 @@ def asked_of(fars: Sequence[HowFar]) -> list[OrderBound]:
 def _near(apart: Sequence[OrderBound]) -> bool:
     """Whether what the places allow is nearly the same, so that the strictest of it is no loss."""
     for ends in ([one.least for one in apart], [one.most for one in apart]):
-        told = [float(apart[0].far.values[end.at]) for end in ends if end is not None]
-        if told and (len(told) < len(apart) or max(told) - min(told) > NEARLY * max(told)):
+        values = [float(apart[0].far.values[end.at]) for end in ends if end is not None]
+        if values and (
+            len(values) < len(apart) or max(values) - min(values) > NEARLY * max(values)
+        ):
             return False
     return True
 
@@ -103,21 +105,21 @@ def _within(bound: End, ends: tuple[End | None, End | None]) -> bool:
 
 def _ends(judged: Sequence[RuleRuns], last: int) -> tuple[End | None, End | None]:
     """The strictest ends that some rules set."""
-    found: tuple[list[tuple[int, Binder]], list[tuple[int, Binder]]] = ([], [])
+    ends: tuple[list[tuple[int, Binder]], list[tuple[int, Binder]]] = ([], [])
     for one in judged:
         least, most = _run(one, last)
         if least is not None:
-            found[0].append((least, one.binder))
+            ends[0].append((least, one.binder))
         if most is not None:
-            found[1].append((most, one.binder))
+            ends[1].append((most, one.binder))
     return (
-        _strictest(found[0], max((at for at, _ in found[0]), default=0)),
-        _strictest(found[1], min((at for at, _ in found[1]), default=0)),
+        _strictest(ends[0], max((at for at, _ in ends[0]), default=0)),
+        _strictest(ends[1], min((at for at, _ in ends[1]), default=0)),
     )
 
 
-def _strictest(found: list[tuple[int, Binder]], at: int) -> End | None:
-    binders = tuple(binder for own, binder in found if own == at)
+def _strictest(ends: list[tuple[int, Binder]], at: int) -> End | None:
+    binders = tuple(binder for where, binder in ends if where == at)
     return End(at, binders) if binders else None
 
 

@@ -87,14 +87,14 @@ def remedies(knowledge: Knowledge, rules: Iterable[Rule]) -> list[Operation]:
 
 def _followers(knowledge: Knowledge, operations: Iterable[Operation]) -> dict[str, Operation]:
     """What has to follow some operations, and what has to follow that."""
-    found: dict[str, Operation] = {}
+    followers: dict[str, Operation] = {}
     waiting = list(operations)
     for operation in waiting:  # grows as it is gone through
         for name in map(str, operation.file.then):
-            if name not in found:
-                found[name] = knowledge.operations[name]
-                waiting.append(found[name])
-    return found
+            if name not in followers:
+                followers[name] = knowledge.operations[name]
+                waiting.append(followers[name])
+    return followers
 
 
 def whole_library(knowledge: Knowledge) -> list[Operation]:
@@ -114,11 +114,11 @@ def same_work(stage: Stage) -> object:
 
 def opposite(one: Operation, other: Operation) -> bool:
     """Whether one operation gives a part just what the other takes from it."""
-    own = f"{one.file.on}."
-    names = {name for name in one.effects if name.startswith(own)}
+    of_part = f"{one.file.on}."
+    names = {name for name in one.effects if name.startswith(of_part)}
     if one.file.on != other.file.on or not names:
         return False
-    return names == {name for name in other.effects if name.startswith(own)} and all(
+    return names == {name for name in other.effects if name.startswith(of_part)} and all(
         (_added(one, name, "+") and _added(other, name, "-"))
         or (_added(one, name, "-") and _added(other, name, "+"))
         for name in names
@@ -246,13 +246,13 @@ class Stages:
     def _not_without_what_follows(self, following: Mapping[str, Operation]) -> None:
         """A guide that is lined asks for its seat to be cut, unless that is done there anyway."""
         for number, leader in self._follows.items():
-            own = self.list[number]
+            first = self.list[number]
             anyway = [
                 Bound(one.number, 1)
                 for one in self.list
-                if one.operation is own.operation
+                if one.operation is first.operation
                 and one.number not in self._follows
-                and set(own.positions) <= set(one.positions)
+                and set(first.positions) <= set(one.positions)
             ]
             bounds = Bound(leader, 0, most=True), Bound(number, 1), *anyway
             self.clauses.append(Clause(bounds))
@@ -285,7 +285,7 @@ class Stages:
 
     def _clashes_at(self, operation: Operation, position: Position, fineness: int) -> object:
         """What clashes at a position and can be changed there by the operation."""
-        found = [
+        clashes = [
             finding
             for finding in self.check.conflicts
             if LEVELS.index(finding.rule.each) >= LEVELS.index("cylinder")
@@ -298,7 +298,7 @@ class Stages:
         return (
             None
             if not fineness
-            else tuple(id(finding) if fineness == 2 else finding.rule.id for finding in found)
+            else tuple(id(finding) if fineness == 2 else finding.rule.id for finding in clashes)
         )
 
     def _alone(self, operation: Operation, binding: Binding) -> Position | None:
@@ -344,10 +344,10 @@ class Stages:
         known: dict[int, Cost] = {}
 
         def cost(steps: int) -> Cost:
-            found = known.get(steps)
-            if found is None:
-                found = known[steps] = self.costs(number, steps).by(self.objective)
-            return found
+            kept = known.get(steps)
+            if kept is None:
+                kept = known[steps] = self.costs(number, steps).by(self.objective)
+            return kept
 
         return cost
 

@@ -53,10 +53,10 @@ class Run(ABC, Generic[V]):
             position = course.at_level(self.knowledge.attributes[name], position)
         first = len(self._done) if before is None else bisect_left(self._places, before)
         key = (name, position, first)
-        found = self._memo.get(key)
-        if found is None:
-            found = self._memo[key] = self._found(name, position, first)
-        return found
+        held = self._memo.get(key)
+        if held is None:
+            held = self._memo[key] = self._found(name, position, first)
+        return held
 
     def _found(self, name: str, position: Position, first: int) -> V:
         """What the first stages that are done leave of a figure.
@@ -73,21 +73,21 @@ class Run(ABC, Generic[V]):
         ends = [i for i, touch in touching if touch.how == "effect" and not gathers]
         last = upto if gathers else touching[-1][0] + 1 if touching else 0
         whole = self._key(name, position, done, last)
-        found, since = shared.get(whole), last
-        if found is None:
+        held, since = shared.get(whole), last
+        if held is None:
             for i in reversed(ends):
-                found, since = shared.get(self._key(name, position, done, i + 1)), i + 1
-                if found is not None:
+                held, since = shared.get(self._key(name, position, done, i + 1)), i + 1
+                if held is not None:
                     break
             else:
-                found, since = self._start(name, position, upto), 0
+                held, since = self._start(name, position, upto), 0
             for i, touch in touching:
                 if i >= since:
-                    found = self._step(i, touch, name, position, found, upto)
+                    held = self._step(i, touch, name, position, held, upto)
                     if touch.how == "effect" and not gathers:
-                        shared[self._key(name, position, done, i + 1)] = found
-            shared[whole] = found
-        return found
+                        shared[self._key(name, position, done, i + 1)] = held
+            shared[whole] = held
+        return held
 
     def _key(
         self, name: str, position: Position, done: list[tuple[int, int]], upto: int
@@ -179,7 +179,7 @@ class Run(ABC, Generic[V]):
 
     @abstractmethod
     def predicted(
-        self, stage: Stage, name: str, read: dict[str, V], now: V, own: list[V], kept: V
+        self, stage: Stage, name: str, read: dict[str, V], now: V, undone: list[V], kept: V
     ) -> V:
         """What an effect leaves; `kept` where a figure that the work itself sets is not known."""
 

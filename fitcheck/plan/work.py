@@ -210,8 +210,8 @@ def places_at(
     """
     if LEVELS.index(operation.each) <= LEVELS.index(attribute.each):
         return (position,) if any(covers(place, position) for place in positions) else ()
-    found = tuple(place for place in positions if covers(position, place))
-    return found if (operation.each, attribute.each) == ("valve", "cylinder") else found[:1]
+    places = tuple(place for place in positions if covers(position, place))
+    return places if (operation.each, attribute.each) == ("valve", "cylinder") else places[:1]
 
 
 def swap_covers(swap: Swap, position: Position) -> bool:
@@ -226,9 +226,9 @@ def merged(works: Sequence[Work], order: Mapping[str, int]) -> list[Work]:
         if work.operation is not None:
             key = (work.operation.id, work.amount)
             groups.setdefault(key, []).extend(work.positions)
-    found = [work for work in works if work.swap is not None]
+    works_merged = [work for work in works if work.swap is not None]
     operations = {work.operation.id: work.operation for work in works if work.operation}
     for (name, amount), positions in sorted(groups.items(), key=lambda item: order[item[0][0]]):
         placed = tuple(sorted(dict.fromkeys(positions), key=Position.order))
-        found.append(Work(operations[name], placed, amount))
-    return found
+        works_merged.append(Work(operations[name], placed, amount))
+    return works_merged

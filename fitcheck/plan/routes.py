@@ -24,7 +24,7 @@ from time import monotonic
 
 from fitcheck.check import BuildCheck, check_build, read_build
 from fitcheck.knowledge import Knowledge
-from fitcheck.model import Evidence, Fact, shape, shaped
+from fitcheck.model import shape, shaped
 from fitcheck.plan.planner import PlanOutcome, make_plan
 from fitcheck.plan.prices import Prices, read_price, read_prices
 from fitcheck.plan.question import Goal
@@ -124,18 +124,6 @@ class Route:
     def after(self) -> BuildCheck | None:
         """The build after the plan, checked."""
         return None if self.outcome.plan is None else self.outcome.plan.after
-
-    @property
-    def claimed(self) -> Fraction:
-        """The share of the figures given that nobody measured."""
-        check = self.after or self.way.check
-        facts: dict[int, Fact] = {}
-        for finding in check.findings:
-            for fact in finding.facts.values():
-                if fact.statement is not None:
-                    facts[id(fact)] = fact
-        weak = sum(fact.evidence >= Evidence.CLAIMED for fact in facts.values())
-        return Fraction(weak, len(facts)) if facts else Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from fitcheck.quantity import System
 from fitcheck.report.phrases import capital, counted, counts, open_words, subjects
 from fitcheck.report.plan import titles
 from fitcheck.report.plan_answer import answer, left_out, subject
+from fitcheck.report.route_losses import loss_data, loss_rows, losses_of
 from fitcheck.report.writer import Writer
 
 
@@ -22,19 +23,19 @@ def write_routes(found: Routes, console: Console, system: System) -> None:
     console.print()
     writer.line(routes_answer(found), "bold")
     writer.heading("Side by side")
-    rows = [side_by_side(route) for route in found.routes]
+    rows = [side_by_side(route, found, system) for route in found.routes]
     labels = list(rows[0])
     for label in labels:
         writer.line(capital(label), "bold")
         for route, row in zip(found.routes, rows, strict=True):
-            writer.labelled(f"{route.way.title}:", row[label], hang=2)
+            writer.labelled(f"{quoted(route)}:", row[label], hang=2)
     turns = turns_told(found)
     if turns:
         writer.heading("What would turn it")
         for told in turns:
             writer.line(f"- {told}")
     for route in found.routes:
-        writer.heading(route.way.title)
+        writer.heading(f"The way {quoted(route)}")
         writer.line(answer(route.outcome, route.way.prices))
         plan = route.outcome.plan
         if plan is not None:
@@ -55,15 +56,20 @@ def routes_answer(found: Routes) -> str:
     if best.price is None:
         return "No way has both a plan and a price for all of it."
     proven = "" if best.outcome.proven else " (not proven: the time ran out)"
-    left = open_words(best.after, f"with {best.way.title}") if best.after else ""
+    left = open_words(best.after, f"with {quoted(best)}") if best.after else ""
     return (
-        f"{left} {capital(best.way.title)} costs least: "
-        f"{best.way.prices.show(best.price)} in all{proven}."
+        f"{left} {quoted(best)} costs least: "
+        f"{best.way.prices.show(best.price)} in all{proven}. What each way loses stands beside it."
     ).lstrip()
 
 
-def side_by_side(route: Route) -> dict[str, str]:
-    """What is compared of a route, by label."""
+def quoted(route: Route) -> str:
+    """The name of a way, in quotes: it is what somebody typed."""
+    return f"'{route.way.title}'"
+
+
+def side_by_side(route: Route, found: Routes, system: System) -> dict[str, str]:
+    """What is compared of a route, by label: what it costs, then what it loses."""
     prices, plan, after = route.way.prices, route.outcome.plan, route.after
     price = "no plan" if plan is None else "not all of it has a price"
     if route.price is not None and plan is not None and plan.total.price is not None:
@@ -80,8 +86,8 @@ def side_by_side(route: Route) -> dict[str, str]:
         "hours at the shop": "" if route.hours is None else f"{float(route.hours):.2f} h",
         "bought and paid beforehand": bought or "nothing",
         "new": "; ".join(route.new) or "nothing",
+        **loss_rows(route, losses_of(route, found), system),
         "left undecided": "" if after is None else _open(after),
-        "figures that rest on claims or guesses": f"{float(100 * route.claimed):.0f} %",
     }
 
 
@@ -100,7 +106,7 @@ def turns_told(found: Routes) -> list[str]:
 def turn_words(turn: Turn) -> str:
     """What would turn the answer."""
     price = turn.dearer.way.prices.show(turn.price)
-    above, below = turn.dearer.way.title, turn.other.way.title
+    above, below = quoted(turn.dearer), quoted(turn.other)
     return f"{capital(turn.what)} at {price}: above that {below} costs less than {above}."
 
 
@@ -120,7 +126,7 @@ def routes_data(found: Routes, system: System) -> dict[str, Any]:
                 "new": route.new,
                 "undecided": None if route.after is None else counts(route.after).open,
                 "undecided_stops": None if route.after is None else counts(route.after).open_stops,
-                "claimed": float(route.claimed),
+                "loses": loss_data(route, losses_of(route, found), system),
                 "works": []
                 if route.outcome.plan is None
                 else titles(route.outcome.plan.applied.works, route.way.check.build.layout, system),

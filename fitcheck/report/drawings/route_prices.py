@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import cycle
 
 from fitcheck.plan.routes import Route, Routes, Turn
 from fitcheck.report.drawings.svg import LINE, WIDTH, Drawing, Sheet, cannot
@@ -26,10 +25,11 @@ _ANCHORS = ("", "middle", "end")
 
 @dataclass(frozen=True, slots=True)
 class CostShare:
-    """A part of what a route costs."""
+    """A part of what a route costs; filled where it is bought, hollow where it is work."""
 
     name: str
     price: Fraction
+    bought: bool = True
 
 
 def drawings_of(found: Routes) -> list[Drawing]:
@@ -43,9 +43,21 @@ def pieces(route: Route) -> Iterator[CostShare]:
     way, plan = route.way, route.outcome.plan
     yield from (CostShare(name, price) for name, price in way.bought.items())
     for name, hours in way.worked.items():
-        yield CostShare(f"{name} ({float(hours):g} h)", hours * (way.prices.hour or 0))
+        told = f"{name} ({float(hours):g} h)"
+        yield CostShare(told, hours * (way.prices.hour or 0), bought=False)
     if plan is not None and plan.total.price:
-        yield CostShare("the plan", plan.total.price)
+        parts = sum(
+            (
+                cost.price or Fraction(0)
+                for work, cost in zip(plan.works, plan.costs, strict=True)
+                if work.swap
+            ),
+            start=Fraction(0),
+        )
+        if parts:
+            yield CostShare("parts that the plan buys", parts)
+        if plan.total.price > parts:
+            yield CostShare("work of the plan", plan.total.price - parts, bought=False)
 
 
 def made_of(found: Routes) -> Drawing:
@@ -63,6 +75,7 @@ def made_of(found: Routes) -> Drawing:
         y = sheet.lines(_LEFT, y, words, WIDTH - 32)
         y = _bar(sheet, route, made, scale, y - 6)
         told.append(f"{route.way.title}, {words}: " + ", ".join(_named(route, made)))
+    sheet.lines(_LEFT, y, "Filled: bought. Hollow: work.", WIDTH - 32, "quiet")
     return sheet.finished("route-prices", title, ". ".join(told) + ".", scale)
 
 
@@ -82,8 +95,9 @@ def _named(route: Route, made: list[CostShare]) -> list[str]:
 def _bar(sheet: Sheet, route: Route, made: list[CostShare], scale: float, y: float) -> float:
     """A bar of pieces with letters, and the letters' key beneath; gives where to go on."""
     x = _LEFT
-    for piece, letter, look in zip(made, _LETTERS, cycle(("bar", "box")), strict=False):
+    for piece, letter in zip(made, _LETTERS, strict=False):
         width = float(piece.price) * scale
+        look = "bar" if piece.bought else "box"
         sheet.rect(x, y, width, _BAR, look, f"{route.way.title}: {piece.name}")
         if width >= _LEAST_FOR_TAG:
             sheet.text(x + width / 2, y + _BAR / 2 + 4, letter, "", "middle")

@@ -120,11 +120,9 @@ class Knowledge:
 
     def resolution_of(self, attribute: Attribute) -> Fraction | None:
         """What the attribute's procedure can tell apart; None where no scale is read."""
-        procedure, kind = self.procedures.get(attribute.measure), attribute.kind
-        resolution = procedure.resolution if procedure else None
-        if resolution is None or kind is None or resolution.kind.dimension != kind.dimension:
-            return None
-        return resolution.interval.middle
+        procedure = self.procedures.get(attribute.measure)
+        read = procedure.resolution if procedure and attribute.kind else None
+        return read.interval.middle if read else None
 
     def with_rules(self, rules: dict[str, Rule]) -> Knowledge:
         """The same knowledge with other rules."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 from typing import Any
@@ -42,7 +42,7 @@ from fitcheck.knowledge.rules import RuleBuilder
 from fitcheck.knowledge.usual import UsualBuilder
 from fitcheck.knowledge.word_files import load_words
 from fitcheck.language import Known, Node, Variable
-from fitcheck.model import LEVELS, PartClass, shaped
+from fitcheck.model import LEVELS, Attribute, PartClass, shaped
 from fitcheck.quantity import KINDS, Quantity
 from fitcheck.source import BadInput, Problems, Text
 
@@ -143,11 +143,23 @@ class _Loader(Folders):
                 self.reader.broken.add(str(key))
             else:
                 classes[built.id] = built
-            for entry in file.attributes.values():
+            for name, entry in file.attributes.items():
                 if entry.measure is not None:
                     self.reader.one_of(entry.measure, procedures, "procedure in measuring/")
+                    attribute = built.attributes.get(f"{key}.{name}") if built else None
+                    self._reads(entry.measure, procedures, attribute)
         self._check(named, classes, "part class")
         return classes
+
+    def _reads(
+        self, typed: Text, procedures: Mapping[str, Procedure], attribute: Attribute | None
+    ) -> None:
+        """Refuse a procedure that reads another kind of figure."""
+        read = procedures[typed].resolution if typed in procedures else None
+        kind = attribute.kind if attribute is not None else None
+        if read is not None and kind is not None and read.kind.dimension != kind.dimension:
+            what = f"'{typed}' reads to {read.text}, which is no {kind.name}"
+            self.reader.problem(typed, what, "name a procedure that reads it")
 
     def _class_files(self) -> dict[Text, ClassFile]:
         """The files of the classes, each with the attributes that another folder adds."""

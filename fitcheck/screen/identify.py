@@ -148,10 +148,6 @@ def _left_of(
     """The same of figures by their ends: of which a reading in the middle of one may be."""
     low, high = np.array(ends, float).T
     middle = (low + high) / 2
-    procedure, kind = knowledge.procedures.get(attribute.measure), attribute.kind
-    half = 0.0
-    if procedure and procedure.resolution and kind:
-        same = procedure.resolution.kind.dimension == kind.dimension
-        half = float(procedure.resolution.interval.middle) / 2 if same else 0.0
+    half = float(knowledge.resolution_of(attribute) or 0) / 2
     meets = (low[None, :] <= middle[:, None] + half) & (high[None, :] >= middle[:, None] - half)
     return float(meets.sum(axis=1).mean())

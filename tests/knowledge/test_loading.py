@@ -375,6 +375,14 @@ MISTAKES = {
         "procedure in measuring/",
         "did you mean 'height_micrometer'?",
     ),
+    "a procedure of another kind": Mistake(
+        SPRING,
+        "claim: +-5 %, measure: card",
+        "claim: +-5 %, measure: height_micrometer",
+        "'height_micrometer' reads to 0.001 in, which is no rate",
+        "height_micrometer",
+        "name a procedure that reads it",
+    ),
     "unknown operation": Mistake(
         RULE,
         "do: cut_seat",

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from fitcheck.cli.common import FITS, loaded, refuse, tell
 from fitcheck.cli.options import shared
-from fitcheck.source.writing import check_new, write_whole
+from fitcheck.source.writing import write_all
 
 HELP = "the whole knowledge as linked pages, with search"
 
@@ -25,15 +25,12 @@ def run(options: argparse.Namespace) -> int:
     from fitcheck.report.handbook import handbook  # noqa: PLC0415
 
     folder: Path = options.folder
-    files = dict(handbook(loaded(options), options.units, date.today()))
+    pages = handbook(loaded(options), options.units, date.today())
+    files = {folder / name: text for name, text in pages}
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         refuse(f"{folder} is no folder that can be written into", str(error.strerror or error))
-    # Nothing is written where one of them may not be.
-    for name in files:
-        check_new(folder / name, force=options.force)
-    for name, text in files.items():
-        write_whole(folder / name, text, force=options.force)
+    write_all(files, force=options.force)
     tell(f"{folder / 'index.html'} and {len(files) - 1} more files are written.")
     return FITS

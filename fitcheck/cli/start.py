@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from fitcheck.cli.common import FITS, loaded, refuse, tell
 from fitcheck.cli.options import shared
-from fitcheck.source.writing import check_new, write_whole
+from fitcheck.source.writing import write_all
 
 if TYPE_CHECKING:
     from fitcheck.knowledge import Knowledge
@@ -67,9 +67,7 @@ def _write(path: Path, text: str, kind: str, knowledge: Knowledge, *, force: boo
 
     schema = path.parent / file_name(kind)
     written = json.dumps(file_schema(kind, knowledge), ensure_ascii=False, indent=1)
-    check_new(schema, force=force)
-    write_whole(path, text, force=force)
-    write_whole(schema, f"{written}\n", force=force)
+    write_all({path: text, schema: f"{written}\n"}, force=force)
     return schema
 
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 import os
 import shutil
 import stat
+from collections.abc import Mapping
 from contextlib import suppress
 from hashlib import sha256
 from itertools import count
@@ -24,6 +25,7 @@ UNFINISHED = ".unfinished"
 MADE_HERE = (b'content="fitcheck"', b'data-made-by="fitcheck"', b'"title": "fitcheck ')
 _START = 1000  # bytes in which one of them stands
 _LONGEST = 60  # letters of a name that an unfinished file repeats
+_SPELT_OUT = "backslashreplace"  # of what no file can hold
 _numbers = count()
 
 
@@ -32,22 +34,37 @@ def write_whole(path: Path, written: str | bytes, *, force: bool = False) -> Non
 
     What is no file (a pipe, a device) gets it poured in.
     """
-    data = written if isinstance(written, bytes) else written.encode(errors="backslashreplace")
+    write_all({path: written}, force=force)
+
+
+def write_all(files: Mapping[Path, str | bytes], *, force: bool = False) -> None:
+    """Write files that belong together: all, or none where one of them can't or may not be."""
+    ready: list[tuple[Path, Path, Path, bool]] = []
+    path = Path()
     try:
-        real = path.resolve() if path.is_symlink() else path
-        if not real.exists():
-            put(real, data, new=True)
-        elif not real.is_file():
-            _pour(real, data)
-        else:
-            if not (force or _made_here(real)):
-                _is_there(path)
-            check_replaceable(real)
-            put(real, data, like=real)
+        for path, written in files.items():
+            data = written if isinstance(written, bytes) else written.encode(errors=_SPELT_OUT)
+            real = path.resolve() if path.is_symlink() else path
+            new = not real.exists()
+            if not (new or real.is_file()):
+                _pour(real, data)
+                continue
+            if not new:
+                if not (force or _made_here(real)):
+                    _is_there(path)
+                check_replaceable(real)
+            ready.append((path, real, _unfinished(real, data, like=None if new else real), new))
+        while ready:
+            path, real, unfinished, new = ready[0]
+            _name(unfinished, real, new=new)
+            del ready[0]
     except FileExistsError:
         _is_there(path)
     except (OSError, ValueError, RuntimeError) as error:  # the last: links in a circle
         raise cannot(path, "written", error) from error
+    finally:
+        for _, _, unfinished, _ in ready:
+            _forget(unfinished)
 
 
 def check_new(path: Path | None, *, force: bool = False) -> None:
@@ -78,13 +95,21 @@ def check_replaceable(path: Path) -> None:
         raise refused(path, f"{what}; nothing was done", "give another name, or part the two first")
 
 
-def put(
-    path: Path, data: bytes, *, like: Path | None = None, mode: int = 0o666, new: bool = False
-) -> None:
-    """Put data in the place of a file, with the rights of `like`; `new`: only where none is.
+def put(path: Path, data: bytes, *, like: Path | None = None, mode: int = 0o666) -> None:
+    """Put data in the place of a file, with the rights of `like`.
 
     Raises OSError, with the file as it was and nothing left beside it.
     """
+    unfinished = _unfinished(path, data, like=like, mode=mode)
+    try:
+        _name(unfinished, path)
+    except BaseException:
+        _forget(unfinished)
+        raise
+
+
+def _unfinished(path: Path, data: bytes, *, like: Path | None = None, mode: int = 0o666) -> Path:
+    """A file beside another that is to take its name, whole and settled on the disk."""
     unfinished = path.with_name(
         f"{unfinished_start(path)}{os.getpid()}-{next(_numbers)}{UNFINISHED}"
     )
@@ -96,12 +121,15 @@ def put(
             os.fsync(file.fileno())
         if like is not None:
             shutil.copymode(like, unfinished)
-        _name(unfinished, path, new=new)
     except BaseException:
-        with suppress(OSError):
-            unfinished.unlink()
+        _forget(unfinished)
         raise
-    _settle(path.parent)
+    return unfinished
+
+
+def _forget(unfinished: Path) -> None:
+    with suppress(OSError):
+        unfinished.unlink()
 
 
 def unfinished_start(path: Path) -> str:
@@ -119,19 +147,25 @@ def sweep(folder: Path, start: str) -> None:
             path.unlink()
 
 
-def _name(unfinished: Path, path: Path, *, new: bool) -> None:
-    if new:
-        try:
-            path.hardlink_to(unfinished)  # which a file that came meanwhile makes impossible
-        except FileExistsError:
-            raise
-        except OSError:  # no such links on this disk
-            if path.exists():
-                raise FileExistsError from None
-        else:
-            unfinished.unlink()
-            return
-    unfinished.replace(path)
+def _name(unfinished: Path, path: Path, *, new: bool = False) -> None:
+    """Give a file its name, by which nothing may be known yet where it is `new`."""
+    if not (new and _linked(unfinished, path)):
+        unfinished.replace(path)
+    _settle(path.parent)
+
+
+def _linked(unfinished: Path, path: Path) -> bool:
+    """Whether the file has its name by a link, which one that came meanwhile makes impossible."""
+    try:
+        path.hardlink_to(unfinished)
+    except FileExistsError:
+        raise
+    except OSError:  # no such links on this disk
+        if path.exists():
+            raise FileExistsError from None
+        return False
+    unfinished.unlink()
+    return True
 
 
 def _pour(path: Path, data: bytes) -> None:

@@ -16,7 +16,7 @@ import pytest
 import fitcheck
 from fitcheck.source import BadInput
 from fitcheck.source.table import table_text, unguarded
-from fitcheck.source.writing import MADE_HERE, check_new, free_name, write_whole
+from fitcheck.source.writing import MADE_HERE, check_new, free_name, write_all, write_whole
 from tests.plan.long import LONG
 
 PACKAGE = Path(fitcheck.__file__).parent
@@ -93,6 +93,26 @@ def test_a_full_disk_leaves_the_old_file_and_nothing_beside_it(old, monkeypatch,
             write_whole(old.with_name("new.csv"), "new")
     assert [path.name for path in old.parent.iterdir()] == ["old.csv"]
     assert old.read_text(encoding="utf-8") == OLD
+
+
+def test_files_that_belong_together_are_there_all_or_none(old, monkeypatch):
+    folder, real, calls = old.parent, os.fsync, []
+
+    def full_at_the_second(handle):
+        calls.append(handle)
+        if len(calls) == 2:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        real(handle)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "fsync", full_at_the_second)
+        with pytest.raises(BadInput, match=r"b\.csv.*no space left"):
+            write_all({folder / "a.csv": "a", folder / "b.csv": "b"})
+    with pytest.raises(BadInput, match=r"old\.csv.*there already"):
+        write_all({folder / "a.csv": "a", old: "new"})
+    assert [path.name for path in folder.iterdir()] == ["old.csv"]
+    write_all({folder / "a.csv": "a", old: "new"}, force=True)
+    assert [path.read_text("utf-8") for path in sorted(folder.iterdir())] == ["a", "new"]
 
 
 def test_a_read_only_file_is_left_alone_even_by_those_who_could(old):

@@ -234,10 +234,11 @@ class Planner:
             seconds = time_left(until)
             if seconds is not None and seconds <= LEAST_SECONDS:
                 break
+            asked = [question, *questions.figures]
             alone = self.search(
-                questions.judge_only([question, *questions.figures]),
+                questions.judge_only(asked),
                 ALONE if seconds is None else min(ALONE, seconds / 10),
-                known,
+                [clause for clause in known if clause.reason in asked],
             )
             known |= dict.fromkeys(alone.clauses)
             if alone.point is None and alone.proven:

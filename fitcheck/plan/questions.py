@@ -12,7 +12,7 @@ from fitcheck.knowledge.parts import CONTRADICTIONS
 from fitcheck.model import Each, Position
 from fitcheck.plan.course import Course, Forgets
 from fitcheck.plan.question import Goal, Question, Strictness
-from fitcheck.plan.refusal import Refusal, Runs, is_remedy
+from fitcheck.plan.refusal import Refusal, Walks, is_remedy
 from fitcheck.plan.search import Clause, Judge, Point
 from fitcheck.plan.widest import Widest
 from fitcheck.plan.work import covers, looks, steps_for
@@ -118,8 +118,8 @@ class Questions:
 
     def refusing(self, asked: Iterable[Question], point: Point) -> Iterator[Question]:
         """Those of some questions that refuse a point, one after another."""
-        runs: Runs = {}
-        return (one for one in asked if self.refusal.at(one, point, runs))
+        walks = Walks(point)
+        return (one for one in asked if self.refusal.at(one, point, walks))
 
     def refuses(self, question: Question, point: Point) -> bool:
         """Whether one question refuses a point."""

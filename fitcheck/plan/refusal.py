@@ -20,12 +20,29 @@ from fitcheck.plan.walk import Run, Shared, V
 from fitcheck.plan.work import looks
 from fitcheck.quantity import Interval
 
-# Walks through one point that several questions share: with all that is undone forgotten (None),
-# with it kept (""), or with what a rule's own remedies undo forgotten (its name); and whether at
-# the figures aimed at.
-Runs = dict[tuple[str | None, bool], ExactRun]
 Box = Mapping[int, tuple[int, int]]
 NOTHING_FORGOTTEN = Forgets()
+
+
+class Walks:
+    """The walks through one point, for the questions that share them.
+
+    They are told apart by what is forgotten: all that is undone (None), nothing (""), or what a
+    rule's own remedies undo (its name); and by whether they are at the figures aimed at.
+    """
+
+    def __init__(self, point: Point) -> None:
+        self.point = point
+        self.runs: dict[tuple[str | None, bool], ExactRun] = {}
+        self._done: dict[frozenset[int], frozenset[tuple[int, int]]] = {}
+
+    def done(self, reached: frozenset[int]) -> frozenset[tuple[int, int]]:
+        """The stages done among some, each with its steps."""
+        done = self._done.get(reached)
+        if done is None:
+            made = (one for one in self.point.items() if one[1] and one[0] in reached)
+            done = self._done[reached] = frozenset(made)
+        return done
 
 
 class Refusal:
@@ -46,37 +63,43 @@ class Refusal:
         self._exact: dict[bool, Shared[Fact]] = {False: {}, True: {}}
         self._reaches: dict[bool, Shared[Reach]] = {False: {}, True: {}}
 
-    def at(self, question: Question, point: Point, runs: Runs | None = None) -> bool:
-        """Whether a point is refused, exactly; `runs` are those of the same point."""
-        done = [one for one in point.items() if one[1] and one[0] in question.reached]
-        key = frozenset(done)
-        verdict = question.judged.get(key)
+    def at(self, question: Question, point: Point, walks: Walks | None = None) -> bool:
+        """Whether a point is refused, exactly; `walks` are those of the same point."""
+        walks = walks or Walks(point)
+        done = walks.done(question.reached)
+        verdict = question.judged.get(done)
         if verdict is None:
-            refused = self._at(question, point, {} if runs is None else runs)
-            verdict = question.judged[key] = refused, question.by_aim
+            refused = self._at(question, walks)
+            verdict = question.judged[done] = refused, question.by_aim
         refused, question.by_aim = verdict
         return refused
 
-    def _at(self, question: Question, point: Point, runs: Runs) -> bool:
+    def _at(self, question: Question, walks: Walks) -> bool:
         rule, position = question.rule, question.positions[0]
         question.by_aim = False
         if question.asks is Strictness.NOTHING:
             return False
         if rule is None:
-            run = ExactRun(self.course, point, self.forgets(None))
+            run = ExactRun(self.course, walks.point, self.forgets(None))
             run.at(question.name, position)
             return any(left.attribute.name == question.name for left in run.left)
-        code = self._code(question, self._run(point, runs, None), rule)[0]
+        touched = bool(walks.done(question.reached))
+        plain = not question.clashed and question.asks is Strictness.AIMED
+        if (
+            plain
+            and touched
+            and self.goal is not Goal.DECIDED
+            and not self._clashes_as_aimed(question, rule, walks)
+        ):
+            return False  # what surely clashes does so at the figures aimed at too
+        code = self._code(question, self._run(walks, None), rule)[0]
         if code == CONFLICT or (self.goal is Goal.DECIDED and code not in (FITS, SILENT)):
             return True
-        if not question.clashed and not any(point.get(stage) for stage in question.touching):
+        if not question.clashed and not touched:
             return False
-        plain = not question.clashed and question.asks is Strictness.AIMED
-        if plain and not self.clashes_as_aimed(question, rule, point, runs):
-            return False  # what surely clashes does so at the figures aimed at too
         aimed = self._asked_as_aimed(question)
         if question.must_fit or not aimed:
-            code, kept = self._code(question, self._run(point, runs, rule), rule)
+            code, kept = self._code(question, self._run(walks, rule), rule)
             if code == CONFLICT:
                 return True
             unsaid = {name for name in rule.only_given if not kept[name].given}
@@ -84,18 +107,19 @@ class Refusal:
                 question.must_fit
                 and code != FITS
                 and (code != SILENT or unsaid)
-                and not self._waits(question, point, unsaid or set(missing_in(rule, kept)))
+                and not self._waits(question, walks.point, unsaid or set(missing_in(rule, kept)))
             ):
                 return True
         if aimed:
-            question.by_aim = self.clashes_as_aimed(question, rule, point, runs)
+            question.by_aim = self._clashes_as_aimed(question, rule, walks)
         return question.by_aim
 
-    def clashes_as_aimed(
-        self, question: Question, rule: Rule, point: Point, runs: Runs | None = None
-    ) -> bool:
+    def clashes_as_aimed(self, question: Question, rule: Rule, point: Point) -> bool:
         """Whether a question's rule clashes at the figures aimed at."""
-        run = self._run(point, {} if runs is None else runs, rule, aimed=True)
+        return self._clashes_as_aimed(question, rule, Walks(point))
+
+    def _clashes_as_aimed(self, question: Question, rule: Rule, walks: Walks) -> bool:
+        run = self._run(walks, rule, aimed=True)
         return self._code(question, run, self.middling(rule))[0] == CONFLICT
 
     def _asked_as_aimed(self, question: Question) -> bool:
@@ -136,16 +160,17 @@ class Refusal:
         question.facts[key] = dict(now), after_work
         return after_work
 
-    def _run(self, point: Point, runs: Runs, rule: Rule | None, *, aimed: bool = False) -> ExactRun:
+    def _run(self, walks: Walks, rule: Rule | None, *, aimed: bool = False) -> ExactRun:
         """The facts at a point; with a rule, those with what only other stages undo kept."""
         forgets = None if rule is None else self.forgets(rule)
         key = None if forgets is None else forgets.name
-        if forgets is not None and not any(point.get(stage) for stage in forgets.stages):
+        if forgets is not None and not walks.done(forgets.stages):
             key = ""
-        run = runs.get((key, aimed))
+        run = walks.runs.get((key, aimed))
         if run is None:
             course = self.aimed if aimed else self.course
-            run = runs[key, aimed] = ExactRun(course, point, forgets, self._exact[aimed])
+            run = ExactRun(course, walks.point, forgets, self._exact[aimed])
+            walks.runs[key, aimed] = run
         return run
 
     def forgets(self, rule: Rule | None) -> Forgets:

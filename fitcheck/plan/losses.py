@@ -11,7 +11,7 @@ from fitcheck.model import Evidence, Fact, Position
 from fitcheck.plan.routes import Route
 from fitcheck.plan.stages import Costs
 from fitcheck.plan.work import Work, fits_part, removes_metal
-from fitcheck.plan.work_order import work_order
+from fitcheck.plan.work_order import cost_of_job
 
 _SOLD_COMPLETE = "head.sold_complete"
 _TIGHTEST = 3
@@ -164,6 +164,6 @@ def _beside(route: Route) -> Costs | None:
     plan, prices = route.outcome.plan, route.way.prices
     if plan is None or not plan.works:
         return None
-    whole, own = work_order(plan, prices).total, plan.total
+    whole, own = cost_of_job(plan, prices), plan.total
     price = None if whole.price is None or own.price is None else whole.price - own.price
     return Costs(price, whole.hours - own.hours, whole.metal - own.metal, 0)

@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
+from fitcheck.check.needs import missing
 from fitcheck.check.telling import describe_fact
 from fitcheck.knowledge import SEVERITIES, Caution, Procedure, Rule
-from fitcheck.model import Attribute, Evidence, Fact, Position
+from fitcheck.language import variables
+from fitcheck.language.tree import Apply, Variable
+from fitcheck.model import Attribute, Each, Evidence, Fact, Position
 from fitcheck.plan import cautions
 from fitcheck.plan.going_with import BEFORE_MONEY, going_with, may_be
 from fitcheck.plan.made import Plan
@@ -16,6 +19,7 @@ from fitcheck.plan.stages import Costs, costs_of
 from fitcheck.plan.work import (
     Work,
     fits_part,
+    looks,
     order_of,
     places_at,
     removes_metal,
@@ -57,7 +61,8 @@ class JobStep:
 class LastMeasurement:
     """A figure to measure when the work comes back, and the rules that rest on it.
 
-    `undone` tells that it is not known any more; else it is only predicted.
+    `undone` tells that it is not known any more; else it is only predicted. `step` is that of the
+    work order at which it is measured or set; 0 where none does.
     """
 
     attribute: Attribute
@@ -66,6 +71,7 @@ class LastMeasurement:
     procedure: Procedure | None
     rules: tuple[Rule, ...]
     cautions: tuple[Caution, ...]
+    step: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +104,7 @@ class WorkOrder:
 def work_order(plan: Plan, prices: Prices) -> WorkOrder:
     """The work order of a plan at a shop's prices."""
     steps = tuple(_numbered(plan, prices))
-    readings = tuple(_readings(plan))
+    readings = tuple(_readings(plan, steps))
     return WorkOrder(
         plan,
         steps,
@@ -106,6 +112,12 @@ def work_order(plan: Plan, prices: Prices) -> WorkOrder:
         tuple(_questions(plan, steps)),
         cautions.of_use(plan.before),
     )
+
+
+def cost_of_job(plan: Plan, prices: Prices) -> Costs:
+    """What a plan costs with all that goes with it."""
+    steps = list(_numbered(plan, prices))
+    return _sum([step.costs for step in steps]) if steps else plan.total
 
 
 # Steps.
@@ -217,11 +229,12 @@ def _reached(work: Work, attribute: Attribute, position: Position) -> bool:
 # What to measure when it comes back.
 
 
-def _readings(plan: Plan) -> Iterator[LastMeasurement]:
+def _readings(plan: Plan, steps: Iterable[JobStep]) -> Iterator[LastMeasurement]:
     knowledge, run = plan.before.knowledge, plan.applied.run
     spoken = {finding.rule.id for finding in plan.after.findings}
     mended = {finding.rule.id for finding in plan.before.conflicts}
     found: list[LastMeasurement] = []
+    settled = {name: step.number for step in steps for name in _settled(step)}
     for name in sorted(plan.applied.changed):
         attribute = knowledge.attributes[name]
         if attribute.slot not in plan.after.build.parts or name.partition(".")[2] in _LISTED:
@@ -240,7 +253,15 @@ def _readings(plan: Plan) -> Iterator[LastMeasurement]:
         procedure = knowledge.procedures.get(attribute.measure)
         told = cautions.named(procedure.file.cautions if procedure else (), knowledge)
         found += [
-            LastMeasurement(attribute, tuple(positions), undone, procedure, tuple(rules), told)
+            LastMeasurement(
+                attribute,
+                tuple(positions),
+                undone,
+                procedure,
+                tuple(rules),
+                told,
+                settled.get(name, 0),
+            )
             for undone, positions in places.items()
         ]
     yield from sorted(
@@ -252,6 +273,14 @@ def _readings(plan: Plan) -> Iterator[LastMeasurement]:
             one.attribute.name,
         ),
     )
+
+
+def _settled(step: JobStep) -> Iterator[str]:
+    """What is measured or set at a step that mends nothing."""
+    operation = step.work.operation
+    if step.done is None and operation is not None and operation.file.goes_with is not None:
+        yield from map(str, operation.file.undoes if looks(operation) else ())
+        yield from map(str, operation.file.goes_with.undone)
 
 
 def _told(fact: Fact) -> object:
@@ -325,14 +354,41 @@ def _unknown(plan: Plan, step: JobStep) -> Iterator[str]:
     knowledge, operation = plan.before.knowledge, step.work.operation
     if operation is None:
         return
+    spoken = {finding.rule.id for finding in plan.after.findings}
     for name in operation.effects:
         attribute = knowledge.attributes[name]
-        if attribute.slot not in plan.before.build.parts:
+        asked = any(rule.id in spoken for rule in knowledge.readers.get(name, ()))
+        if attribute.slot not in plan.before.build.parts or not asked:
             continue
         places = plan.before.build.layout.positions(attribute.each)
         if any(
             _reached(step.work, attribute, place)
             and not plan.applied.before(step.done or 0, name, place).given
+            and not _reckoned(plan, step.done or 0, name, place)
             for place in places
         ):
             yield knowledge.title_of(attribute)
+
+
+def _reckoned(plan: Plan, number: int, name: str, place: Position) -> bool:
+    """Whether a figure that nobody gave follows from others that somebody did."""
+    for derived in plan.before.knowledge.derived.values():
+        node = derived.node.inner
+        if not (isinstance(node, Apply) and node.op == "agree"):
+            continue
+        if any(isinstance(way, Variable) and way.name == name for way in node.args):
+            read = list(variables(node))
+            attributes = (plan.before.knowledge.attributes[one] for one in read)
+            if any(_finer(one.each, place) for one in attributes):
+                continue
+            facts = {one: plan.applied.before(number, one, place) for one in read}
+            if not missing(node, facts):
+                return True
+    return False
+
+
+def _finer(each: Each, place: Position) -> bool:
+    """Whether there is more than one figure of a kind at a place."""
+    return (each == "valve" and place.side is None) or (
+        each in ("cylinder", "valve") and place.cylinder is None
+    )

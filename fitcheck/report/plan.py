@@ -14,6 +14,7 @@ from fitcheck.plan.prices import Prices
 from fitcheck.plan.work import Work
 from fitcheck.plan.work_order import LastMeasurement, Target, WorkOrder
 from fitcheck.quantity import System
+from fitcheck.report.acceptance import accepted_words
 from fitcheck.report.neighbours import neighbours_words
 from fitcheck.report.phrases import capital
 from fitcheck.report.plan_answer import (
@@ -134,6 +135,9 @@ class PlanReport(Writer):
         names = list(dict.fromkeys(str(rule.file.subject) for rule in one.rules))
         more = f" and {len(names) - 3} more" if len(names) > 3 else ""
         mind = f". Mind: {minded(one.cautions)}" if one.cautions else ""
+        how += f" at step {one.step}" if one.step else ""
+        accepted = accepted_words(self.plan, one, self.system)
+        mind = (f". {capital(accepted)}" if accepted else "") + mind
         return (
             f"{self.plan.before.knowledge.title_of(one.attribute)}{f', {where}' if where else ''}"
             f"{how}: for {', '.join(names[:3])}{more}{mind}"

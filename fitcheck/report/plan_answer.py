@@ -17,7 +17,7 @@ from fitcheck.plan.prices import NO_PRICES, Prices
 from fitcheck.plan.question import Goal, Question, Strictness
 from fitcheck.plan.search import Progress
 from fitcheck.plan.stages import Costs, Objective, remedies
-from fitcheck.plan.work_order import JobStep, WorkOrder
+from fitcheck.plan.work_order import JobStep, WorkOrder, cost_of_job
 from fitcheck.quantity import System
 from fitcheck.report.answers import answers
 from fitcheck.report.phrases import capital, counted, open_words, subjects
@@ -53,6 +53,9 @@ def set_apart(plans: Sequence[Plan], prices: Prices) -> list[str]:
     found = []
     for i, plan in enumerate(plans):
         told = [costs_words(plan.total, prices)]
+        job = cost_of_job(plan, prices)
+        if job.price is not None and job.hours != plan.total.hours:
+            told[0] += f" (the whole job {costs_words(job, prices)})"
         told.append(f"metal cut at {counted(plan.cuts, 'place')}" if plan.cuts else "no metal cut")
         if plan.total.parts:
             told.append(f"{counted(plan.total.parts, 'new part')}")
@@ -186,7 +189,16 @@ def _after(outcome: PlanOutcome) -> str:
         told.append(
             f"Figures that contradict each other, to be measured again: {subjects(others)}."
         )
-    return " ".join(told) or "Nothing known clashes after it."
+    return " ".join([*(told or ["Nothing known clashes after it."]), *_conditions(plan)])
+
+
+def _conditions(plan: Plan) -> list[str]:
+    """How many answers the plan leaves to what is measured after it."""
+    count = len({finding.rule.id for finding in plan.conditions})
+    if not count:
+        return []
+    fit = "fits" if count == 1 else "fit"
+    return [f"{counted(count, 'thing')} that clashed or fitted {fit} only if measured so then."]
 
 
 def remarks(outcome: PlanOutcome) -> list[str]:

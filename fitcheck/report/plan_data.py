@@ -14,8 +14,9 @@ from fitcheck.plan.made import Plan
 from fitcheck.plan.planner import PlanOutcome
 from fitcheck.plan.prices import Prices
 from fitcheck.plan.stages import Costs
-from fitcheck.plan.work_order import JobStep, WorkOrder
+from fitcheck.plan.work_order import JobStep, WorkOrder, cost_of_job
 from fitcheck.quantity import Interval, System
+from fitcheck.report.acceptance import accepted_data
 from fitcheck.report.measure_first import first_data
 from fitcheck.report.neighbours import neighbours_data
 from fitcheck.report.phrases import counts
@@ -79,6 +80,7 @@ def outcome_data(
         "others": [
             {
                 "costs": _costs(one.total),
+                "costs_of_the_job": _costs(cost_of_job(one, prices)),
                 "cuts": one.cuts,
                 "room": one.room,
                 "works": titles(one.applied.works, layout, system),
@@ -153,6 +155,8 @@ def _order(order: WorkOrder, system: System) -> dict[str, Any]:
                 "where": at(one.positions, layout),
                 "places": _places(one.positions),
                 "undone": one.undone,
+                "step": one.step or None,
+                "accept": accepted_data(order.plan, one, system),
                 "procedure": one.procedure.id if one.procedure else None,
                 "rules": [rule.id for rule in one.rules],
                 "cautions": [caution.id for caution in one.cautions],
@@ -224,6 +228,7 @@ def _rows(order: WorkOrder, prices: Prices, system: System) -> Iterator[dict[str
     for reading in order.readings:
         yield {
             "kind": "measure",
+            "step": str(reading.step or ""),
             "work": str(reading.procedure.file.title) if reading.procedure else "",
             "where": at(reading.positions, layout),
             "figure": reading.attribute.name,

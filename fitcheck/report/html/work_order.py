@@ -11,6 +11,7 @@ from fitcheck.plan.made import Plan
 from fitcheck.plan.prices import Prices
 from fitcheck.plan.work_order import JobStep, LastMeasurement, WorkOrder
 from fitcheck.quantity import System
+from fitcheck.report.acceptance import accepted_words
 from fitcheck.report.html.frame import Section, Table, Told, render, stamp
 from fitcheck.report.neighbours import neighbours_words
 from fitcheck.report.phrases import capital
@@ -68,7 +69,7 @@ def work_order_page(
         ],
         for_use=_told(order.for_use),
         jobs=list(_jobs(order, prices, system)),
-        readings=_readings(order),
+        readings=_readings(order, system),
         questions=list(order.questions),
         others=_others(order.plan, others, prices, system),
         late=_late(order),
@@ -140,28 +141,30 @@ def _targets(order: WorkOrder, step: JobStep, system: System) -> Table:
     return Table("What it shall come to", ("Figure", "Before", "After", "As measured"), tuple(rows))
 
 
-def _readings(order: WorkOrder) -> Section:
-    head = ("Figure", "With what", "For", "As measured")
+def _readings(order: WorkOrder, system: System) -> Section:
+    head = ("Figure", "With what", "For", "Accept", "As measured")
     tables = [
-        Table(caption, head, tuple(_reading(order, one) for one in found))
+        Table(caption, head, tuple(_reading(order, one, system) for one in found))
         for caption, undone in (("Not known any more", True), ("Predicted, to be proved", False))
         if (found := [one for one in order.readings if one.undone is undone])
     ]
     return Section("Measure when it comes back", tables=tuple(tables))
 
 
-def _reading(order: WorkOrder, one: LastMeasurement) -> tuple[str, ...]:
+def _reading(order: WorkOrder, one: LastMeasurement, system: System) -> tuple[str, ...]:
     plan = order.plan
     where = at(one.positions, plan.before.build.layout)
     title = capital(plan.before.knowledge.title_of(one.attribute))
     procedure = one.procedure
     tool = f"{procedure.file.tool}, {procedure.minutes} min each" if procedure else ""
+    tool += f", at step {one.step}" if one.step else ""
     names = list(dict.fromkeys(str(rule.file.subject) for rule in one.rules))
     more = len(names) - _MOST_SUBJECTS
     subjects = ", ".join(names[:_MOST_SUBJECTS]) + (f" and {more} more" if more > 0 else "")
     if one.cautions:
         tool += f". Mind: {minded(one.cautions)}"
-    return f"{title}{f', {where}' if where else ''}", tool, subjects, ""
+    accepted = accepted_words(plan, one, system).removeprefix("accept ")
+    return f"{title}{f', {where}' if where else ''}", tool, subjects, accepted, ""
 
 
 def _others(plan: Plan, others: Iterable[Plan], prices: Prices, system: System) -> Section:

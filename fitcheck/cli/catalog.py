@@ -129,6 +129,7 @@ def _kept_if_filled(path: Path) -> Iterator[None]:
         with suppress(OSError):
             if new and path.stat().st_size <= NOTHING_IN_IT:
                 path.unlink()
+                path.with_name(f"{path.name}.wal").unlink(missing_ok=True)
         raise
 
 

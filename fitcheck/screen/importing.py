@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
 
@@ -106,7 +106,8 @@ def _at_once(catalog: Catalog, path: Path, found: Imported) -> Iterator[None]:
         yield
         catalog.run("COMMIT")
     except BaseException:
-        catalog.run("ROLLBACK")
+        with suppress(BadInput):  # what a full disk kept from being settled is undone already
+            catalog.run("ROLLBACK")
         raise
 
 

@@ -44,6 +44,11 @@ def test_room_is_the_least_margin_as_a_share_of_the_limit(margin, wanted, room):
     assert past(finding(demands=[demand(margin, wanted)])) == pytest.approx(-room)
 
 
+def test_a_finding_is_past_the_limit_that_stands_first_in_it():
+    clearance, load = demand(("0.030", "0.050"), ("0.060", "0.060")), demand(("1", "2"), ("3", "4"))
+    assert past(finding(demands=[clearance, load])) == pytest.approx(-0.5)
+
+
 def test_a_finding_without_a_figure_is_past_nothing():
     assert past(finding()) == 0
 
@@ -63,6 +68,7 @@ WIDE = ("0", "0.080")
         ("0.019", "0.019", False, False, False),
         ("0.010", "0.030", False, False, True),  # 4 * 0.010 of 0.060 left, 4 * 0.030 of it
         ("0.015", "0.035", False, True, True),
+        ("-0.036", "-0.016", True, False, False),
     ],
 )
 def test_well_past_and_well_within_leave_three_quarters_on_one_side(

@@ -5,11 +5,13 @@ from __future__ import annotations
 import io
 from datetime import date
 from html import unescape
+from types import SimpleNamespace
 
 import pytest
 
 from fitcheck.check import BuildCheck, check_build, read_build
 from fitcheck.cli.demo import demo_folder
+from fitcheck.report import answers
 from fitcheck.report.answers import IF_USUAL, harm, worst_place
 from fitcheck.report.data import check_data
 from fitcheck.report.explanation import write_explanation
@@ -121,6 +123,23 @@ def test_text_page_notebook_and_data_tell_one_story(truck):
     assert data["counts"]["undecided"] == found.open
     assert f"{found.open} questions cannot be answered yet" in short
     assert f"{found.open} cannot be told" in page
+
+
+def test_of_usual_figures_those_are_named_on_which_grave_answers_rest_most(monkeypatch):
+    """A stop weighs nine times a remark; in each answer the first figure most, the third least."""
+    monkeypatch.setattr(answers, "fact_value", lambda fact, system: "as usual")
+    rests = {"stop": "abc", "advice": "cde"}
+    figures = {
+        one: SimpleNamespace(attribute=SimpleNamespace(name=one, title=one)) for one in "abcde"
+    }
+    check = SimpleNamespace(
+        likely=lambda finding: SimpleNamespace(
+            rests_on=[figures[one] for one in rests[finding.rule.severity]]
+        )
+    )
+    found = [SimpleNamespace(rule=SimpleNamespace(severity=severity)) for severity in rests]
+    told = answers._Answering(check, [], [], "inch")._usual(found)
+    assert told == ("a as usual", "b as usual", "c as usual")
 
 
 def test_clashes_stand_in_the_order_of_harm(truck):

@@ -24,7 +24,7 @@ from fitcheck.screen.cells import Cells
 from fitcheck.screen.importing import import_list
 from fitcheck.screen.mapping import ListFormat
 from fitcheck.screen.store import Catalog
-from fitcheck.source import BadInput
+from fitcheck.source import BadInput, Problem
 
 HEAD = "class,item,price [EUR],rate [lbf/in],shape,colour"
 QUOTED = '"red, or nearly"'  # what the store's own reader of plain lines leaves alone
@@ -204,6 +204,24 @@ def test_a_row_set_aside_is_no_formula_and_comes_back_as_it_was(catalog, tmp_pat
     assert ",'=A1+2," in text
     import_list(catalog, written(tmp_path, text.replace(",x,", ",300,"), "mended.csv"))
     assert items(catalog) == ["=A1+2"]
+
+
+def test_a_disk_that_is_full_at_last_is_what_is_told(tmp_path, monkeypatch, capsys):
+    """The store undoes by itself what it could not settle; nothing is left to be undone then."""
+    real, parts = Catalog.run, tmp_path / "p.duckdb"
+
+    def run(catalog, query):
+        if query == "COMMIT":
+            parts.with_name("p.duckdb.wal").touch()
+            real(catalog, "ROLLBACK")
+            raise BadInput([Problem("no space left on device", None)])
+        return real(catalog, query)
+
+    monkeypatch.setattr(Catalog, "run", run)
+    path = written(tmp_path, f"{HEAD}\n{row('A')}\n")
+    assert main(["catalog", str(parts), "--add", str(path)]) == 2
+    assert "no space left" in capsys.readouterr().err
+    assert [one.name for one in tmp_path.iterdir()] == ["list.csv"]
 
 
 def test_a_full_disk_takes_nothing_and_leaves_nothing(catalog, tmp_path, monkeypatch):

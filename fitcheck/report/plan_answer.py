@@ -174,8 +174,9 @@ def _after(outcome: PlanOutcome) -> str:
     told = []
     if left:
         named = ", ".join(subject(question, plan.before) for question in left.values())
+        priced = " that has a price" if left_out(outcome) else ""
         why = (
-            "for no work of the library and no part on offer does"
+            f"for no work of the library{priced} and no part on offer does"
             if outcome.proven
             else "for in this time no work was found that does, with all the rest"
         )

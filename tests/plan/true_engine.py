@@ -330,7 +330,20 @@ def replace_insert(truth: Truth, place: Position, stands: float) -> None:
         truth.add(f"seat.{name}", place, None)
 
 
-PUSHROD = tuple(name for name in ATTITUDE if name != "pushrod.wanted_length")
+STAYS = ("pushrod.wanted_length", "lifter.preload")
+PUSHROD = tuple(name for name in ATTITUDE if name not in STAYS)
+
+
+def pushrod(sign: int) -> Work:
+    """A pushrod longer or shorter: what holds its cup stays, so the plunger goes down or up by it."""
+
+    def work(truth: Truth, place: Position, amount: float) -> None:
+        one("pushrod.length", sign=sign, unknown=PUSHROD)(truth, place, amount)
+        truth.add("lifter.preload", place, sign * amount)
+
+    return work
+
+
 WORKS: dict[str, Work] = {
     "mill_deck": mill_deck,
     "deck_block": deck_block,
@@ -358,8 +371,8 @@ WORKS: dict[str, Work] = {
     "open_throat": one("seat.throat"),
     "file_rings": one("rings.top_gap", "rings.second_gap"),
     "hone_lifter_bores": one("block.lifter_bore"),
-    "fit_longer_pushrod": one("pushrod.length", unknown=PUSHROD),
-    "fit_shorter_pushrod": one("pushrod.length", sign=-1, unknown=PUSHROD),
+    "fit_longer_pushrod": pushrod(1),
+    "fit_shorter_pushrod": pushrod(-1),
     "enlarge_pushrod_hole": one("head.pushrod_hole", unknown=("pushrod.gap_to_head",)),
     "unshroud_chamber": one("head.chamber_volume"),
     "polish_chamber": one("head.chamber_volume"),

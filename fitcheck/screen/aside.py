@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 from pathlib import Path
 
 from fitcheck.screen.raw import RAW
@@ -17,12 +18,15 @@ from fitcheck.source.writing import free_name, write_whole
 # So many rows set aside are kept to be named; the file beside holds all of them.
 MOST_NAMED = 10
 MOST_LETTERS = 1000  # of a name
+_AT_A_TIME = 20_000  # rows, of which a text in the making takes four bytes a letter
 # As the store's own patterns write it, which know no \\u, no \\U and no lone surrogates.
 _UNSHOWN = re.sub(
     r"\\(?:x|u|U000)([0-9a-f]{2,5})",
     r"\\x{\1}",
     UNSHOWN.pattern.replace(r"\ud800-\udfff", "").replace(r"\x00", r"\x01"),
 )
+# A row's number in the list, the part's own number, why it is set aside, its cells.
+AsideRow = tuple[int, str, str, Sequence[str | None]]
 
 
 @dataclass
@@ -70,20 +74,25 @@ def tell_unshown(catalog: Catalog, at: Mapping[str, str]) -> None:
 def write_aside(
     path: Path,
     headers: Sequence[str],
-    rows: list[tuple[int, str, str, Sequence[str]]],
+    rows: Iterable[AsideRow],
     found: Imported,
     aside: Path | None,
 ) -> None:
     """Keep the rows set aside in a file, with why; `aside` or one beside the list."""
-    found.set_aside = len(rows)
-    found.aside = [
-        (row, shown_safely(item), shown_safely(why)) for row, item, why, _ in rows[:MOST_NAMED]
-    ]
-    if not rows:
+
+    def lines() -> Iterator[Sequence[str]]:
+        yield "row", "why", *headers
+        for row, item, why, cells in rows:
+            if found.set_aside < MOST_NAMED:
+                found.aside.append((row, shown_safely(item), shown_safely(why)))
+            found.set_aside += 1
+            yield str(row), why, *(cell or "" for cell in cells)
+
+    safe = (tuple(map(shown_safely, line)) for line in lines())
+    pieces = iter(lambda: table_text(islice(safe, _AT_A_TIME)).encode(), b"")
+    data = b"".join(pieces)
+    if not found.set_aside:
         return
-    told = [[str(row), why, *(cell or "" for cell in cells)] for row, _, why, cells in rows]
-    safe = [[shown_safely(cell) for cell in row] for row in (["row", "why", *headers], *told)]
-    data = table_text(safe).encode()
     # Never over what is kept aside already: the first free name is taken.
     target = free_name(aside or path.with_name(f"{path.stem}.set_aside.csv"), data)
     if not target.exists():  # with just these rows

@@ -53,6 +53,7 @@ PLACE = Place(Source("the catalog", ""))
 MEMORY = "1500MB"
 # And while a list is taken in, whose texts are many times what is kept of them.
 MEMORY_FOR_LISTS = "200MB"
+_BATCH = 20_000  # rows that are fetched at a time
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,10 +171,22 @@ class Catalog:
 
     def run(self, query: str) -> list[tuple[Any, ...]]:
         """Run a query of our own making; its rows. Raises BadInput where the disk fails it."""
+        with self._failing_as_input():
+            return self.connection.execute(query).fetchall()
+
+    def rows(self, query: str) -> Iterator[tuple[Any, ...]]:
+        """The rows of a query, so many at a time; no other may be run meanwhile."""
+        with self._failing_as_input():
+            self.connection.execute(query)
+            while batch := self.connection.fetchmany(_BATCH):
+                yield from batch
+
+    @contextmanager
+    def _failing_as_input(self) -> Iterator[None]:
         import duckdb  # noqa: PLC0415
 
         try:
-            return self.connection.execute(query).fetchall()
+            yield
         except (duckdb.ProgrammingError, duckdb.DataError):  # a fault of our own
             raise
         except duckdb.Error as error:

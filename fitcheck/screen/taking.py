@@ -6,11 +6,13 @@ Reasons why a row can't be taken are gathered in a table; rows without any are a
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from heapq import merge
+from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
 from fitcheck.model import Attribute
-from fitcheck.screen.aside import Imported, tell_unshown
+from fitcheck.screen.aside import AsideRow, Imported, tell_unshown
 from fitcheck.screen.cells import Cells
 from fitcheck.screen.kits import BETWEEN, classes_in, leave_contradictions, tell_unclear
 from fitcheck.screen.mapping import Column, ListFormat
@@ -373,17 +375,17 @@ class Taking:
         }
         self.found.unused = [name for name in self.raw.headers if name and name not in used]
 
-    def kept_aside(self) -> list[tuple[int, str, str, Sequence[str]]]:
+    def kept_aside(self) -> Iterable[AsideRow]:
         """The rows set aside: number, part's own number, why, cells."""
         cells = "".join(f", r.{name}" for name in self.at.values())
-        rows = self.catalog.run(
+        rows = self.catalog.rows(
             f"SELECT w.row, coalesce(p.item, ''), string_agg(DISTINCT w.reason, '; '){cells} "
             f"FROM why AS w JOIN {RAW} AS r USING (row) JOIN parts AS p USING (row) "
             f"GROUP BY w.row, p.item{cells} ORDER BY w.row"
         )
-        found = [(row, item, why, list(told)) for row, item, why, *told in rows]
-        found += [(line, "", why, [text]) for line, text, why in self.raw.broken]
-        return sorted(found, key=lambda one: one[0])
+        refused = ((row, item, why, cells) for row, item, why, *cells in rows)
+        broken = sorted((line, "", why, [text]) for line, text, why in self.raw.broken)
+        return merge(refused, broken, key=itemgetter(0))
 
 
 def _one_line(cell: str) -> str:

@@ -10,7 +10,7 @@ import csv
 import io
 import os
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from pathlib import Path
 
 from fitcheck.source.place import Place, Problem, Source
@@ -23,7 +23,7 @@ _FORMULA = frozenset("-=+@\t\r\n＝＋－＠")
 _NUMBER = re.compile(r"[-+][0-9]+(\.[0-9]+)?")
 
 
-def table_text(rows: Iterable[Sequence[str]], line_end: str = "\r\n") -> str:
+def table_text(rows: Iterable[Iterable[str]], line_end: str = "\r\n") -> str:
     r"""Rows as comma-separated values; what could be a formula gets an apostrophe in front.
 
     >>> table_text([["part", "-0.5"], ["=A1", "a,b"]], line_end="\n")

@@ -35,8 +35,8 @@ from fitcheck.source import BadInput
 
 # How many figures are tried, those that most hangs on first, and at how many readings each.
 _TRIED, _READINGS = 8, 7
-# For how many figures that a plan leaves open more work is planned.
-_PLANNED = 2
+# For how many figures that a plan leaves open more work is planned; the seconds for one plan.
+_PLANNED, _SECONDS = 2, 5.0
 RulePlaces = frozenset[tuple[str, Position]]  # rules, each at a place
 
 
@@ -94,7 +94,7 @@ def _less_work(
     more: Plan, prices: Prices, until: float | None, system: System
 ) -> DecideFirst | None:
     """Figures on which it hangs whether it is enough that nothing surely clashes."""
-    less = make_plan(more.before, prices, more.objective, Goal.CLEAR, _half_of(until)).plan
+    less = make_plan(more.before, prices, more.objective, Goal.CLEAR, _some_of(until)).plan
     if less is None or less.cost[0] >= more.cost[0]:
         return None
     waits = _at(more.conditions)
@@ -119,7 +119,7 @@ def _more_work(
         good, bad = turning
         planned += 1
         check = check_build(deciding.read({ask.attribute: bad}), less.after.knowledge)
-        other = make_plan(check, prices, less.objective, seconds=_half_of(until))
+        other = make_plan(check, prices, less.objective, seconds=_some_of(until))
         if other.plan is None and not other.proven:
             continue
         more = other.plan
@@ -322,6 +322,7 @@ def _at(findings: Iterable[RuleFinding]) -> RulePlaces:
     return frozenset((one.rule.id, place) for one in findings for place in one.positions)
 
 
-def _half_of(until: float | None) -> float | None:
+def _some_of(until: float | None) -> float:
+    """The seconds in which another plan is sought: the whole shall not wait for it long."""
     left = time_left(until)
-    return None if left is None else left / 2
+    return _SECONDS if left is None else min(_SECONDS, left / 2)

@@ -115,6 +115,17 @@ class Planner:
         widest = Widest(most, cheapest, self.stages.rivals)
         return Questions(self.check, self.course, goal, widest, rules)
 
+    def repair(
+        self, questions: Questions, point: Point | None = None, without: Collection[int] = ()
+    ) -> Repair:
+        """A look for some plan, from a point on, without some of the stages."""
+        choices = [
+            replace(choice, most=0) if number in without else choice
+            for number, choice in enumerate(self._choices)
+        ]
+        start = {} if point is None else {n: s for n, s in point.items() if n not in without}
+        return Repair(questions, self.stages, choices, start)
+
     def search(
         self,
         judge: Judge,
@@ -160,7 +171,7 @@ class Planner:
         if goal is Goal.MENDED:
             less |= {question.key: question for question in questions.give_up(hopeless)}
         known = {} if before is None else self._still_true(before, questions)
-        repair = Repair(questions, self.stages, self._choices)
+        repair = self.repair(questions)
         first: tuple[tuple[Question, ...], bool] = (), True
         stuck: tuple[Question, ...] = ()
         while True:

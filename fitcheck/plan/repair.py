@@ -24,7 +24,7 @@ Turn = tuple[tuple[int, Cost], dict[int, int], dict[Asked, None]]
 
 
 class Repair:
-    """One look for a plan: from nothing, one work more, less or otherwise at a time.
+    """One look for a plan: from where it starts, one work more, less or otherwise at a time.
 
     Of the works that answer a question the one is taken that leaves least refused then; what stays
     refused for long counts more and more, and no choice of works is come back to.
@@ -35,11 +35,12 @@ class Repair:
         questions: Questions,
         stages: Stages,
         choices: Sequence[Choice],
+        start: Mapping[int, int],
     ) -> None:
         self.questions = questions
         self.choices = choices
-        self.point: dict[int, int] = {}  # where it is
-        self._seen = {frozenset[tuple[int, int]]()}
+        self.point = dict(start)  # where it is
+        self._seen = {frozenset(self.point.items())}
         self._clauses: dict[int, list[Clause]] = {}
         for clause in stages.clauses:
             for bound in clause.bounds:
@@ -101,6 +102,8 @@ class Repair:
         for one in sorted(asked, key=lambda one: -self._weight.get(one, 1)):
             best: Turn | None = None
             for move in self._moves(one, self.point):
+                if any(steps > self.choices[stage].most for stage, steps in move.items()):
+                    continue
                 there = self._moved(self.point, move)
                 if frozenset(there.items()) in self._seen:
                     continue

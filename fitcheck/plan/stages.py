@@ -25,6 +25,7 @@ from fitcheck.plan.work import (
     most_steps,
     order_of,
     removes_metal,
+    steps_for,
 )
 
 Objective = Literal["price", "hours", "metal", "parts"]
@@ -356,3 +357,17 @@ class Stages:
         stage = self.list[number]
         amount = amount_of(stage.operation, steps) if stage.operation else None
         return Work(stage.operation, stage.positions, amount, stage.swap)
+
+    def point_of(self, works: Iterable[Work]) -> dict[int, int]:
+        """The steps of the stages that are some works."""
+
+        def same(one: Stage | Work) -> object:
+            return id(one.operation), id(one.swap), one.positions
+
+        numbers = {same(stage): stage.number for stage in self.list}
+        return {
+            numbers[same(work)]: 1
+            if work.operation is None
+            else steps_for(work.operation, work.amount)
+            for work in works
+        }

@@ -14,7 +14,6 @@ from fitcheck.knowledge.load import load_anew
 from fitcheck.plan.planner import Planner
 from fitcheck.plan.prices import NO_PRICES
 from fitcheck.plan.question import Goal
-from fitcheck.plan.repair import Repair
 from fitcheck.plan.work import order_of
 from tests.plan.library import (
     CYLINDER,
@@ -72,7 +71,7 @@ def planned(knowledge: Knowledge, case: Case, goal: Goal):
     questions = planner.questions(goal)
     if questions.hopeless:
         return check, planner, None, None
-    some = Repair(questions, planner.stages, planner.stages.choices())
+    some = planner.repair(questions)
     return check, planner, planner.search(questions.judge), some
 
 

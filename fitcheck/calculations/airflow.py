@@ -6,9 +6,6 @@ from math import pi
 
 from fitcheck.calculations.registry import calculation
 
-_GAMMA = 1.4
-_GAS_CONSTANT = 287.0
-
 
 @calculation(valve_diameter="mm + 5..120", lift="mm + 0..40", gives="mm2")
 def valve_curtain_area(valve_diameter: float, lift: float) -> float:

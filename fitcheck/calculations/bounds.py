@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from itertools import product
-from math import ceil, floor, pi
 
 Ends = tuple[float, ...]
 Range = tuple[float, float]
@@ -23,19 +22,3 @@ def corners(function: Callable[..., float]) -> Callable[[Ends, Ends], Range]:
         return min(values), max(values)
 
     return bounds
-
-
-def _passes(low: float, high: float, peak: float) -> bool:
-    """Whether `peak` or a whole turn from it lies between the two angles."""
-    return floor((high - peak) / (2 * pi)) >= ceil((low - peak) / (2 * pi))
-
-
-def times(first: Range, second: Range) -> Range:
-    """Range of the product of two numbers known by their ranges."""
-    products = [a * b for a, b in product(first, second)]
-    return min(products), max(products)
-
-
-def plus(first: Range, second: Range) -> Range:
-    """Range of the sum of two numbers known by their ranges."""
-    return first[0] + second[0], first[1] + second[1]

@@ -11,8 +11,6 @@ from fitcheck.calculations.registry import calculation
 # Where a box of uncertain sizes reaches there, the rod is taken at this length, which keeps
 # every direction below true.
 SHORTEST_ROD = 0.6
-_WIDEST_SLICE = radians(3)
-_GOLDEN = (sqrt(5) - 1) / 2
 
 
 def _throw_and_rod(stroke: float, rod_length: float) -> tuple[float, float]:

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from fitcheck.calculations.registry import calculation
 
-_SLICES = 32
-
 
 def _grown(
     diameter: float, grows: float, grows_rise: float, shrinks: float, shrinks_rise: float

@@ -11,7 +11,6 @@ from fitcheck.calculations.registry import calculation
 
 GAMMA_AIR = 1.4
 GAS_CONSTANT_AIR = 287.05  # dry air, J/(kg K)
-_MOLAR_GAS_CONSTANT = 8.314472  # J/(mol K), the value printed in 40 CFR 1065.1005
 
 
 def critical_pressure_ratio(beta: float, gamma: float) -> float:

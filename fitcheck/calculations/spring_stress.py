@@ -78,7 +78,7 @@ def _stresses(force: Any, wire: Any, mean_diameter: Any) -> Any:
 
 
 def _stress(force: Any, wire: Any, index: Any) -> Any:
-    return 8 * force / (pi * wire**2) * wahl_factor(index) * index
+    return torsional_stress(force, wire, index * wire, wahl_factor(index))
 
 
 @calculation(

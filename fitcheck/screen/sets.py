@@ -27,7 +27,6 @@ from fitcheck.screen.rooms import demands_of
 from fitcheck.screen.screening import standing_of
 
 By = Literal["price", "operations", "work"]
-Progress = Callable[[str], None]
 # Costs are whole hundredths: sums of them are exact, and sets of one price are seen to be so.
 HUNDREDTHS = 100
 # A clash that an operation mends costs more than any price.

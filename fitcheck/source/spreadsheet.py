@@ -19,7 +19,6 @@ from fitcheck.source.place import BadInput, Place, Problem, Source
 from fitcheck.source.row import Row
 from fitcheck.source.yaml import Text
 
-SUFFIX = ".xlsx"
 MOST_UNPACKED = 60_000_000
 MOST_ROWS, MOST_COLUMNS = 100_000, 200
 MOST_OF_A_SHEET = 1_048_576  # rows that the format allows

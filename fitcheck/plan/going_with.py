@@ -6,13 +6,13 @@ from collections.abc import Mapping, Sequence
 
 from fitcheck.check import BuildCheck
 from fitcheck.check.bind import Binding
-from fitcheck.knowledge import Operation
+from fitcheck.knowledge import Knowledge, Operation
 from fitcheck.model import Position
-from fitcheck.plan.work import Work, covers, order_of
+from fitcheck.plan.work import Work, covers, fits_part, looks, order_of
 from fitcheck.source import Text
 
 # What shows whether the old parts are worth any money.
-BEFORE_MONEY = ("wash_and_inspect", "crack_test", "pressure_test")
+_BEFORE_MONEY = ("wash_and_inspect", "crack_test", "pressure_test")
 
 
 def going_with(works: Sequence[Work], check: BuildCheck) -> list[Work]:
@@ -80,3 +80,21 @@ def _places(
         for place in check.build.layout.positions(operation.each)
         if everywhere or any(covers(place, one) or covers(one, place) for one in at)
     )
+
+
+def rank_in_job(work: Work, knowledge: Knowledge, order: Mapping[str, int]) -> float:
+    """The place of a work in the job, by the machining `order`.
+
+    Parts are bought once the old ones are found sound, and what they are ordered by is found.
+    """
+    if work.operation is not None:
+        return order[work.operation.id]
+    found = [
+        name
+        for operation in knowledge.operations.values()
+        if work.swap is not None and operation.file.on == work.swap.slot and fits_part(operation)
+        for name in map(str, operation.file.after)
+        if looks(knowledge.operations[name]) and knowledge.operations[name].file.goes_with
+    ]
+    before = [*(name for name in _BEFORE_MONEY if name in order), *found]
+    return max((order[name] for name in before), default=-1) + 0.5

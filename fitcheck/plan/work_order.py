@@ -12,7 +12,7 @@ from fitcheck.language import variables
 from fitcheck.language.tree import Apply, Variable
 from fitcheck.model import Attribute, Each, Evidence, Fact, Position
 from fitcheck.plan import cautions
-from fitcheck.plan.going_with import BEFORE_MONEY, going_with, may_be
+from fitcheck.plan.going_with import going_with, may_be, rank_in_job
 from fitcheck.plan.made import Plan
 from fitcheck.plan.prices import Prices
 from fitcheck.plan.stages import Costs, costs_of
@@ -124,12 +124,11 @@ def cost_of_job(plan: Plan, prices: Prices) -> Costs:
 
 
 def _numbered(plan: Plan, prices: Prices) -> Iterator[JobStep]:
-    """All steps in the order of the job; parts are bought once the old ones are found sound."""
+    """All steps in the order of the job."""
     knowledge = plan.before.knowledge
     order = order_of(knowledge)
-    bought = max((order[name] for name in BEFORE_MONEY if name in order), default=-1) + 0.5
     steps = [*_steps(plan), *_going_with(plan, prices)]
-    steps.sort(key=lambda one: order[one.work.operation.id] if one.work.operation else bought)
+    steps.sort(key=lambda one: rank_in_job(one.work, knowledge, order))
     binding = plan.before.binding
     for number, step in enumerate(steps, 1):
         told = tuple(one for one in step.cautions if may_be(one.file.where, binding))

@@ -10,7 +10,8 @@ import pytest
 
 from fitcheck.check import check_build, read_build
 from fitcheck.plan.asked import read_works
-from fitcheck.plan.going_with import going_with
+from fitcheck.plan.going_with import going_with, rank_in_job
+from fitcheck.plan.work import Swap, Work, order_of
 
 ENGINE = """
 build: one four (invented)
@@ -90,3 +91,15 @@ def test_only_where_the_work_is(knowledge):
     found = job(knowledge, "hone_guide@2 exhaust=0.0010 in")
     assert [str(one) for one in found["clean_guides"]] == ["cylinder 2 exhaust"]
     assert "repair_crack" not in found and "straighten_head" not in found
+
+
+def test_pushrods_are_bought_by_the_length_that_was_found(knowledge):
+    """Other parts are bought once the old ones are found sound, before anything is cut to suit."""
+    order = order_of(knowledge)
+
+    def rank(slot):
+        swap = Swap(slot, "", "new (invented)", "", ())
+        return rank_in_job(Work(None, (), None, swap), knowledge, order)
+
+    assert order["try_pushrod_length"] < rank("pushrod") < order["assemble_head"]
+    assert order["pressure_test"] < rank("spring") == rank("piston") < order["line_guide"]

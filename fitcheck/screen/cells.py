@@ -168,8 +168,8 @@ class Cells:
     def _with_unit(text: str, unit: str) -> str:
         return f"{text} {unit}" if unit and text and not _HAS_UNIT.search(text) else text
 
-    def price(self, text: str) -> tuple[float | None, str | None]:
-        """A price, or what is wrong with it."""
+    def price(self, text: str, *, number: bool = False) -> tuple[float | None, str | None]:
+        """A price, or what is wrong with it; a `number` of a spreadsheet has marks of its own."""
         if wrong := _no_number(text):
             return None, f"price {wrong}"
         code = _CODE.search(text.strip())
@@ -181,10 +181,12 @@ class Cells:
         sign = _SIGN.search(text)
         if sign and self._reading.currency not in _SIGNS[sign[0]]:
             return None, f"price '{text}' is not in {self._reading.currency}, as the list's are"
-        found = self.number(_CURRENCY.sub("", text.strip()))
+        plain = _CURRENCY.sub("", text.strip())
+        found = self.number(plain)
         if not found:
             return None, None
-        if re.fullmatch(r"\d{1,9}(\.\d{1,4})?", found):
+        either = not number and self._point_of_thousands(plain)
+        if re.fullmatch(r"\d{1,9}(\.\d{1,4})?", found) and not either:
             return float(found) / self._reading.per, None
         if re.search(r"\d\s*(?:/|per|for|je|pro)\s*\d", found):
             return (
@@ -192,13 +194,19 @@ class Cells:
                 f"price '{text}' is for several (write the price of one, or of a pack and the "
                 "pieces in a column 'pack')",
             )
-        if re.search(r"\d[,. ]\d{3}(?!\d)", found):
+        if either or re.search(r"\d[,. ]\d{3}(?!\d)", found):
             return (
                 None,
-                f"price '{text}': the mark in it may mean thousands or decimals (write "
-                'thousands: "," or decimal: "," in the mapping file)',
+                f"price '{text}': the mark in it may mean thousands or decimals (write which one "
+                'in the mapping file, as in thousands: "," or decimal: ".")',
             )
         return None, f"price '{text}' is no price (write a plain number)"
+
+    def _point_of_thousands(self, price: str) -> bool:
+        """Whether a point may part thousands in a price: no price has just three decimals."""
+        if "." in (self._reading.decimal, self._reading.thousands):
+            return False
+        return re.fullmatch(r"[1-9]\d{0,2}\.\d{3}", price.strip()) is not None
 
     def pack(self, text: str) -> tuple[int | None, str | None]:
         """How many pieces a price is for, or what is wrong with it."""

@@ -83,7 +83,8 @@ class Column:
 class ListFormat:
     """How a list is read. `about` holds the headers of what `PLAIN` names but the class.
 
-    `currency` is what the prices are in, by its ISO 4217 code; they are for `per` pieces.
+    `currency` is what the prices are in, by its ISO 4217 code; they are for `per` pieces. Where no
+    mark is named, a decimal is a point, and a price in which it may part thousands is not taken.
     """
 
     title: str
@@ -94,7 +95,7 @@ class ListFormat:
     columns: tuple[Column, ...]
     evidence: Evidence = Evidence.CLAIMED
     thousands: str = ""
-    decimal: str = "."
+    decimal: str = ""
     sheet: str = ""
     currency: str = ""
     per: int = 1
@@ -135,7 +136,9 @@ class _MappingReader(TellsProblems):
             said = getattr(file, name)
             if said is not None and (len(said) != 1 or said not in allowed):
                 self.problem(said.place, f"'{said}' is no mark for {name}", "quote one character")
-        thousands, decimal = str(file.thousands or ""), str(file.decimal or ".")
+        thousands, decimal = str(file.thousands or ""), str(file.decimal or "")
+        if thousands and not decimal:
+            decimal = "."
         if file.thousands is not None and thousands == decimal:
             self.problem(
                 file.thousands.place,

@@ -6,6 +6,7 @@ Reasons why a row can't be taken are gathered in a table; rows without any are a
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from functools import partial
 from heapq import merge
 from operator import itemgetter
 from pathlib import Path
@@ -71,7 +72,9 @@ class Taking:
         ]
         self._no_double(slots)
         self._no_class()
-        self._numbers("price", self.cells.price, "DOUBLE")
+        at = self.at.get(self.reading.about.get("price", ""))
+        number = at is not None and int(at[1:]) in self.raw.numbers
+        self._numbers("price", partial(self.cells.price, number=number), "DOUBLE")
         self._numbers("pack", self.cells.pack, "BIGINT")
         self._numbers("stock", self.cells.stock, "BIGINT")
         run("UPDATE parts SET price = 0 WHERE in_kit AND slot <> first AND price IS NOT NULL")

@@ -126,6 +126,23 @@ def test_what_is_no_text_or_no_figure_is_told(catalog, tmp_path):
     assert b"\0" not in kept and b"\x1b" not in kept and b"\\x00" in kept
 
 
+def test_a_price_of_thousands_is_not_taken_for_one_of_three_decimals(catalog, tmp_path):
+    prices = ("1.200", "45.50", "0.125", "12.3456", "2.350 EUR")
+    rows = [row(f"A{number}", price=price) for number, price in enumerate(prices)]
+    found = import_list(catalog, written(tmp_path, "\n".join([HEAD, *rows]) + "\n"))
+    assert items(catalog) == ["A1", "A2", "A3"]
+    assert whys(found).count("may mean thousands or decimals") == 2
+    cells = [HEAD.split(","), *([*row("B", price="").split(",")] for _ in "1")]
+    cells[1][2] = 1.234  # a number of a spreadsheet says where its decimals are
+    assert import_list(catalog, sheet(tmp_path / "a.xlsx", cells)).added == {"spring": 1}
+    for decimal, price in ((".", 1.2), (",", None)):
+        told = Cells(
+            catalog.knowledge,
+            ListFormat("", "spring", "", {}, {}, (), decimal=decimal, currency="EUR"),
+        )
+        assert told.price("1.200")[0] == price
+
+
 @pytest.mark.parametrize("blanks", [" " * 60_000, "\t" * 60_000, "\u00a0" * 60_000])
 def test_many_blanks_cost_nothing(catalog, knowledge, tmp_path, blanks):
     """They took a minute by two patterns; what is asked here is that the work does not grow so."""

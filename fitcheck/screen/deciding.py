@@ -15,7 +15,7 @@ from functools import cached_property
 
 from fitcheck.check import BuildCheck, RuleFinding, Verdict
 from fitcheck.check.checking import check_build
-from fitcheck.check.finding import Demand, at_its_middle
+from fitcheck.check.finding import Demand, at_its_middle, half_as_wide
 from fitcheck.check.likely import Likelihoods, Likely
 from fitcheck.check.room import room_of, well_past, well_within
 from fitcheck.check.verdict import verdict_on
@@ -176,7 +176,8 @@ class Decider:
             for _, at in stated:
                 self._room(found, at)
         elif len(stated) == len(told) and all(
-            at.disputed and well_within(one, at, laxest=True) for one, at in stated
+            (at.disputed or at.verdict is Verdict.FITS) and well_within(one, at, laxest=True)
+            for one, at in stated
         ):
             found.disputed.append(finding)
         elif (
@@ -215,10 +216,13 @@ class Decider:
         return any(not self._own(name, place) or name not in self._told for name in lacking)
 
     def _clashes_as_listed(self, usual: RuleFinding) -> bool:
-        """Whether it likely clashes at the very figures listed, with the rest as usual."""
+        """Whether it clashes near the figures listed, with the rest anywhere that is usual.
+
+        Near is the nearer half of what they may be: at the very figures it could be by a hair.
+        """
         place = usual.positions[0]
         facts = {
-            name: at_its_middle(fact) if fact.given and self._own(name, place) else fact
+            name: half_as_wide(fact) if fact.given and self._own(name, place) else fact
             for name, fact in usual.facts.items()
         }
         return verdict_on(usual.rule, facts, usual.knowledge) is Verdict.CONFLICT

@@ -187,14 +187,16 @@ class Catalog:
 
         try:
             yield
-        except (duckdb.ProgrammingError, duckdb.DataError):  # a fault of our own
-            raise
-        except duckdb.Error as error:
-            raise _unusable(self.path, error) from error
-        except RuntimeError as error:  # what the engine makes of Ctrl-C
-            if "interrupted" in str(error):
+        except (duckdb.Error, RuntimeError) as error:
+            # What the engine makes of Ctrl-C, at its own work and in a calculation of ours.
+            if isinstance(error, duckdb.InterruptException) or any(
+                told in str(error) for told in ("interrupted", "KeyboardInterrupt")
+            ):
                 raise KeyboardInterrupt from None
-            raise
+            ours = (duckdb.ProgrammingError, duckdb.DataError, RuntimeError)
+            if isinstance(error, ours):
+                raise
+            raise _unusable(self.path, error) from error
 
     @contextmanager
     def taking(self) -> Iterator[None]:

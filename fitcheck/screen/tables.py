@@ -15,6 +15,8 @@ from fitcheck.model.evidence import UNTOLD
 
 # Between a figure's name and the side that it is told of.
 AT = "@"
+# How far a difference of two floats may be off, as a share of the greater.
+ROUNDING = 1e-12
 _FROM_LISTING = ("present", "comes_with_head")
 
 
@@ -101,7 +103,9 @@ def _spread_inputs(own: str, attribute: Attribute, side: str) -> dict[tuple[str,
     low, high = (column_of(base, part, side) for part in ("__lo", "__hi"))
     stated = f"{column_of(base, side=side)} IS NOT NULL"
     single = f"least({high} - {low}, {most})"
-    told = f'("{own}" IS NOT NULL AND (NOT {stated} OR evidence = 0 OR "{own}__lo" <= {single}))'
+    # Ends that meet as typed may miss each other by the rounding of the difference.
+    meets = f'"{own}__lo" <= {single} + abs({high}) * {number(ROUNDING)}'
+    told = f'("{own}" IS NOT NULL AND (NOT {stated} OR evidence = 0 OR {meets}))'
     known = f"({stated} AND evidence <= {int(Evidence.PREDICTED)})"
     return {
         (attribute.name, "given"): f'("{own}" IS NOT NULL)',

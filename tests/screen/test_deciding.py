@@ -97,8 +97,7 @@ def springs(height: float, share: float, loads: tuple[int, int], seed: int):
     return "\n".join(lines) + "\n", truths
 
 
-# Of this list the four's springs wait for their coil-bind height more often than four in five.
-LEAST = {"hill_climb_four": 0.75}
+LEAST = 0.8
 
 
 @LONG
@@ -119,7 +118,7 @@ def test_a_list_of_springs_is_decided_as_a_check_of_each_decides(knowledge, tmp_
         asked = io.StringIO()
         write_screen(found, told, [], NO_PRICES, Console(file=asked, width=100), "inch")
     assert len(standings) == SPRINGS and told.complete
-    assert len(decided) >= LEAST.get(demo, 0.8) * SPRINGS
+    assert len(decided) >= LEAST * SPRINGS
     if len(decided) < SPRINGS and demo in WAITING:
         assert "THOSE THAT MAY FIT WAIT FOR" in asked.getvalue()
     for one in told.ranked:

@@ -8,7 +8,9 @@ import pytest
 
 from fitcheck.check import Verdict
 from fitcheck.check.checking import check_build
+from fitcheck.check.values import ValueReader
 from fitcheck.language import CONFLICT, FITS, SILENT, STRADDLES
+from fitcheck.model import Evidence
 from fitcheck.plan.prices import NO_PRICES
 from fitcheck.screen.deciding import Decider
 from fitcheck.screen.opening import Opening, by_rule
@@ -17,7 +19,7 @@ from fitcheck.screen.screening import screen
 from fitcheck.screen.store import Catalog
 from fitcheck.screen.work import work_for
 from tests.plan.long import LONG
-from tests.screen.candidates import random_rows
+from tests.screen.candidates import columns_for, random_rows
 from tests.screen.reckoned import Reckoning
 
 pytestmark = pytest.mark.in_ci
@@ -73,6 +75,24 @@ def test_every_verdict_is_that_of_a_check_of_the_single_candidate(knowledge, boa
             if rule.id not in changing and rule.id not in found.frame.fixed:
                 told = {one_by_one.worst(rule, {slot: at}) for at in range(min(len(parts), 50))}
                 assert told <= {SILENT}, rule.id
+
+
+def test_what_meets_as_typed_meets_in_columns(knowledge, boat):
+    """Loads of 280 lbf, claimed within a tenth, may differ by 56; by 60 within 4 as well."""
+    rule = knowledge.rules["seat_loads_differ"]
+    told = {"seat_load": "280 lbf", "seat_load_spread": "60 lbf"}
+    reader = ValueReader(knowledge, [])
+    row: dict[str, object] = {"item": "one", "source": "", "row": 1, "evidence": 2}
+    for own, text in told.items():
+        attribute = knowledge.attributes[f"spring.{own}"]
+        row |= columns_for(own, attribute, text, Evidence.CLAIMED, reader)
+    with Catalog(knowledge.with_rules({rule.id: rule})) as catalog:
+        catalog.add("spring", [row])
+        found = screen(catalog, boat, Opening("spring"))
+        assert catalog.run("SELECT r0 FROM judged") == [(CONFLICT,)]
+        parts = [offer.part for offer in found.offers([0])]
+    one_by_one = Reckoning(boat, knowledge, {"spring": parts})
+    assert one_by_one.worst(rule, {"spring": 0}) == CONFLICT
 
 
 @LONG

@@ -119,13 +119,21 @@ def test_the_machinist_asks_what_is_claimed_and_what_is_unknown(demos):
     order = work_order(demos.plan("hill_climb_four").plan, demos.prices("hill_climb_four"))
     questions, gasket = order.questions, "fit_thicker_gasket"
     assert any("claimed as 1.05 mm" in question for question in questions)
-    assert any("nobody has measured: piston: piston to head" in question for question in questions)
+    # How far the piston stands from the head follows from its deck clearance and the gasket.
+    assert not any("piston to head" in question for question in questions)
     (number,) = [
         s.number for s in order.steps if s.work.operation and s.work.operation.id == gasket
     ]
     assert any(
         question.startswith(f"Which part goes in at step {number}") for question in questions
     )
+
+
+def test_what_follows_from_measured_figures_is_not_asked_for(demos):
+    """The stem's clearance follows from bore and stem; how far the retainer is from the rocker not."""
+    order = work_order(demos.plan("work_truck").plan, demos.prices("work_truck"))
+    (told,) = [one for one in order.questions if "what nobody has measured" in one]
+    assert "spring retainer: gap to the rocker" in told and "stem clearance" not in told
 
 
 def test_as_text(demos):

@@ -38,7 +38,9 @@ def load_knowledge(root: Path | None = None, beside: Path | None = None) -> Know
 
     knowledge = load_anew(*roots)
     if path is not None:
-        _keep(path, state, knowledge)
+        # Who writes rules of their own changes them between two runs: kept when asked for twice.
+        once = beside is not None and not _was_seen(path, state)
+        _keep(path, state, None if once else knowledge)
     return knowledge
 
 
@@ -65,14 +67,23 @@ def _find(path: Path, state: bytes) -> Knowledge | None:
     return kept if isinstance(kept, Knowledge) else None
 
 
-def _keep(path: Path, state: bytes, knowledge: Knowledge) -> None:
-    """Keep the knowledge for the next run, where a cache folder can be written."""
+def _was_seen(path: Path, state: bytes) -> bool:
+    """Whether just this state was loaded before."""
+    try:
+        with path.open("rb") as file:
+            return file.read(len(state)) == state
+    except OSError:
+        return False
+
+
+def _keep(path: Path, state: bytes, knowledge: Knowledge | None) -> None:
+    """Keep the knowledge for the next run, or that it was seen, where a folder can be written."""
     from fitcheck.source.writing import put  # noqa: PLC0415  not needed for what is kept already
 
     try:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        data = whole(knowledge)
-        put(path, state + _digest(data) + data, mode=0o600)
+        data = whole(knowledge) if knowledge is not None else b""
+        put(path, state + (_digest(data) + data if data else b""), mode=0o600)
     except (OSError, pickle.PicklingError, RecursionError):
         return
 

@@ -43,9 +43,9 @@ def loads(monkeypatch):
     """How often rules were read from their files."""
     counted = []
 
-    def counting(root):
-        counted.append(root)
-        return load_anew(root)
+    def counting(*roots):
+        counted.append(roots)
+        return load_anew(*roots)
 
     monkeypatch.setattr("fitcheck.knowledge.load.load_anew", counting)
     return counted
@@ -147,6 +147,19 @@ def test_two_folders_are_kept_apart(root, tmp_path, home):
         assert load_knowledge(root).classes["cam"].title == "camshaft"
         assert load_knowledge(other).classes["cam"].title == "other cam"
     assert len(list(home.iterdir())) == 2
+
+
+def test_rules_beside_others_are_kept_when_they_are_asked_for_twice(root, loads, home, tmp_path):
+    """Who writes them changes them between two runs, and would pay for keeping each time."""
+    own = tmp_path / "own"
+    (own / "words").mkdir(parents=True)
+    word = own / "words" / "cam.yaml"
+    for told, count in (("bumpstick", 1), ("bumpstick", 2), ("bumpstick", 2), ("stick", 3)):
+        word.write_text(f"words: [{told}]\n", encoding="utf-8")
+        assert load_knowledge(root, own).words.part(told).name == "cam"
+        assert len(loads) == count
+    (path,) = home.iterdir()
+    assert path.stat().st_size < 100
 
 
 def _truncated(data: bytes) -> bytes:

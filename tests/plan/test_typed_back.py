@@ -70,6 +70,6 @@ def test_nor_in_the_plans_to_choose_between(demos, name):
 
 
 @LONG
-@pytest.mark.parametrize("objective", ["hours", "metal", "parts"])
+@pytest.mark.parametrize("objective", ["hours", "parts"])
 def test_nor_in_those_of_another_aim(demos, objective):
     holds("work_truck", demos.plan("work_truck", objective).plan, demos)

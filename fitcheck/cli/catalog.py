@@ -98,7 +98,7 @@ def run(options: argparse.Namespace) -> int:
 def _propose(options: argparse.Namespace, knowledge: Knowledge) -> int:
     """Write a mapping file and show it; nothing is taken in."""
     from fitcheck.screen.proposing import mapping_text, propose  # noqa: PLC0415
-    from fitcheck.screen.raw import read_raw, title_of  # noqa: PLC0415
+    from fitcheck.screen.raw import read_raw, some_cells, title_of  # noqa: PLC0415
     from fitcheck.screen.store import Catalog  # noqa: PLC0415
     from fitcheck.source.writing import write_whole  # noqa: PLC0415
 
@@ -112,7 +112,8 @@ def _propose(options: argparse.Namespace, knowledge: Knowledge) -> int:
 
     with Catalog(knowledge) as catalog:
         raw = read_raw(catalog, path, known=known)
-    text = mapping_text(propose(raw.headers, title_of(path), knowledge), title_of(path))
+        cells = some_cells(catalog, raw)
+    text = mapping_text(propose(raw.headers, title_of(path), knowledge, cells), title_of(path))
     write_whole(options.propose, text)
     print(text, end="")
     tell(f"{options.propose}: written; look through it, then --columns {options.propose}")

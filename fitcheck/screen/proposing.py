@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from fitcheck.check.one_figure import with_units
 from fitcheck.knowledge import Knowledge
+from fitcheck.model import Attribute
 from fitcheck.quantity.units import find_unit
 from fitcheck.screen.mapping import PLAIN, sided_word
 
@@ -34,7 +36,8 @@ class Proposal:
     """How a list may be read.
 
     `columns` are headers with their attribute and unit, `asks` headers with what each could be,
-    `unknown` those that no word of the trade names.
+    `unknown` those that no word of the trade names. `units` are headers without a unit, with each
+    in which all their figures are plausible.
     """
 
     slot: str
@@ -43,10 +46,16 @@ class Proposal:
     columns: dict[str, tuple[str, str]] = field(default_factory=dict)
     asks: dict[str, tuple[str, ...]] = field(default_factory=dict)
     unknown: list[str] = field(default_factory=list)
+    units: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
 
-def propose(headers: Sequence[str], title: str, knowledge: Knowledge) -> Proposal:
-    """What the headers of a list may mean."""
+def propose(
+    headers: Sequence[str],
+    title: str,
+    knowledge: Knowledge,
+    cells: Mapping[str, Sequence[str]] | None = None,
+) -> Proposal:
+    """What the headers of a list may mean; `cells` are some of what stands beneath each."""
     slot = knowledge.words.part(title).name or _likeliest(headers, knowledge)
     found, taken = Proposal(slot), set[str]()
     for header in filter(None, headers):
@@ -62,16 +71,25 @@ def propose(headers: Sequence[str], title: str, knowledge: Knowledge) -> Proposa
         side = f"{word.side} " if word.side else ""
         if word.name and side + word.name not in taken and not word.sign:
             taken.add(side + word.name)
-            kind = knowledge.attributes[word.name].kind
-            good = kind is not None and unit and find_unit(unit, kind) is not None
-            own = word.name.partition(".")[2]
-            found.columns[header] = f"{side}{own}", unit if good else ""
+            attribute = knowledge.attributes[word.name]
+            kind, own = attribute.kind, word.name.partition(".")[2]
+            if kind is not None and not (unit and find_unit(unit, kind) is not None):
+                may = _plausible(attribute, (cells or {}).get(header, ()))
+                unit = may[0] if len(may) == 1 else ""
+                found.units |= {header: may} if len(may) > 1 else {}
+            found.columns[header] = f"{side}{own}", unit if kind is not None else ""
         elif word.name or word.may:
-            may = word.may or (word.name,)
-            found.asks[header] = tuple(one.partition(".")[2] for one in may)
+            found.asks[header] = tuple(one.partition(".")[2] for one in word.may or (word.name,))
         elif plain not in PLAIN:
             found.unknown.append(header)
     return found
+
+
+def _plausible(attribute: Attribute, cells: Sequence[str]) -> tuple[str, ...]:
+    """The units in which all bare figures of a column are plausible, those that are none aside."""
+    told = [dict.fromkeys(f.rpartition(" ")[2] for f in with_units(attribute, c)) for c in cells]
+    some = [units for units in told if units]
+    return tuple(unit for unit in (some[0] if some else ()) if all(unit in one for one in some))
 
 
 def _apart(header: str) -> tuple[str, str]:
@@ -101,7 +119,8 @@ def mapping_text(found: Proposal, title: str) -> str:
         lines.append(f"currency: {found.currency or 'XXX  # which? write its code, as in EUR'}")
     lines.append("columns:")
     for header, (name, unit) in found.columns.items():
-        lines.append(f"  {_quoted(header)}: {name}{f' {unit}' if unit else ''}")
+        which = f"  # which unit? {', '.join(found.units[header])}" if header in found.units else ""
+        lines.append(f"  {_quoted(header)}: {name}{f' {unit}' if unit else ''}{which}")
     for header, may in found.asks.items():
         lines.append(f"  # {_quoted(header)}: which? {', '.join(may)}")
     for header in found.unknown:

@@ -95,6 +95,16 @@ def read_raw(catalog: Catalog, path: Path, sheet: str = "", known: Known = lambd
     raise AssertionError
 
 
+def some_cells(catalog: Catalog, raw: Raw, most: int = 50) -> dict[str, list[str]]:
+    """Some of what stands beneath each header."""
+    first = catalog.run(f"SELECT * EXCLUDE (row) FROM {RAW} ORDER BY row LIMIT {most}")
+    columns = zip(*first, strict=True)
+    return {
+        header: [cell for cell in column if cell]
+        for header, column in zip(raw.headers, columns, strict=False)
+    }
+
+
 def refuse(path: Path, what: str, mend: str = "", line: int = 1) -> None:
     """Refuse a file."""
     raise BadInput([Problem(what, Place(Source(str(path), ""), line), mend)])

@@ -85,6 +85,7 @@ class Taking:
         run(f"INSERT INTO why SELECT * FROM doubts WHERE row IN (SELECT row FROM {RAW})")
         for slot in slots:
             self._read_columns(slot)
+        self._headers_again()
         self._twice()
 
     def take(self) -> None:
@@ -296,6 +297,14 @@ class Taking:
             name = f"{own}{AT}{side}" if side else own
             self.apart.setdefault(slot, []).append((table, column, of, name))
         return left
+
+    def _headers_again(self) -> None:
+        """A list of several pages has its headers on each: such a row needs one reason."""
+        read = [*self.reading.about.values(), *(column.header for column in self.reading.columns)]
+        same = " AND ".join(f"trim({self.at[one]}) = {quoted(one)}" for one in read)
+        again = f"FROM {RAW} WHERE {same or False}"
+        self.catalog.run(f"DELETE FROM why WHERE row IN (SELECT row {again})")
+        self.catalog.run(f"INSERT INTO why SELECT row, 'the headers once more' {again}")
 
     def _twice(self) -> None:
         """Of rows with one number the first holds; one that says the same is dropped."""

@@ -91,19 +91,24 @@ def test_an_empty_list_and_one_part_over_and_over(catalog, tmp_path):
     assert not taken(catalog, tmp_path / "none.csv", f"{HEAD}\n").added
     told = taken(catalog, tmp_path / "same.csv", HEAD + "\n" + "spring,A,3,300,2.1\n" * 5000)
     assert (dict(told.added), told.twice) == ({"spring": 1}, 4999)
+    told = taken(catalog, tmp_path / "pages.csv", f"{HEAD}\nspring,A,3,300,2.1\n{HEAD}\n")
+    assert [(row, why) for row, _, why in told.aside] == [(3, "the headers once more")]
 
 
 def test_a_mapping_is_proposed_by_the_trades_words_and_works_as_it_is(
     knowledge, catalog, tmp_path, capsys
 ):
-    """Seat pressure is the seat load, coil bind the solid height; `lift` could be several things."""
+    """Coil bind is the solid height; an outside diameter of 1.25 can only be in inches."""
     path, mapping = tmp_path / "valve spring.csv", tmp_path / "columns.yaml"
-    text = "Part No,Net (EUR),Coil Bind (in),Spring rate (lbf/in),OD (in),Finish\nA,3.2,1.15,300,1.25,x\n"
+    text = (
+        "Part No,Net (EUR),Coil Bind (in),Spring rate (lbf/in),OD,Finish\nA,3.2,1.15,300,1.25,x\n"
+    )
     path.write_text(text)
     new = str(tmp_path / "new.duckdb")
     assert main(["catalog", new, "--add", str(path), "--propose", str(mapping)]) == 3
     told = capsys.readouterr().out
-    assert "'Coil Bind (in)': coil_bind_height in" in told and "'Finish': no word" in told
+    assert "'Coil Bind (in)': coil_bind_height in" in told and "'OD': outside_diameter in" in told
+    assert "'Finish': no word" in told
     assert main(["catalog", new, "--add", str(path), "--columns", str(mapping)]) == 0
     found = import_list(catalog, path, read_mapping(mapping, knowledge))
     assert dict(found.added) == {"spring": 1}

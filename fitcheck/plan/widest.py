@@ -9,6 +9,8 @@ from fitcheck.plan.refusal import Refusal
 from fitcheck.plan.search import Bound, Clause, Cost, Point, rivals_to
 
 Bounds = dict[int, tuple[int, int]]
+# After so many rivals that a question allows it is not asked about the dearer ones.
+_ALLOWED = 8
 
 
 class Widest:
@@ -86,14 +88,22 @@ class Widest:
     def _refused_alone(
         self, group: list[int], question: Question, box: Bounds, refusal: Refusal
     ) -> Bounds:
-        """The bounds of the rivals that may each be done without the box being allowed."""
+        """The bounds of the rivals that may each be done without the box being allowed.
+
+        The cheapest are tried first; where some are allowed the dearer ones are left open, for the
+        search seldom comes to them.
+        """
         wide: Bounds = {}
         known: dict[object, bool] = {}
-        for stage in group:
+        allowed = 0
+        for stage in sorted(group, key=self.cheapest.__getitem__):
             span = 0, self.most[stage]
             alike = refusal.brings(question, stage)
             if alike not in known:
+                if allowed == _ALLOWED:
+                    continue
                 known[alike] = refusal.everywhere(question, box | {stage: span})
+                allowed += not known[alike]
             if known[alike]:
                 wide[stage] = span
         return wide

@@ -273,6 +273,7 @@ class Planner:
         What is only worth a remark is not asked about any more then.
         """
         give_up = questions.refusal.goal is Goal.MENDED
+        anew = False
         while True:
             point = None if repair.at_end else repair.run(_halfway(end))
             if point is not None:
@@ -286,7 +287,10 @@ class Planner:
             for asked in (repair.stuck, repair.met):
                 lowered = lowered or questions.ask_less(to_ask_less(asked, give_up=give_up))
             if not lowered:
-                return found
+                if anew:
+                    return found
+                repair, anew = self.repair(questions), True  # from nothing, by what is asked now
+                continue
             repair.at_end = False
             less |= {question.key: question for question in lowered}
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from os import getpid
 from pathlib import Path
@@ -86,10 +86,20 @@ def connect(path: Path | None = None) -> duckdb.DuckDBPyConnection:
     except duckdb.Error as error:
         raise _unusable(path, error) from None
     connection.execute(f"SET memory_limit = '{MEMORY}'")
-    if path is None:  # else beside the file
+    if path is not None:  # it spills beside the file, which is ours alone while it is open
+        _sweep(path.with_name(f"{path.name}.tmp"))
+    else:
         folder = Path(gettempdir()) / f"fitcheck-{getpid()}-{id(connection)}"
         connection.execute(f"SET temp_directory = {quoted(str(folder))}")
     return connection
+
+
+def _sweep(folder: Path) -> None:
+    """Take away what an engine that was killed had spilled."""
+    with suppress(OSError):
+        for left in folder.glob("duckdb_temp_*"):
+            left.unlink()
+        folder.rmdir()
 
 
 def _unusable(path: Path | None, error: Exception) -> BadInput:

@@ -295,3 +295,14 @@ def test_a_catalog_has_one_currency(catalog, tmp_path):
     assert [row[:1] for row in rows_of(catalog, "spring")] == [("A",), ("B",), ("F",)]
     why = " ".join(reason for _, _, reason in found.aside)
     assert "others are in EUR" in why and "has no currency" in why
+
+
+def test_what_a_killed_engine_had_spilled_is_taken_away(knowledge, tmp_path):
+    path = tmp_path / "parts.duckdb"
+    with Catalog(knowledge, path):
+        pass
+    spilled = tmp_path / "parts.duckdb.tmp"
+    spilled.mkdir()
+    (spilled / "duckdb_temp_26076_0_storage_S32K-0.tmp").write_bytes(b"0")
+    with Catalog(knowledge, path):
+        assert not spilled.exists()

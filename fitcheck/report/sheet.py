@@ -82,7 +82,7 @@ def how_to_fill(item: Item, system: System) -> str:
     attribute = item.attribute
     if attribute.kind is not None:
         unit = _unit(item, system)
-        return f"a number, in {unit} unless it bears its unit" if unit else "a number"
+        return f"a number, taken as {unit} unless it bears its unit" if unit else "a number"
     if attribute.text:
         return "words"
     some = "some of: " if attribute.several else ""

@@ -122,6 +122,19 @@ def spring_stress(force: float, wire: float, mean_diameter: float) -> float:
     return float(_stress(force, wire, max(_LEAST_INDEX, mean_diameter / wire)))
 
 
+def _stresses_by_travel(travel: Any, wire: Any, mean_diameter: Any, coils: Any, modulus: Any) -> Any:
+    from numpy import maximum  # noqa: PLC0415  for catalogs alone
+
+    factor = wahl_factor(maximum(_LEAST_INDEX, mean_diameter / wire))
+    return _by_travel(factor, travel, wire, mean_diameter, coils, modulus)
+
+
+def _by_travel(
+    factor: Any, travel: Any, wire: Any, mean_diameter: Any, coils: Any, modulus: Any
+) -> Any:
+    return factor * modulus * 1000 * wire * travel / (pi * mean_diameter**2 * coils)
+
+
 @calculation(
     travel="mm + 0..80",
     wire="mm + 0.5..15",
@@ -129,6 +142,7 @@ def spring_stress(force: float, wire: float, mean_diameter: float) -> float:
     active_coils="number - 1..30",
     shear_modulus="GPa + 20..100",
     gives="MPa",
+    arrays=_stresses_by_travel,
 )
 def spring_stress_by_travel(
     travel: float, wire: float, mean_diameter: float, active_coils: float, shear_modulus: float
@@ -168,4 +182,4 @@ def spring_stress_by_travel(
     871
     """
     factor = wahl_factor(max(_LEAST_INDEX, mean_diameter / wire))
-    return factor * shear_modulus * 1000 * wire * travel / (pi * mean_diameter**2 * active_coils)
+    return float(_by_travel(factor, travel, wire, mean_diameter, active_coils, shear_modulus))

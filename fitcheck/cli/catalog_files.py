@@ -37,6 +37,10 @@ def opened(path: Path | None, knowledge: Knowledge, slots: Iterable[str]) -> Cat
         if not path.is_file():
             refuse(f"there is no catalog {path}", "make one: fitcheck catalog FILE --add LIST")
         return Catalog(knowledge, path)
+    catalog = Catalog(knowledge)
+    if path is not None and is_folder(path, knowledge):
+        read_folder(catalog, path)
+        return catalog
     folder = path or demo_folder() / "parts"
     lists = [folder] if path else [folder / f"{slot}.csv" for slot in slots]
     if path is None:
@@ -47,9 +51,6 @@ def opened(path: Path | None, knowledge: Knowledge, slots: Iterable[str]) -> Cat
             for one in folder.iterdir()
             if kind_of(one) in (*SUFFIXES, ".yaml") and ".set_aside" not in one.name
         )
-    catalog = Catalog(knowledge)
-    if path is not None and is_folder(path, knowledge):
-        read_folder(catalog, path)
     for one in lists:
         taken = import_list(catalog, one)
         if taken.set_aside:

@@ -25,8 +25,8 @@ if TYPE_CHECKING:
     from fitcheck.knowledge import Knowledge
     from fitcheck.model import EngineBuild
     from fitcheck.plan.prices import Prices
-    from fitcheck.screen.cluster import Fewer
     from fitcheck.screen.opening import Opening
+    from fitcheck.screen.shares import Fewer
     from fitcheck.screen.store import Catalog
 
 HELP = "say which parts of a catalog fit an open slot, or several together"
@@ -69,7 +69,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="where candidates are judged: here, or by Spark over a folder of Parquet",
     )
     parser.add_argument(
-        "--master", default="", metavar="URL", help="Spark's master, as local[2] or spark://…"
+        "--master",
+        default="local[*]",
+        metavar="URL",
+        help="Spark's master, as local[2] or spark://HOST:7077 (default: local[*])",
     )
     parser.add_argument(
         "--spark",
@@ -134,19 +137,20 @@ def _by_spark(
     shop: Prices,
 ) -> int:
     """Few of each slot come here from Spark; they are screened or combined as ever."""
-    from fitcheck.screen.cluster import MOST_LEFT, left_of, session_of  # noqa: PLC0415
+    from fitcheck.screen.shares import MOST_LEFT, job_of, left_of  # noqa: PLC0415
+    from fitcheck.screen.spark import spark  # noqa: PLC0415
+    from fitcheck.screen.store import Catalog  # noqa: PLC0415
 
     folder = options.catalog
-    if folder is None or not folder.is_dir():
+    if folder is None:
         refuse("--engine spark reads a folder of Parquet", "name it with --catalog FOLDER")
     settings = dict(text.partition("=")[::2] for text in options.spark)
     if wrong := [name for name, value in settings.items() if not value]:
         refuse(f"'--spark {wrong[0]}' sets nothing", "write --spark spark.executor.memory=4g")
-    session = session_of(options.master, settings)
-    try:
-        left = left_of(session, folder, knowledge, build, openings)
-    finally:
-        session.stop()
+    catalog = Catalog(knowledge)
+    job = job_of(folder, catalog, build, openings, options.spares)
+    with spark(options.master, settings, say) as engine:
+        left = left_of(job, folder, catalog, engine)
     for slot in left.cut:
         say(f"{slot}: of those that nothing rules out the {MOST_LEFT:,} cheapest are looked at")
     with left.catalog as catalog:

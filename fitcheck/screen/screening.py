@@ -82,16 +82,21 @@ def screen(
     opening: Opening,
     progress: Progress = lambda _: None,
     spares: int = 0,
+    frame: Frame | None = None,
+    where: str = "kit IS NULL",
 ) -> Screen:
-    """Judge every candidate of a catalog for one slot of a build."""
+    """Judge every candidate of a catalog for one slot of a build; those alone `where` it says.
+
+    Who screens share after share gives the frame, which is the same for all.
+    """
     opening = replace(opening, sided=catalog.sided(opening.slot))
-    frame = Frame(build, catalog.knowledge, [opening])
+    frame = frame or Frame(build, catalog.knowledge, [opening])
     groups = by_rule(frame.factors)
     rules = [groups[id_][0].rule for id_ in groups]
     catalog.make(opening.slot)
     total, kits = catalog.run(f'SELECT count(*) - count(kit), count(kit) FROM "{opening.slot}"')[0]
     progress(f"{total:,} candidates, {len(rules)} rules")
-    judge_all(catalog, frame, opening)
+    judge_all(catalog, frame, opening, where)
     failures: list[Problem] = []
     exact = _decide_near(catalog, frame, opening, rules, failures, progress)
     need = need_of(build, catalog.knowledge, opening, spares)
@@ -102,21 +107,8 @@ def screen(
     return found
 
 
-def judge_all(catalog: Catalog, frame: Frame, opening: Opening) -> None:
-    """Fill the table of answers: a row a candidate, a column a rule."""
-    table = f'(SELECT rowid AS number, * FROM "{opening.slot}" WHERE kit IS NULL)'
-    query, calls = judging(frame, opening, table, ["number"])
-    define(catalog, calls)
-    catalog.run(f"CREATE OR REPLACE TEMP TABLE {JUDGED} AS {query}")
-
-
-def judging(
-    frame: Frame, opening: Opening, table: str, keep: Sequence[str]
-) -> tuple[str, list[Called]]:
-    """The query that judges a table of candidates, in any engine, and what it calls.
-
-    It gives the columns kept and the standing of each rule, r0, r1… in the order of the factors.
-    """
+def judge_all(catalog: Catalog, frame: Frame, opening: Opening, where: str) -> None:
+    """Fill the table of answers: a row a candidate, a column a rule in the order of the factors."""
     roots = [part for factor in frame.factors for part in factor.outcome.parts]
     texts = inputs_of(opening.slot, frame.knowledge, opening.keep, opening.sided)
     printed = Columns(texts, roots)
@@ -124,21 +116,29 @@ def judging(
         f"CAST({printed.standing([factor.outcome for factor in factors])} AS TINYINT) AS r{i}"
         for i, factors in enumerate(by_rule(frame.factors).values())
     ]
-    return printed.query(table, keep, results), list(printed.calls.values())
+    table = f'(SELECT rowid AS number, * FROM "{opening.slot}" WHERE {where})'
+    query = printed.query(table, ["number"], results)
+    define(catalog, printed.calls.values())
+    # One table, and each figure once: looking for a better way would take longer than most lists.
+    catalog.run("PRAGMA disable_optimizer")
+    try:
+        catalog.run(f"CREATE OR REPLACE TEMP TABLE {JUDGED} AS {query}")
+    finally:
+        catalog.run("PRAGMA enable_optimizer")
 
 
-def define(catalog: Catalog, calls: Any) -> None:
+def define(catalog: Catalog, calls: Iterable[Called]) -> None:
     """Give the engine the calculations that a query calls, each over whole arrays."""
-    define_in(catalog.connection, calls)
-
-
-def define_in(connection: Any, calls: Any) -> None:
-    """The same for a connection of any kind."""
+    connection: Any = catalog.connection  # its stubs know no engine of arrays
     for called in calls:
         with suppress(Exception):  # it is there only after an earlier screening
             connection.remove_function(called.name)
         connection.create_function(
-            called.name, over_arrays(called), ["DOUBLE"] * called.count, "DOUBLE", type="arrow"
+            called.name,
+            over_arrays(called),
+            ["DOUBLE"] * called.count,
+            "DOUBLE",
+            type="arrow",
         )
 
 
@@ -266,24 +266,14 @@ def standing_of(
 
 
 def _count(found: Screen) -> None:
-    """Add up the table of answers."""
-    sums, found.counts, found.remarks = count(found.catalog.run, found.rules, JUDGED)
-    found.fits, found.possible, found.ruled_out = sums
-
-
-def count(
-    run: Callable[[str], Sequence[Sequence[Any]]], rules: Sequence[Rule], judged: str
-) -> tuple[tuple[int, int, int], list[Count], list[Count]]:
-    """How many fit, may fit and are ruled out; the counts of the rules; those of the remarks.
-
-    `run` asks an engine that knows the table of answers by the name given.
-    """
+    """Add up the table of answers, and keep of each candidate how much it clashes."""
+    rules = found.rules
     binding = [i for i, rule in enumerate(rules) if rule.severity != "advice"]
     out = " + ".join(f"CAST(r{i} = {CONFLICT} AS INT)" for i in binding) or "0"
     open_ = " + ".join(f"CAST(r{i} = {STRADDLES} AS INT)" for i in binding) or "0"
-    run(
+    found.catalog.run(
         f"CREATE OR REPLACE TEMP VIEW standing AS SELECT *, CAST({out} AS INT) AS clashes, "
-        f"CAST({open_} AS INT) AS questions FROM {judged}"
+        f"CAST({open_} AS INT) AS questions FROM {JUDGED}"
     )
     sums = [
         text
@@ -294,17 +284,22 @@ def count(
             f"count(*) FILTER (WHERE r{i} = {STRADDLES})",
         )
     ]
-    row = run(
+    row = found.catalog.run(
         "SELECT count(*) FILTER (WHERE clashes = 0 AND questions = 0), "
         "count(*) FILTER (WHERE clashes = 0 AND questions > 0), "
         "count(*) FILTER (WHERE clashes > 0)"
         + "".join(f", {text}" for text in sums)
         + " FROM standing"
     )[0]
+    found.fits, found.possible, found.ruled_out = row[:3]
     counts = [Count(rule, *row[3 + 3 * i : 6 + 3 * i]) for i, rule in enumerate(rules)]
-    counts.sort(key=lambda one: (-one.out, -one.open, one.rule.id))
+    found.counts, found.remarks = in_order(counts)
+
+
+def in_order(counts: Iterable[Count]) -> tuple[list[Count], list[Count]]:
+    """What rules out most first; remarks apart."""
+    some = sorted(counts, key=lambda one: (-one.out, -one.open, one.rule.id))
     return (
-        (row[0], row[1], row[2]),
-        [one for one in counts if one.rule.severity != "advice"],
-        [one for one in counts if one.rule.severity == "advice"],
+        [one for one in some if one.rule.severity != "advice"],
+        [one for one in some if one.rule.severity == "advice"],
     )

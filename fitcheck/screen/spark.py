@@ -1,298 +1,170 @@
-"""The candidates of one open slot on Spark, for catalogs past one machine.
+"""Spark as the engine of shares: it hands them out and brings the answers together.
 
-Spark reads the Parquet files and hands their parts out; on each worker the catalog's own engine is
-given the same query as on one machine, word for word. So Spark plans a few passes over batches and
-none of the arithmetic, whatever the number of rules. What is too near a limit for floats is decided
-exactly, here, once for each set of figures.
+Each worker screens a share as one machine does, so that Spark has no query to plan, whatever the
+number of rules and columns. The workers need fitcheck with its extra `catalog`, and the folder by
+the same path. What Spark logs goes to a file, which is named where it fails.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+import os
+import re
+import sys
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
+from shutil import which
+from tempfile import TemporaryFile
+from threading import Event, Thread
+from time import monotonic
 from typing import Any
 
-from fitcheck.knowledge import Knowledge, Rule
-from fitcheck.language import CONFLICT, NEAR, STRADDLES
-from fitcheck.language.columns import Called
-from fitcheck.model import EngineBuild
-from fitcheck.screen.opening import Frame, Opening, by_rule
-from fitcheck.screen.screening import Count, decide, define_in, judging, told_by
-from fitcheck.screen.store import Catalog, PartReader
-from fitcheck.screen.tables import AT, columns_of, figures, sided_in
-from fitcheck.source import Problem
+from fitcheck.screen.screening import Progress
+from fitcheck.screen.shares import Engine, FileShare, ShareJob, Work
+from fitcheck.source import BadInput, Problem
 
-# What tells one candidate from the others, and what else is handed through.
-NAMED = ("item", "source", "row")
-ABOUT_IT = {
-    "item": "string",
-    "source": "string",
-    "kit": "string",
-    "row": "bigint",
-    "name": "string",
-    "seller": "string",
-    "price": "double",
-    "pack": "bigint",
-    "stock": "bigint",
-    "evidence": "int",
-}
-# Rows that a worker judges at a time: a query's planning costs it a tenth of a second.
-_ROWS = 100_000
-_ARROW = {
-    "string": "string",
-    "bigint": "int64",
-    "int": "int32",
-    "tinyint": "int8",
-    "double": "float64",
-}
-_BATCH = "batch"
-Decisions = Mapping[int, Mapping[tuple[Any, ...], int]]
-
-
-@dataclass
-class JudgedCatalog:
-    """The answer over all candidates.
-
-    `table` is a Spark table with what `ABOUT_IT` names of each candidate, the texts of the figures
-    `told`, and a column for each rule: r0, r1… in the order of `rules`, with its standing as
-    `language/compiled.py` has it. `exact` is how many answers were too near a limit for floats
-    and were decided exactly.
-    """
-
-    frame: Frame
-    rules: list[Rule]
-    told: list[str]
-    table: Any
-    exact: int
-    fits: int
-    possible: int
-    ruled_out: int
-    counts: list[Count]
-    remarks: list[Count]
-    failures: list[Problem] = field(default_factory=list)
-
-
-def to_parquet(catalog: Catalog, slot: str, path: Path) -> None:
-    """Write the parts of a class to a Parquet file with the columns that `judge` reads."""
-    text = str(path).replace("'", "''")
-    catalog.run(f"COPY (SELECT * FROM \"{slot}\") TO '{text}' (FORMAT parquet)")
-
-
-def judge(
-    session: Any,
-    listed: str,
-    knowledge: Knowledge,
-    build: EngineBuild,
-    opening: Opening,
-    where: str = "kit IS NULL",
-) -> JudgedCatalog:
-    """Judge every candidate that a Spark session finds under a name; those alone `where` it says.
-
-    `listed` is what Spark reads after FROM: the name of a table, or parquet.`a folder` of files
-    that `to_parquet` wrote. The workers need fitcheck with its extra `catalog`. The answers lie in
-    the session's checkpoint folder or, where none is set, on the workers, and are lost with a
-    worker that is.
-    """
-    source = session.table(listed) if "`" not in listed else session.sql(f"SELECT * FROM {listed}")
-    source = source.where(where)
-    opening = replace(opening, sided=sided_in(source.columns, opening.slot, knowledge))
-    frame = Frame(build, knowledge, [opening])
-    rules = [factors[0].rule for factors in by_rule(frame.factors).values()]
-    read = {rule.id: told_by(opening, rule, knowledge) for rule in rules}
-    told = list(dict.fromkeys(name for names in read.values() for name in names))
-    own = figures(opening.slot, knowledge)
-    columns = [c for name in told for c, _ in columns_of(name, own[name.partition(AT)[0]])]
-    source = source.select(*ABOUT_IT, *columns)
-    keep = [f'"{name}"' for name in [*ABOUT_IT, *told]]
-    query, calls = judging(frame, opening, _BATCH, keep)
-    kinds = ABOUT_IT | dict.fromkeys(told, "string")
-    standings = {f"r{i}": "tinyint" for i in range(len(rules))}
-    first = kinds | standings
-    started = _settled(_mapped(source, over_batches(query, calls, first), first))
-    asked = [read[rule.id] for rule in rules]
-    failures: list[Problem] = []
-    reader = PartReader(knowledge, opening.slot)
-    decided: dict[int, dict[tuple[Any, ...], int]] = {}
-    for at, rows in _near(started, asked).items():
-        found = decide(frame, opening, rules[at], rows, reader, failures)
-        decided[at] = {tuple(row[:-1]): row[-1] for row in found}
-    table = (
-        _settled(_mapped(started, finished(asked, decided, first), first)) if decided else started
-    )
-    binding = [i for i, rule in enumerate(rules) if rule.severity != "advice"]
-    exact, sums = _sums(started, table, len(rules), binding)
-    counts = [Count(rule, *sums[3 + 3 * i : 6 + 3 * i]) for i, rule in enumerate(rules)]
-    counts.sort(key=lambda one: (-one.out, -one.open, one.rule.id))
-    return JudgedCatalog(
-        frame,
-        rules,
-        told,
-        table,
-        exact,
-        sums[0],
-        sums[1],
-        sums[2],
-        [one for one in counts if one.rule.severity != "advice"],
-        [one for one in counts if one.rule.severity == "advice"],
-        failures,
-    )
-
-
-Over = Callable[[Iterable[Any]], Iterator[Any]]
-
-
-def _mapped(table: Any, over: Over, kinds: Mapping[str, str]) -> Any:
-    schema = ", ".join(f"`{name}` {kind}" for name, kind in kinds.items())
-    return table.mapInArrow(over, schema)
-
-
-def _settled(table: Any) -> Any:
-    """A table computed now: what is asked of it later does not compute it again."""
-    safe = table.sparkSession.sparkContext.getCheckpointDir() is not None
-    return table.checkpoint() if safe else table.localCheckpoint()
-
-
-def over_batches(query: str, calls: Sequence[Called], kinds: Mapping[str, str]) -> Over:
-    """What a worker does with its share: the query, by the engine of catalogs."""
-    casts = ", ".join(f'CAST("{name}" AS {_SQL[kind]}) AS "{name}"' for name, kind in kinds.items())
-    whole = f"SELECT {casts} FROM ({query})"
-
-    def over(batches: Iterable[Any]) -> Iterator[Any]:
-        import duckdb  # noqa: PLC0415
-        import pyarrow  # noqa: PLC0415
-
-        schema = pyarrow.schema([(name, _ARROW[kind]) for name, kind in kinds.items()])
-        connection = duckdb.connect()
-        connection.execute("SET threads = 1")
-        define_in(connection, calls)
-        for table in _grouped(batches):
-            connection.register(_BATCH, table)
-            found = connection.sql(whole).to_arrow_table().cast(schema)
-            connection.unregister(_BATCH)
-            yield from found.to_batches()
-
-    return over
-
-
-_SQL = {
-    "string": "VARCHAR",
-    "bigint": "BIGINT",
-    "int": "INTEGER",
-    "tinyint": "TINYINT",
-    "double": "DOUBLE",
+_JAVA = "install Java 17 (its package openjdk-17-jre-headless), or set JAVA_HOME to where it is"
+_SECONDS = 10.0
+_QUIET = {"spark.ui.enabled": "false", "spark.ui.showConsoleProgress": "false"}
+# On this machine alone: it ends with the command, so less is compiled, and no network is asked.
+_LOCAL = {
+    "spark.driver.extraJavaOptions": "-XX:TieredStopAtLevel=1",
+    "spark.driver.bindAddress": "127.0.0.1",
+    "spark.driver.host": "127.0.0.1",
+    "spark.executorEnv.PYTHONPATH": str(Path(__file__).resolve().parents[2]),
 }
 
 
-def _grouped(batches: Iterable[Any]) -> Iterator[Any]:
-    import pyarrow  # noqa: PLC0415
-
-    some: list[Any] = []
-    for batch in batches:
-        some.append(batch)
-        if sum(map(len, some)) >= _ROWS:
-            yield pyarrow.Table.from_batches(some)
-            some = []
-    if some:
-        yield pyarrow.Table.from_batches(some)
-
-
-def _near(started: Any, asked: Sequence[Sequence[str]]) -> dict[int, list[tuple[Any, ...]]]:
-    """For each rule the sets of figures, with the evidence, that are too near its limit."""
-    import json  # noqa: PLC0415
-
-    def over(batches: Iterable[Any]) -> Iterator[Any]:
-        import pyarrow  # noqa: PLC0415
-
-        seen = {
-            (at, json.dumps(row))
-            for batch in batches
-            for at, names in enumerate(asked)
-            for row in _rows(batch, at, names)
-        }
-        columns = [[at for at, _ in seen], [text for _, text in seen]]
-        arrays = [pyarrow.array(columns[0], "int32"), pyarrow.array(columns[1], "string")]
-        yield pyarrow.record_batch(arrays, names=["at", "figures"])
-
-    found: dict[int, list[tuple[Any, ...]]] = {}
-    rows = started.mapInArrow(over, "at int, figures string").collect()
-    for at, text in sorted({(row[0], row[1]) for row in rows}):
-        found.setdefault(at, []).append(tuple(json.loads(text)))
-    return found
-
-
-def _rows(batch: Any, at: int, names: Sequence[str]) -> list[list[Any]]:
-    """The figures and the evidence of what is too near a rule's limit."""
-    from pyarrow import compute  # noqa: PLC0415
-
-    near = compute.equal(batch.column(batch.schema.get_field_index(f"r{at}")), NEAR)
-    some = batch.filter(near)
-    if not len(some):
-        return []
-    columns = [some.column(some.schema.get_field_index(n)) for n in [*names, "evidence"]]
-    return [list(row) for row in zip(*(column.to_pylist() for column in columns), strict=True)]
+@contextmanager
+def spark(
+    master: str, settings: Mapping[str, str], progress: Progress = lambda _: None
+) -> Iterator[Engine]:
+    """The engine, for as long as it is needed; raises BadInput where it can't be."""
+    try:
+        from pyspark import SparkConf, SparkContext  # noqa: PLC0415  an extra of 450 MB
+    except ImportError:
+        mend = "pip install 'fitcheck[spark]', and have Java 17 on PATH"
+        raise BadInput(
+            [Problem("the engine spark needs the package pyspark", None, mend)]
+        ) from None
+    _see_java()
+    local = master.startswith("local")
+    if local:  # workers beside this process have its packages
+        os.environ.setdefault("PYSPARK_PYTHON", sys.executable)
+    own = {**_QUIET, **(_LOCAL if local else {}), "spark.master": master, **settings}
+    with TemporaryFile() as log:
+        try:
+            with _errors_to(log):
+                context = SparkContext(
+                    conf=SparkConf().setAppName("fitcheck").setAll([*own.items()])
+                )
+        except Exception as error:  # whatever a wrong master or setting makes of its start
+            mend = "check --master and each --spark; Spark wants Java 17 or later"
+            raise _failed("Spark can't be started", error, log, mend) from None
+        try:
+            yield _engine(context, progress)
+        except Exception as error:
+            if type(error).__module__.partition(".")[0] not in ("py4j", "pyspark"):
+                raise
+            mend = (
+                "see that --master runs and can be reached, and that each worker has "
+                "fitcheck[catalog] and finds the folder by the same path"
+            )
+            raise _failed("Spark failed", error, log, mend) from None
+        finally:
+            context.stop()
 
 
-def finished(asked: Sequence[Sequence[str]], decided: Decisions, kinds: Mapping[str, str]) -> Over:
-    """What a worker does with answers too near a limit: each as it was decided."""
-
-    def over(batches: Iterable[Any]) -> Iterator[Any]:
-        import numpy as np  # noqa: PLC0415
-        import pyarrow  # noqa: PLC0415
-
-        schema = pyarrow.schema([(name, _ARROW[kind]) for name, kind in kinds.items()])
-        for batch in batches:
-            columns = {n: batch.column(batch.schema.get_field_index(n)) for n in kinds}
-            for at, standings in decided.items():
-                own = columns[f"r{at}"].to_numpy(zero_copy_only=False).copy()
-                rows = _rows(batch, at, asked[at])
-                own[np.flatnonzero(own == NEAR)] = [standings[tuple(row)] for row in rows]
-                columns[f"r{at}"] = pyarrow.array(own, "int8")
-            yield pyarrow.record_batch(list(columns.values()), schema=schema)
-
-    return over
+def _see_java() -> None:
+    home = os.environ.get("JAVA_HOME")
+    if which(str(Path(home, "bin", "java")) if home else "java") is None:
+        where = f"in JAVA_HOME ({home})" if home else "on PATH"
+        raise BadInput([Problem(f"Spark needs Java, and there is none {where}", None, _JAVA)])
 
 
-def _sums(started: Any, table: Any, rules: int, binding: Sequence[int]) -> tuple[int, list[int]]:
-    """How many answers lay near a limit; how many fit, may fit and are ruled out; each rule's."""
+def _engine(context: Any, progress: Progress) -> Engine:
+    def engine(job: ShareJob, work: Work, shares: Sequence[FileShare]) -> Any:
+        told = context.broadcast(job)
+        progress(f"shares to screen: {len(shares):,}; Spark {context.version}, {context.master}")
+        some = context.parallelize(shares, max(len(shares), 1))
+        pairs = some.flatMap(lambda share: work(told.value, share))
+        return _Watched(pairs.reduceByKey(lambda one, other: one.with_(other)), context, progress)
 
-    def over(batches: Iterable[Any]) -> Iterator[Any]:
-        import numpy as np  # noqa: PLC0415
-        import pyarrow  # noqa: PLC0415
-
-        total = np.zeros(4 + 3 * rules, np.int64)
-        for batch in batches:
-            total += _counted(batch, rules, binding)
-        yield pyarrow.record_batch([pyarrow.array([total.tolist()])], names=["sums"])
-
-    def summed(some: Any) -> list[int]:
-        rows = some.mapInArrow(over, "sums array<bigint>").collect()
-        return [sum(row[0][i] for row in rows) for i in range(4 + 3 * rules)]
-
-    first = summed(started)
-    last = first if table is started else summed(table)
-    return first[0], last[1:]
+    return engine
 
 
-def _counted(batch: Any, rules: int, binding: Sequence[int]) -> Any:
-    import numpy as np  # noqa: PLC0415
+class _Watched:
+    """Answers on the engine; while it works, what is done is told now and then."""
 
-    columns = [batch.column(batch.schema.get_field_index(f"r{i}")) for i in range(rules)]
-    standing = np.array([one.to_numpy(zero_copy_only=False) for one in columns])
-    if not rules:
-        return np.array([0, len(batch), 0, 0])
-    out, still_open = standing == CONFLICT, standing == STRADDLES
-    clashes = out[list(binding)].sum(axis=0)
-    questions = still_open[list(binding)].sum(axis=0)
-    each = [
-        (int(out[i].sum()), int((out[i] & (clashes == 1)).sum()), int(still_open[i].sum()))
-        for i in range(rules)
-    ]
-    clear = clashes == 0
-    head = [
-        int((standing == NEAR).sum()),
-        int((clear & (questions == 0)).sum()),
-        int((clear & (questions > 0)).sum()),
-        int((~clear).sum()),
-    ]
-    return np.array([*head, *(number for row in each for number in row)])
+    def __init__(self, answers: Any, context: Any, progress: Progress) -> None:
+        self._answers, self._context, self._progress = answers, context, progress
+
+    def filter(self, of: Any) -> _Watched:
+        """Some of them."""
+        return _Watched(self._answers.filter(of), self._context, self._progress)
+
+    def collect(self) -> list[Any]:
+        """All of them, here."""
+        with self._told():
+            found: list[Any] = self._answers.collect()
+        return found
+
+    def first(self, most: int, key: Any) -> list[Any]:
+        """The first of them by a key, here."""
+        with self._told():
+            found: list[Any] = self._answers.takeOrdered(most, key)
+        return found
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        done = Event()
+
+        def tell() -> None:
+            tracker, start, last = self._context.statusTracker(), monotonic(), 0
+            while not done.wait(_SECONDS):
+                for stage in map(tracker.getStageInfo, tracker.getActiveStageIds()):
+                    if stage is None or stage.numCompletedTasks <= last:
+                        continue
+                    last, all_ = stage.numCompletedTasks, stage.numTasks
+                    left = (monotonic() - start) * (all_ - last) / last
+                    self._progress(f"{last:,} of {all_:,} shares, {left:,.0f} s left")
+
+        watch = Thread(target=tell, daemon=True)
+        watch.start()
+        try:
+            yield
+        finally:
+            done.set()
+            watch.join()
+
+
+@contextmanager
+def _errors_to(log: Any) -> Iterator[None]:
+    """What processes started meanwhile write as errors goes to a file."""
+    sys.stderr.flush()
+    kept = os.dup(2)
+    os.dup2(log.fileno(), 2)
+    try:
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
+
+
+# A cause as Java or Python names it, and what is no cause.
+_CAUSE = re.compile(
+    r"(?:.* )?(?:[\w.]*\w(?:Error|Exception)|Reason): *"
+    r"(?!.*Traceback|.*stopped SparkContext|Job aborted)(\S.*)"
+)
+_NO_CAUSE = re.compile(r"\s*$|WARNING|Using Spark's|[\d/]+ [\d:]+ WARN|\s+at |To adjust|Setting ")
+
+
+def _failed(what: str, error: Exception, log: Any, mend: str) -> BadInput:
+    """The one line that tells most, of hundreds: the last cause that the error or the log names."""
+    log.seek(0)
+    logged = log.read().decode(errors="replace").splitlines()
+    own = str(error).splitlines()
+    causes = [[c[1] for line in some if (c := _CAUSE.fullmatch(line))] for some in (own, logged)]
+    plain = [line for line in (*logged, *own) if not _NO_CAUSE.match(line)]
+    cause = next((some[-1] for some in causes if some), plain[0] if plain else "no reason told")
+    return BadInput([Problem(f"{what}: {cause.strip()[:300]}", None, mend)])

@@ -278,9 +278,16 @@ class Catalog:
                 for column, kind in columns_of(f"{own}{AT}{side}", of[own]):
                     self.run(f'ALTER TABLE "{slot}" ADD COLUMN "{column}" {kind}')
 
-    def make(self, slot: str, name: str = "", *, temporary: bool = False) -> None:
-        """Make the table of a class, where it is not there yet."""
-        columns = [f'"{column}" {kind}' for column, kind in self.kinds(slot)]
+    def make(
+        self,
+        slot: str,
+        name: str = "",
+        *,
+        temporary: bool = False,
+        sided: Iterable[str] | None = None,
+    ) -> None:
+        """Make the table of a class, where it is not there yet; with `sided` figures by side."""
+        columns = [f'"{column}" {kind}' for column, kind in self.kinds(slot, sided)]
         kind = "TEMP TABLE" if temporary else "TABLE"
         self.run(f'CREATE {kind} IF NOT EXISTS "{name or slot}" ({", ".join(columns)})')
 

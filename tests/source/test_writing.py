@@ -216,7 +216,6 @@ MAY_WRITE = {
     "source/rewrite.py": "the lock beside a build file",
     "cli/ending.py": "where text goes that nobody reads any more",
     "bench/jobs.py": "what a command says while it runs, in a folder that goes with it",
-    "screen/spark.py": "the copy that another engine reads, in a folder of its own",
 }
 
 

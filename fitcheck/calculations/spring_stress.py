@@ -122,7 +122,9 @@ def spring_stress(force: float, wire: float, mean_diameter: float) -> float:
     return float(_stress(force, wire, max(_LEAST_INDEX, mean_diameter / wire)))
 
 
-def _stresses_by_travel(travel: Any, wire: Any, mean_diameter: Any, coils: Any, modulus: Any) -> Any:
+def _stresses_by_travel(
+    travel: Any, wire: Any, mean_diameter: Any, coils: Any, modulus: Any
+) -> Any:
     from numpy import maximum  # noqa: PLC0415  for catalogs alone
 
     factor = wahl_factor(maximum(_LEAST_INDEX, mean_diameter / wire))

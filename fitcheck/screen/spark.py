@@ -156,15 +156,18 @@ _CAUSE = re.compile(
     r"(?:.* )?(?:[\w.]*\w(?:Error|Exception)|Reason): *"
     r"(?!.*Traceback|.*stopped SparkContext|Job aborted)(\S.*)"
 )
-_NO_CAUSE = re.compile(r"\s*$|WARNING|Using Spark's|[\d/]+ [\d:]+ WARN|\s+at |To adjust|Setting ")
+_NO_CAUSE = re.compile(
+    r"\s*$|WARNING|Using Spark's|[\d/]+ [\d:]+ WARN|\s+at |To adjust|Setting |An error occ"
+)
 
 
 def _failed(what: str, error: Exception, log: Any, mend: str) -> BadInput:
     """The one line that tells most, of hundreds: the last cause that the error or the log names."""
     log.seek(0)
     logged = log.read().decode(errors="replace").splitlines()
-    own = str(error).splitlines()
+    own = str(error).splitlines() or [type(error).__name__]
     causes = [[c[1] for line in some if (c := _CAUSE.fullmatch(line))] for some in (own, logged)]
-    plain = [line for line in (*logged, *own) if not _NO_CAUSE.match(line)]
+    first = (*logged, *own) if "JAVA_GATEWAY" in own[0] else own
+    plain = [line for line in first if not _NO_CAUSE.match(line)]
     cause = next((some[-1] for some in causes if some), plain[0] if plain else "no reason told")
     return BadInput([Problem(f"{what}: {cause.strip()[:300]}", None, mend)])

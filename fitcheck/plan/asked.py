@@ -15,6 +15,7 @@ from fitcheck.knowledge import Knowledge, Operation
 from fitcheck.model import Layout, Position, Selector
 from fitcheck.plan.apply import apply
 from fitcheck.plan.made import Plan
+from fitcheck.plan.neighbours import as_beside
 from fitcheck.plan.prices import Prices
 from fitcheck.plan.question import Goal
 from fitcheck.plan.stages import NOTHING, costs_of
@@ -81,6 +82,7 @@ def _amount(text: str, operation: Operation) -> Fraction | None:
 
 def asked_plan(check: BuildCheck, prices: Prices, works: Sequence[Work]) -> Plan:
     """The works as a plan that nobody searched for; raises BadInput, as `apply` does."""
+    check, paper = as_beside(check)
     applied = apply(check.build, check.knowledge, works)
     costs = tuple(
         costs_of(work.operation, len(work.positions), work.amount, prices)
@@ -89,5 +91,15 @@ def asked_plan(check: BuildCheck, prices: Prices, works: Sequence[Work]) -> Plan
     )
     after = check_build(applied.build, check.knowledge)
     return Plan(
-        Goal.CLEAR, "price", tuple(works), costs, applied, check, after, False, NOTHING, NOTHING
+        Goal.CLEAR,
+        "price",
+        tuple(works),
+        costs,
+        applied,
+        check,
+        after,
+        False,
+        NOTHING,
+        NOTHING,
+        paper,
     )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fitcheck.check import BuildCheck, RuleFinding, Verdict
 from fitcheck.check.room import room_of
 from fitcheck.plan.apply import Applied
+from fitcheck.plan.neighbours import OnPaper
 from fitcheck.plan.question import Goal
 from fitcheck.plan.search import Cost
 from fitcheck.plan.stages import NOTHING, Costs, Objective
@@ -18,7 +19,8 @@ class Plan:
     """Works that reach a goal, what they cost, and the build checked again after them.
 
     `proven` tells that nothing cheaper does, within the operations, their steps, the groups of
-    places and the parts on offer; else every plan costs at least `least`.
+    places and the parts on offer; else every plan costs at least `least`. Of what
+    neighbours disproved, `beside`, the build before counts on the neighbours.
     """
 
     goal: Goal
@@ -31,6 +33,15 @@ class Plan:
     proven: bool
     least: Cost
     cost: Cost
+    beside: tuple[OnPaper, ...] = ()
+
+    @property
+    def disproved(self) -> tuple[OnPaper, ...]:
+        """What neighbours disprove of the figures that the work changes or mends by."""
+        mended = {name for finding in self.before.conflicts for name in finding.rule.inputs}
+        worked = {n for one in self.works if one.operation for n in one.operation.effects}
+        names = self.applied.changed & (mended | worked)
+        return tuple(one for one in self.beside if one.attribute.name in names)
 
     @property
     def waiting(self) -> tuple[RuleFinding, ...]:

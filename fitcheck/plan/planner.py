@@ -14,6 +14,7 @@ from fitcheck.plan.apply import apply
 from fitcheck.plan.course import Course
 from fitcheck.plan.less import clashing_at, key_of, reasons, to_ask_less
 from fitcheck.plan.made import Plan
+from fitcheck.plan.neighbours import OnPaper, as_beside
 from fitcheck.plan.prices import NO_PRICES, Prices
 from fitcheck.plan.question import Goal, Question, Strictness
 from fitcheck.plan.questions import Questions, clashes_of
@@ -96,8 +97,10 @@ class Planner:
         operations: Iterable[Operation],
         told: Told | None = None,
         like: Planner | None = None,
+        beside: tuple[OnPaper, ...] = (),
     ) -> None:
         self.check = check
+        self.beside = beside
         grouped = like.check if like is not None else check
         self.stages = Stages(grouped, prices, objective, operations)
         self.told = told
@@ -335,6 +338,7 @@ class Planner:
             found.proven,
             found.least,
             found.cost,
+            self.beside,
         )
 
 
@@ -354,6 +358,7 @@ def make_plan(
     end = None if seconds is None else monotonic() + seconds
     until = None if seconds is None else monotonic() + _SEARCHING * seconds
     soon = None if seconds is None else monotonic() + _ANY * seconds
+    check, paper = as_beside(check)
     knowledge = check.knowledge
     asked = {finding.rule.id for finding in check.conflicts}
     beside: dict[str, Operation] = {}  # what mends together what remedies don't
@@ -367,7 +372,7 @@ def make_plan(
 
     while True:
         library = planned(asked)
-        planner = Planner(check, prices, objective, library, told)
+        planner = Planner(check, prices, objective, library, told, beside=paper)
         outcome = planner.outcome(goal, until, end, whole=False, hopeless=hopeless, before=before)
         met = {question.rule.id for question in reasons(outcome.clauses) if question.rule}
         wider = planned(asked | met)
@@ -379,7 +384,9 @@ def make_plan(
             continue
         if outcome.plan is not None:
             return outcome
-        whole = whole or Planner(check, prices, objective, whole_library(knowledge), told)
+        whole = whole or Planner(
+            check, prices, objective, whole_library(knowledge), told, beside=paper
+        )
         if not outcome.why:  # nothing at all is mended: that is proven over the whole library
             return whole.outcome(goal, until, end, whole=True)
         before, found = outcome, set[tuple[str, Position]]()

@@ -6,14 +6,14 @@ from typing import Any
 
 from fitcheck.check.telling import describe_fact
 from fitcheck.plan.made import Plan
-from fitcheck.plan.neighbours import OnPaper, on_paper
+from fitcheck.plan.neighbours import OnPaper
 from fitcheck.quantity import System, show
 from fitcheck.report.plan_answer import at
 
 
 def neighbours_words(plan: Plan, system: System) -> list[str]:
     """What to measure before anything is paid for, as its neighbours disprove the paper."""
-    return [_words(one, plan, system) for one in on_paper(plan)]
+    return [_words(one, plan, system) for one in plan.disproved]
 
 
 def _words(one: OnPaper, plan: Plan, system: System) -> str:
@@ -23,8 +23,7 @@ def _words(one: OnPaper, plan: Plan, system: System) -> str:
     return (
         f"NOBODY MEASURED {title}, {at(one.positions, plan.before.build.layout)}: it is "
         f"{describe_fact(one.said)}, and where it was measured beside it, it is {measured}. "
-        "Measure it before anything is paid for: what reads as there needs the same work, and that "
-        "is not in this plan."
+        "The plan takes it for what stands beside it; measure it before anything is paid for."
     )
 
 
@@ -39,5 +38,5 @@ def neighbours_data(plan: Plan, system: System) -> list[dict[str, Any]]:
             if one.attribute.kind
             else "",
         }
-        for one in on_paper(plan)
+        for one in plan.disproved
     ]

@@ -155,7 +155,7 @@ def _by_spark(
         say(f"{slot}: of those that nothing rules out the {MOST_LEFT:,} cheapest are looked at")
     with left.catalog as catalog:
         if len(openings) > 1:
-            return _several(options, build, openings, catalog, shop)
+            return _several(options, build, openings, catalog, shop, left)
         return _one(options, build, openings[0], catalog, shop, left)
 
 
@@ -191,6 +191,7 @@ def _several(
     openings: list[Opening],
     catalog: Catalog,
     shop: Prices,
+    left: Fewer | None = None,
 ) -> int:
     from fitcheck.report.sets import sets_data, write_sets  # noqa: PLC0415
     from fitcheck.screen.candidates import FromCatalog  # noqa: PLC0415
@@ -213,6 +214,8 @@ def _several(
     }
     found = choose(frame, candidates, options.top, options.by, build, shop, say)
     counts = {slot: own.count for slot, own in candidates.items()}
+    if left is not None:
+        counts = {slot: sum(left.judged[slot].counted[:3]) for slot in candidates}
     money = Money(catalog.currency)
     if options.json:
         print_data(sets_data(found, counts, money))

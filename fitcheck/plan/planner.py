@@ -114,7 +114,9 @@ class Planner:
     ) -> Questions:
         """The questions about the build, or about some rules only."""
         most = {stage.number: self.stages.most(stage.number) for stage in self.stages.list}
-        cheapest = {number: choice.cost(1) for number, choice in enumerate(self._choices)}
+        costs = [choice.cost(1) for choice in self._choices]
+        ranks = {cost: rank for rank, cost in enumerate(sorted(set(costs)))}
+        cheapest = {number: ranks[cost] for number, cost in enumerate(costs)}
         widest = Widest(most, cheapest, self.stages.rivals)
         return Questions(self.check, self.course, goal, widest, rules)
 

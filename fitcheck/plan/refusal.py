@@ -60,6 +60,11 @@ class Refusal:
         self.goal = goal
         self.knowledge: Knowledge = course.knowledge
         self._forgets: dict[str, Forgets] = {}
+        self._named: dict[str, list[Stage]] = {}  # by the operation, or the slot of the part
+        for stage in course.stages:
+            name = stage.swap.slot if stage.swap is not None else ""
+            name = stage.operation.id if stage.operation is not None else name
+            self._named.setdefault(name, []).append(stage)
         self._exact: dict[bool, Shared[Fact]] = {False: {}, True: {}}
         self._reaches: dict[bool, Shared[Reach]] = {False: {}, True: {}}
 
@@ -180,7 +185,9 @@ class Refusal:
         forgotten = self._forgets.get(rule.id)
         if forgotten is None:
             read = {*rule.inputs, *filter(None, map(self.course.gathers, rule.inputs))}
-            stages = frozenset(one.number for one in self.course.stages if is_remedy(rule, one))
+            named = {fix.operation or fix.replace for fix in rule.fixes}
+            near = (one for name in named for one in self._named.get(name, ()))
+            stages = frozenset(one.number for one in near if is_remedy(rule, one))
             forgotten = self._forgets[rule.id] = Forgets(rule.id, stages, frozenset(read))
         return forgotten
 
@@ -226,8 +233,12 @@ class Refusal:
         )
 
     def everywhere(self, question: Question, box: Box) -> bool:
-        """Whether every point of a box is surely refused; `box` bounds the acting stages."""
-        key = question.by_aim, *box.values()
+        """Whether every point of a box is surely refused; `box` bounds the acting stages.
+
+        One that is not in it, or up to nothing, is not done.
+        """
+        box = {stage: span for stage, span in box.items() if span[1]}
+        key = question.by_aim, frozenset(box.items())
         refused = question.surely.get(key)
         if refused is None:
             refused = question.surely[key] = self._everywhere(question, box)

@@ -10,10 +10,10 @@ others; a box whose corner no clause and no judge refuses is the cheapest answer
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
-from itertools import count
+from itertools import count, islice
 from time import monotonic
 
 Cost = tuple[Fraction, ...]
@@ -43,10 +43,25 @@ class Clause:
 
     bounds: tuple[Bound, ...]
     reason: object = None
+    # There may be a thousand bounds of parts on offer, and a point makes few choices.
+    _most: tuple[Bound, ...] = field(init=False, repr=False, compare=False)
+    _least: dict[int, int] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Sort the bounds."""
+        least: dict[int, int] = {}
+        for bound in self.bounds:
+            if not bound.most:
+                least[bound.choice] = min(bound.steps, least.get(bound.choice, bound.steps))
+        object.__setattr__(self, "_most", tuple(bound for bound in self.bounds if bound.most))
+        object.__setattr__(self, "_least", least)
 
     def holds(self, point: Point) -> bool:
         """Whether a point keeps it."""
-        return any(bound.holds(point.get(bound.choice, 0)) for bound in self.bounds)
+        least = self._least
+        return any(point.get(one.choice, 0) <= one.steps for one in self._most) or any(
+            choice in least and steps >= least[choice] for choice, steps in point.items()
+        )
 
 
 # Why a point is no answer, beyond the reasons that are known to speak against it.
@@ -225,17 +240,14 @@ class WorkSearch:
             high.setdefault(group, choice)
         return any(high[group] != choice for group in groups)
 
-    def _open(self, clause: Clause, low: Point, high: Point) -> list[Bound]:
+    def _open(self, clause: Clause, low: Point, high: Point) -> Iterator[Bound]:
         """The bounds of a clause that some point of a box keeps."""
-        return [
-            bound
-            for bound in clause.bounds
-            if (
-                low.get(bound.choice, 0) <= bound.steps
-                if bound.most
-                else self._high(bound.choice, high) >= bound.steps
-            )
-        ]
+        for bound in clause.bounds:
+            if bound.most:
+                if low.get(bound.choice, 0) <= bound.steps:
+                    yield bound
+            elif self._high(bound.choice, high) >= bound.steps:
+                yield bound
 
     def _tightened(self, low: Point, high: Point) -> tuple[dict[int, int], dict[int, int]] | None:
         """The box without what clauses with one bound left rule out; None where nothing is left."""
@@ -246,7 +258,7 @@ class WorkSearch:
         while again:
             again = False
             for clause in self.clauses:
-                opened = self._open(clause, low, high)
+                opened = list(islice(self._open(clause, low, high), 2))
                 if not opened:
                     return None
                 if len(opened) > 1:
@@ -281,7 +293,7 @@ class WorkSearch:
         violated = []
         for clause in self.clauses:
             if not clause.holds(low):
-                opened = self._open(clause, low, high)
+                opened = list(self._open(clause, low, high))
                 violated.append((min(self._extra(bound, low) for bound in opened), opened))
         total, used = self._cost(low), set[int]()
         for extra, opened in sorted(violated, key=lambda one: one[0], reverse=True):
@@ -298,7 +310,9 @@ class WorkSearch:
 
     def _parts(self, low: Point, high: Point) -> list[tuple[dict[int, int], dict[int, int]]]:
         """The two parts of a box, that with the bound kept first; none where no bound can be."""
-        opened = min((self._open(clause, low, high) for clause in self._violated(low)), key=len)
+        opened = min(
+            (list(self._open(clause, low, high)) for clause in self._violated(low)), key=len
+        )
         if not opened:
             return []
         bound = min(opened, key=lambda one: self._extra(one, low))

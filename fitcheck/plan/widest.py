@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from fitcheck.plan.question import Question
 from fitcheck.plan.refusal import Refusal
-from fitcheck.plan.search import Bound, Clause, Cost, Point, rivals_to
+from fitcheck.plan.search import Bound, Clause, Point, rivals_to
 
 Bounds = dict[int, tuple[int, int]]
 # After so many rivals that a question allows it is not asked about the dearer ones.
@@ -14,7 +14,7 @@ _ALLOWED = 8
 
 
 class Widest:
-    """Makes clauses; `most` are the steps of each stage, `cheapest` what its first one costs.
+    """Makes clauses; `most` are the steps of each stage, `cheapest` its rank by what one costs.
 
     Of each group of `rivals` one stage at most is done. So rivals of one that is done need not be
     spoken of, and those of none are each tried alone.
@@ -23,7 +23,7 @@ class Widest:
     def __init__(
         self,
         most: Mapping[int, int],
-        cheapest: Mapping[int, Cost],
+        cheapest: Mapping[int, int],
         rivals: Iterable[Iterable[int]] = (),
     ) -> None:
         self.most = most
@@ -81,8 +81,9 @@ class Widest:
             group = [s for s in left if s in waiting and (s == first or s in self._rivals[first])]
             waiting -= set(group)
             wide = {stage: (0, self.most[stage]) for stage in group}
-            if not refusal.everywhere(question, box | wide):
-                wide = self._refused_alone(group, question, box, refusal)
+            done = {stage: span for stage, span in box.items() if span[1]}
+            if not refusal.everywhere(question, done | wide):
+                wide = self._refused_alone(group, question, done, refusal)
             box |= wide
 
     def _refused_alone(

@@ -153,7 +153,8 @@ def test_other_plans_differ_in_kind(demos):
         [outcome.plan, *others],
         set_apart([outcome.plan, *others], demos.prices("work_truck")),
     )
-    assert words[0].startswith("420.00 USD, 2.00 h, metal cut at 5 places")
+    assert words[0].startswith("420.00 USD, 2.00 h (the whole job 1274.00 USD, 10.65 h), ")
+    assert "metal cut at 5 places" in words[0]
     for plan, told in zip(plans, words, strict=True):
         assert ("least cut" in told) == (plan.cuts == 5)
         assert ("most room" in told) == (plan.room == max(one.room for one in plans))

@@ -86,7 +86,8 @@ class PlanOutcome:
 class Planner:
     """One library of operations on one build at one shop.
 
-    With `like` another planner, the places are grouped as for that one's build.
+    With `like` another planner, the places are grouped as for that one's build. A search ends when
+    it learns what `widens` the library.
     """
 
     def __init__(
@@ -98,8 +99,10 @@ class Planner:
         told: Told | None = None,
         like: Planner | None = None,
         beside: tuple[OnPaper, ...] = (),
+        widens: Callable[[Clause], bool] | None = None,
     ) -> None:
         self.check = check
+        self._widens = widens
         self.beside = beside
         grouped = like.check if like is not None else check
         self.stages = Stages(grouped, prices, objective, operations)
@@ -138,6 +141,7 @@ class Planner:
         known: Iterable[Clause] = (),
         told: Told | None = None,
         some: Callable[[], Point | None] | None = None,
+        halts: Callable[[Clause], bool] | None = None,
     ) -> SearchResult:
         """The cheapest choice that the judge does not refuse; or `some`, when the time is over."""
         clauses = [*self.stages.clauses, *known]
@@ -150,6 +154,7 @@ class Planner:
             clauses,
             self.stages.rivals,
             some,
+            halts,
         ).run()
 
     def outcome(
@@ -181,7 +186,9 @@ class Planner:
         stuck: tuple[Question, ...] = ()
         while True:
             found = self.cheapest(questions, repair, known, until)
-            if found.point is None and not found.proven:
+            if found.halted:
+                found = replace(found, point=None)
+            elif found.point is None and not found.proven:
                 found = self.rescued(found, questions, repair, less, end)
             if found.point is None and found.proven:
                 why, smallest = self.core(questions, found.clauses, until)
@@ -263,7 +270,7 @@ class Planner:
         def some() -> dict[int, int] | None:
             return repair.run(_halfway(until))
 
-        return self.search(questions.judge, time_left(until), known, self.told, some)
+        return self.search(questions.judge, time_left(until), known, self.told, some, self._widens)
 
     def rescued(
         self,
@@ -374,16 +381,25 @@ def make_plan(
 
     while True:
         library = planned(asked)
-        planner = Planner(check, prices, objective, library, told, beside=paper)
+        ids = {one.id for one in library}
+
+        def widens(clause: Clause, ids: Collection[str] = ids) -> bool:
+            """Whether a rule speaks against something that names remedies beyond the library."""
+            rule = clause.reason.rule if isinstance(clause.reason, Question) else None
+            return rule is not None and any(
+                one.id not in ids for one in remedies(knowledge, [rule])
+            )
+
+        planner = Planner(check, prices, objective, library, told, beside=paper, widens=widens)
         outcome = planner.outcome(goal, until, end, whole=False, hopeless=hopeless, before=before)
         met = {question.rule.id for question in reasons(outcome.clauses) if question.rule}
         wider = planned(asked | met)
-        if not outcome.proven:
-            return _the_better(outcome, before)
-        if len(wider) > len(library):
+        if len(wider) > len(library) and (outcome.proven or not over(until)):
             asked |= met
             before = outcome
             continue
+        if not outcome.proven:
+            return _the_better(outcome, before)
         if outcome.plan is not None:
             return outcome
         whole = whole or Planner(

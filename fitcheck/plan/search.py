@@ -90,6 +90,7 @@ class SearchResult:
     proven: bool
     clauses: tuple[Clause, ...]
     looked_at: int
+    halted: bool = False  # it learned something on which it was to stop
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,10 +128,12 @@ class WorkSearch:
         clauses: Iterable[Clause] = (),
         rivals: Iterable[Iterable[int]] = (),
         some: Callable[[], Point | None] | None = None,
+        halts: Callable[[Clause], bool] | None = None,
     ) -> None:
         """Of each group of `rivals` one choice at most is made.
 
-        `some` looks for an answer that need not be the cheapest, for when the search is long.
+        `some` looks for an answer that need not be the cheapest, for when the search is long. The
+        search ends when it learns a clause that `halts` it.
         """
         self.choices = choices
         self.judge = judge
@@ -140,6 +143,8 @@ class WorkSearch:
         self.soon = None if seconds is None else monotonic() + seconds / 8
         self.told = told
         self.some = some
+        self.halts = halts
+        self._halted = False
         self.clauses = list(clauses)
         self._groups: dict[int, list[int]] = {}
         for number, group in enumerate(rivals):
@@ -176,6 +181,8 @@ class WorkSearch:
                 return self._found(self.best, self.best_cost, least, proven=False)
             self.looked_at += 1
             if self._learned(box.low) or self._violated(box.low):
+                if self._halted:
+                    return self._found(self.best, self.best_cost, least, proven=False)
                 self._split(box)
             else:
                 cost = self._cost(box.low)
@@ -187,7 +194,9 @@ class WorkSearch:
         self, point: dict[int, int] | None, cost: Cost, least: Cost, *, proven: bool
     ) -> SearchResult:
         made = None if point is None else {c: steps for c, steps in sorted(point.items()) if steps}
-        return SearchResult(made, cost, least, proven, tuple(self.clauses), self.looked_at)
+        return SearchResult(
+            made, cost, least, proven, tuple(self.clauses), self.looked_at, self._halted
+        )
 
     def _seek(self) -> None:
         """Looks for some answer, once."""
@@ -225,6 +234,7 @@ class WorkSearch:
         known = frozenset(clause.reason for clause in self._violated(point))
         learned = list(self.judge(point, known))
         self.clauses += learned
+        self._halted = self.halts is not None and any(map(self.halts, learned))
         return bool(learned)
 
     def _high(self, choice: int, high: Point) -> int:

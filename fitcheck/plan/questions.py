@@ -12,7 +12,7 @@ from fitcheck.knowledge.parts import CONTRADICTIONS
 from fitcheck.model import Each, Position
 from fitcheck.plan.course import Course, Forgets
 from fitcheck.plan.question import Goal, Question, Strictness
-from fitcheck.plan.refusal import Refusal, Walks, is_remedy
+from fitcheck.plan.refusal import Refusal, Walks
 from fitcheck.plan.search import Clause, Judge, Point
 from fitcheck.plan.widest import Widest
 from fitcheck.plan.work import covers, looks, steps_for
@@ -45,6 +45,7 @@ class Questions:
         }
         self._clashing = clashes_of(check)
         self._reads: dict[str, frozenset[str]] = {}
+        self._in_order: dict[frozenset[int], tuple[int, ...]] = {}
         self.all = [
             *self._rule_questions(self.knowledge.rules.values() if rules is None else rules),
             *self._figure_questions(),
@@ -205,18 +206,16 @@ class Questions:
     def _question(self, rule: Rule | None, name: str, positions: tuple[Position, ...]) -> Question:
         names = rule.inputs if rule else (name,)
         touching = self._touching(names, positions[0])
-        acting = touching
+        acting, forgets = touching, self.refusal.forgets(rule)
         if self.refusal.goal is not Goal.DECIDED:
-            acting = self._touching(names, positions[0], self.refusal.forgets(rule))
+            acting = self._touching(names, positions[0], forgets)
         if rule is None:
             return Question(None, name, positions, False, Strictness.CLEAR, touching, acting)
         clashed = any((rule.id, position) in self._clashing for position in positions)
         needed = self._mends.get((rule.id, positions[0]), {})
         remedies = {}
-        for number in touching:
+        for number in filter(forgets.stages.__contains__, touching):
             stage = self.course.stage(number)
-            if not is_remedy(rule, stage):
-                continue
             if stage.operation is None:
                 remedies[number] = 1
             elif stage.operation.id in needed:
@@ -289,12 +288,16 @@ class Questions:
     ) -> tuple[int, ...]:
         """The stages that change a figure at a position, or one that effects on it read."""
         course = self.course
-        found = (
-            {stage for name in names for stage in course.reached(name, position)}
+        stages = frozenset[int]().union(
+            *(course.reached(name, position) for name in names)
             if forgets is None
-            else course.acting(names, position, forgets)
+            else [course.acting(names, position, forgets)]
         )
-        return tuple(sorted(found, key=course.numbers.__getitem__))
+        in_order = self._in_order.get(stages)
+        if in_order is None:
+            in_order = tuple(sorted(stages, key=course.numbers.__getitem__))
+            self._in_order[stages] = in_order
+        return in_order
 
 
 def only_looked_at(rule: Rule, knowledge: Knowledge) -> bool:

@@ -11,6 +11,8 @@ from fitcheck.plan.search import Bound, Clause, Point, rivals_to
 Bounds = dict[int, tuple[int, int]]
 # After so many rivals that a question allows it is not asked about the dearer ones.
 _ALLOWED = 8
+# So many are tried alone before all together.
+_FIRST = 3
 
 
 class Widest:
@@ -80,33 +82,34 @@ class Widest:
             first = next(stage for stage in left if stage in waiting)
             group = [s for s in left if s in waiting and (s == first or s in self._rivals[first])]
             waiting -= set(group)
-            wide = {stage: (0, self.most[stage]) for stage in group}
             done = {stage: span for stage, span in box.items() if span[1]}
-            if not refusal.everywhere(question, done | wide):
-                wide = self._refused_alone(group, question, done, refusal)
-            box |= wide
+            box |= self._refused(group, question, done, refusal)
 
-    def _refused_alone(
+    def _refused(
         self, group: list[int], question: Question, box: Bounds, refusal: Refusal
     ) -> Bounds:
-        """The bounds of the rivals that may each be done without the box being allowed.
+        """The bounds of the rivals that may be done, each alone, without the box being allowed.
 
         The cheapest are tried first; where some are allowed the dearer ones are left open, for the
-        search seldom comes to them.
+        search seldom comes to them. Where the first few are not, all may be refused together.
         """
         wide: Bounds = {}
         known: dict[object, bool] = {}
         allowed = 0
-        for stage in sorted(group, key=self.cheapest.__getitem__):
+        for tried, stage in enumerate(sorted(group, key=self.cheapest.__getitem__)):
             span = 0, self.most[stage]
+            if tried == min(_FIRST, len(group) - 1) and not allowed:
+                together = {one: (0, self.most[one]) for one in group}
+                if refusal.everywhere(question, box | together):
+                    return together
             alike = refusal.brings(question, stage)
             if alike not in known:
-                if allowed == _ALLOWED:
-                    continue
                 known[alike] = refusal.everywhere(question, box | {stage: span})
                 allowed += not known[alike]
             if known[alike]:
                 wide[stage] = span
+            if allowed == _ALLOWED:
+                break
         return wide
 
     def _widen(self, question: Question, box: Bounds, stage: int, refusal: Refusal) -> bool:

@@ -30,7 +30,11 @@ class Served:
     def __init__(self, path: Path, *options: str) -> None:
         line = [sys.executable, "-m", "fitcheck", "bench", str(path), "--no-browser", "--port=0"]
         self.path = path
+        # A test run that a shell put in the background ignores the keyboard's interrupt, and so
+        # would the bench.
+        before = signal.signal(signal.SIGINT, signal.default_int_handler)
         self.process = subprocess.Popen([*line, *options], stdout=subprocess.PIPE, text=True)
+        signal.signal(signal.SIGINT, before)
         assert self.process.stdout is not None
         told = self.process.stdout.readline()
         self.way_in = re.search(r"http\S+", told)[0]

@@ -143,10 +143,14 @@ class Course:
         self.numbers = {stage.number: i for i, stage in enumerate(self.stages)}
         self._by_name: dict[str, list[tuple[int, str]]] = {}
         self._by_part: dict[str, list[tuple[int, str]]] = {}
+        self._by_side: set[str] = set()  # what a part on offer for one side changes
+        self._decided: dict[str, set[str]] = {}
         for i, stage in enumerate(self.stages):
             by_name = self._by_name if stage.swap is None else self._by_part
             for name, how in self._touched(stage).items():
                 by_name.setdefault(name, []).append((i, how))
+                if stage.swap is not None and stage.swap.side:
+                    self._by_side.add(name)
         self._touched_by_parts: dict[
             tuple[str, str | None],
             tuple[list[tuple[int, Touch]], frozenset[int], frozenset[int]],
@@ -165,8 +169,10 @@ class Course:
         if swap is not None:
             own = knowledge.classes[swap.slot].attributes
             kept = swap.keeps
+            if swap.slot not in self._decided:
+                self._decided[swap.slot] = decided_by(swap.slot, knowledge)
             return (
-                dict.fromkeys(decided_by(swap.slot, knowledge) - kept, "undo")
+                dict.fromkeys(self._decided[swap.slot] - kept, "undo")
                 | dict.fromkeys(swap.undoes, "undo")
                 | {name: "swap" for name in own if name not in kept}
                 | dict.fromkeys(swap.shifts, "shift")
@@ -268,7 +274,7 @@ class Course:
 
     def _parts(self, name: str, position: Position) -> list[tuple[int, Touch]]:
         """The parts on offer that change a figure: there may be a thousand of them."""
-        key = (name, position.side)
+        key = self._parts_key(name, position)
         found = self._touched_by_parts.get(key)
         if found is None:
             touches = [
@@ -282,6 +288,9 @@ class Course:
                 frozenset(touch.stage.number for _, touch in touches if touch.how == "undo"),
             )
         return found[0]
+
+    def _parts_key(self, name: str, position: Position) -> tuple[str, str | None]:
+        return name, position.side if name in self._by_side else None
 
     def _swap(self, i: int) -> Swap:
         swap = self.stages[i].swap
@@ -327,7 +336,7 @@ class Course:
             stack += self.gathered(name, at)
             parts = self._parts(name, at)
             if parts:
-                _, brings, undo = self._touched_by_parts[name, at.side]
+                _, brings, undo = self._touched_by_parts[self._parts_key(name, at)]
                 found |= brings
                 if forgets is None:
                     found |= undo
